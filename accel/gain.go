@@ -1,0 +1,250 @@
+package accel
+
+import "math"
+
+// Gain is a compiled acceleration: integers only, the same ones that an exported
+// firmware header holds. The zero value is the plain profile. A Gain is never
+// written after Compile, so many trials may share one.
+type Gain struct {
+	Numbers
+	curved bool // the gain depends on the rate
+}
+
+// Numbers are the integers of a Gain. An interval is in units of
+// 2^-Shift ticks and lies in 0…65534; 65535 (Never) stands for rate 0.
+type Numbers struct {
+	TicksPerSecond int64
+	Shift          int    // a tick is 2^Shift units of an interval; negative: a unit is 2^-Shift ticks
+	Rest           uint32 // ticks
+
+	From     From
+	Reversal Reversal
+	Steps    Steps
+
+	Base    uint32  // task steps
+	Flat    uint32  // gain of a constant curve in 1/256 task steps, Base in it; 0 where there is a table or a ladder
+	Landing uint32  // gain in 1/256 task steps, Base in it, above which the value lands; 0 = off
+	Table   Falling // factor in 1/256 by interval, at most 64 knots; nil for a ladder or a constant
+
+	// A ladder's step i (from 0) is entered at intervals under Enter[i] and left
+	// at Leave[i] or longer. Factor[0] holds under the first step, Factor[i+1] on
+	// step i. In 1/256.
+	Enter, Leave, Factor []uint16
+
+	Over uint32 // Average: its time constant in units; Window: its length in ticks
+
+	// Hold is, for Average, the share of an estimate's distance from the newest
+	// interval that is left after one detent, in 1/32768 by the old estimate.
+	Hold Falling
+
+	// Spaced is, for Window, the interval that a count of earlier detents in the
+	// window stands for. Spaced[0] is Never. Counts end at len(Spaced)−1, beyond
+	// which the gain does not change or 32 is reached.
+	Spaced []uint16
+}
+
+// Never is the interval that stands for rate 0.
+const Never = 0xffff
+
+// ring is how many detents a Window remembers at most.
+const ring = 32
+
+// State is what one knob remembers between detents. The zero value is at rest.
+type State struct {
+	last       int64        // tick of the newest detent
+	estimate   uint16       // interval, in units
+	carry      uint8        // 1/256 task steps
+	step       uint8        // of a ladder, 0 = under the first
+	dir        int8         // of the newest detent, 0 = none yet
+	in, oldest uint8        // Window: detents remembered, and where in times the oldest is
+	times      [ring]uint32 // their ticks, modulo 2^32
+}
+
+// Ticks converts a time in nanoseconds to the tick it falls in.
+func (g *Gain) Ticks(ns int64) int64 {
+	tick := int64(1_000_000)
+	if g.TicksPerSecond == 1_000_000 {
+		tick = 1000
+	}
+	t := ns / tick
+	if ns < t*tick {
+		t--
+	}
+	return t
+}
+
+// Detent returns how many task steps, at least 1, a detent in direction dir
+// (negative: down, else up) makes at tick now. value is the absolute value in
+// task steps before it, which only landing looks at.
+func (g *Gain) Detent(s *State, now int64, dir int, value int64) int64 {
+	d := int8(1)
+	if dir < 0 {
+		d = -1
+	}
+	turned := d != s.dir
+	if turned {
+		s.carry = 0
+	}
+	gain := int64(g.Flat)
+	if g.curved {
+		gain = int64(g.Base) * int64(g.factor(s, now, turned))
+	}
+	s.dir = d
+	if g.Landing != 0 && gain > int64(g.Landing) {
+		s.carry = 0
+		return land(value, (gain+128)>>8, d)
+	}
+	if g.Steps == Round {
+		return max(1, (gain+128)>>8)
+	}
+	gain += int64(s.carry)
+	s.carry = uint8(gain)
+	return max(1, gain>>8)
+}
+
+// land returns how far it is from value to the next multiple of steps in
+// direction d.
+func land(value, steps int64, d int8) int64 {
+	past := value % steps
+	if past < 0 {
+		past += steps
+	}
+	if d > 0 {
+		return steps - past
+	}
+	if past == 0 {
+		return steps
+	}
+	return past
+}
+
+// factor brings the estimate up to tick now and returns the curve's factor in
+// 1/256. turned says that the detent's direction is not that of the one before.
+func (g *Gain) factor(s *State, now int64, turned bool) uint16 {
+	gap := uint64(now - s.last) // a clock that went back counts as a rest
+	s.last = now
+	switch {
+	case s.dir == 0 || gap >= uint64(g.Rest) || turned && g.Reversal == Reset:
+		s.estimate, s.step, s.in = Never, 0, 0
+		if g.From == Window {
+			g.remember(s, now)
+		}
+		return 256
+	case turned: // Keep: this detent goes by the old estimate
+		if g.From == Window {
+			g.remember(s, now)
+		}
+	default:
+		g.estimate(s, now, g.units(uint32(gap)))
+	}
+	if g.Table == nil {
+		return g.climb(s)
+	}
+	if s.estimate == Never {
+		return 256
+	}
+	return g.Table.At(s.estimate)
+}
+
+// units converts a gap in ticks, under Rest, to an interval.
+func (g *Gain) units(gap uint32) uint16 {
+	if g.Shift < 0 {
+		return uint16(gap >> uint(-g.Shift))
+	}
+	return uint16(gap << uint(g.Shift))
+}
+
+// estimate takes in the newest interval.
+func (g *Gain) estimate(s *State, now int64, interval uint16) {
+	switch g.From {
+	case Last:
+		s.estimate = interval
+	case Average:
+		switch old := s.estimate; {
+		case old == Never:
+			s.estimate = interval + uint16(g.Over)
+		case old > interval:
+			s.estimate = interval + uint16(uint32(old-interval)*uint32(g.Hold.At(old))>>15)
+		default:
+			s.estimate = interval - uint16(uint32(interval-old)*uint32(g.Hold.At(old))>>15)
+		}
+	case Window:
+		for s.in > 0 && uint32(now)-s.times[s.oldest] > g.Over {
+			s.oldest = (s.oldest + 1) % ring
+			s.in--
+		}
+		s.estimate = g.Spaced[s.in]
+		g.remember(s, now)
+	}
+}
+
+// remember puts the newest detent into the window.
+func (g *Gain) remember(s *State, now int64) {
+	if int(s.in) == len(g.Spaced)-1 {
+		s.oldest = (s.oldest + 1) % ring
+		s.in--
+	}
+	s.times[(s.oldest+s.in)%ring] = uint32(now)
+	s.in++
+}
+
+// climb moves the ladder's step to where the estimate wants it and returns its
+// factor.
+func (g *Gain) climb(s *State) uint16 {
+	for int(s.step) < len(g.Enter) && s.estimate < g.Enter[s.step] {
+		s.step++
+	}
+	for s.step > 0 && s.estimate >= g.Leave[s.step-1] {
+		s.step--
+	}
+	return g.Factor[s.step]
+}
+
+// Constant returns the gain in 1/256 task steps per detent, and whether it holds
+// at every rate and every value.
+func (g *Gain) Constant() (gain int64, ok bool) {
+	if g.curved || g.Landing != 0 && g.Flat > g.Landing {
+		return 0, false
+	}
+	return max(256, int64(g.Flat)), true
+}
+
+// At returns the steady gain, in task steps per detent with the base in it, of a
+// knob that turns at a constant rate in detents per second: what the integers
+// give once the estimate has settled. The interval is rounded to the nearest tick.
+// Landing is left out: where it moves the value further or less far depends on
+// the value.
+func (g *Gain) At(rate float64) float64 {
+	gap := int64(math.MaxInt64)
+	if ticks := math.Round(float64(g.TicksPerSecond) / rate); rate > 0 && ticks < 1<<62 {
+		gap = int64(ticks)
+	}
+	return float64(g.AtInterval(gap)) / 256
+}
+
+// AtInterval is At in integers: the steady gain in 1/256 task steps per detent
+// for detents that many ticks apart. A ladder is climbed from rest.
+func (g *Gain) AtInterval(ticks int64) int64 {
+	if !g.curved {
+		return max(256, int64(g.Flat))
+	}
+	base := int64(g.Base)
+	if ticks >= int64(g.Rest) {
+		return base * 256
+	}
+	s := State{estimate: g.units(uint32(max(0, ticks)))}
+	if g.From == Window {
+		in := int64(len(g.Spaced) - 1)
+		if ticks > 0 {
+			in = min(in, int64(g.Over)/ticks)
+		}
+		s.estimate = g.Spaced[in]
+	}
+	switch {
+	case g.Table == nil:
+		return base * int64(g.climb(&s))
+	case s.estimate == Never:
+		return base * 256
+	}
+	return base * int64(g.Table.At(s.estimate))
+}
