@@ -1,0 +1,106 @@
+package encoder
+
+import (
+	"sort"
+	"time"
+
+	"dialwright/encoder/draw"
+)
+
+// clock ticks at phase + k·period for every whole k.
+type clock struct {
+	period, phase int64
+	perPeriod     float64 // 1/period
+}
+
+func newClock(period time.Duration) clock {
+	return clock{period: int64(period), perPeriod: 1 / float64(period)}
+}
+
+func (c *clock) start(p Phase, s draw.Stream) {
+	c.phase = int64(p.At)
+	if !p.Fixed {
+		c.phase = s.Below(0, c.period)
+	}
+}
+
+func (c *clock) tick(k int64) int64 { return c.phase + k*c.period }
+
+// first returns the number of the first tick at or after t. The quotient is
+// guessed in floating point and then corrected, which is faster than a division
+// and exact.
+func (c *clock) first(t int64) int64 {
+	t -= c.phase
+	k := int64(float64(t) * c.perPeriod)
+	for k*c.period < t {
+		k++
+	}
+	for (k-1)*c.period >= t {
+		k--
+	}
+	return k
+}
+
+// frameClock gives the times of the program's frames: a clock with jitter, or a
+// measured list of frame times that repeats.
+type frameClock struct {
+	clock
+	jitter int64       // ns, either way
+	noise  draw.Stream // of frame k at index k
+	ends   []int64     // of a list: ends[i] is the time of frame i+1 after frame 0
+}
+
+func newFrameClock(p *Program) frameClock {
+	if len(p.FrameList) == 0 {
+		c := frameClock{clock: newClock(p.Frames.Period())}
+		c.jitter = int64(p.Jitter * float64(c.period))
+		return c
+	}
+	var c frameClock
+	sum := int64(0)
+	for _, d := range p.FrameList {
+		sum += int64(d)
+		c.ends = append(c.ends, sum)
+	}
+	c.clock = newClock(time.Duration(sum))
+	return c
+}
+
+func (c *frameClock) tick(k int64) int64 {
+	if c.ends != nil {
+		n := int64(len(c.ends))
+		round := k / n
+		k -= round * n
+		if k < 0 {
+			round, k = round-1, k+n
+		}
+		if k == 0 {
+			return c.clock.tick(round)
+		}
+		return c.clock.tick(round) + c.ends[k-1]
+	}
+	if c.jitter == 0 {
+		return c.clock.tick(k)
+	}
+	return c.clock.tick(k) + c.noise.Below(k, 2*c.jitter+1) - c.jitter
+}
+
+// first returns the first frame at or after t and its time.
+func (c *frameClock) first(t int64) (k, at int64) {
+	if c.ends != nil {
+		round := c.clock.first(t+1) - 1 // the last round that began at or before t
+		into := t - c.clock.tick(round)
+		if into > 0 {
+			k = int64(sort.Search(len(c.ends), func(i int) bool { return c.ends[i] >= into })) + 1
+		}
+		k += round * int64(len(c.ends))
+		return k, c.tick(k)
+	}
+	k = c.clock.first(t - c.jitter)
+	for {
+		if at = c.tick(k); at >= t {
+			return k, at
+		}
+		k++
+	}
+}

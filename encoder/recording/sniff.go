@@ -1,0 +1,98 @@
+package recording
+
+import (
+	"bytes"
+	"strings"
+)
+
+// sniff finds the format of a recording from its start.
+func sniff(head []byte) (Format, bool) {
+	for _, c := range head[:min(len(head), 512)] {
+		if c < '\t' || c > '\r' && c < ' ' {
+			return sniffBinary(head)
+		}
+	}
+	for rest := head; len(rest) > 0; {
+		var line []byte
+		line, rest, _ = bytes.Cut(rest, []byte("\n"))
+		if f, ok, more := sniffLine(string(bytes.TrimSpace(line))); !more {
+			return f, ok
+		}
+	}
+	return sniffBinary(head)
+}
+
+// sniffLine decides by one line of text, or asks for more.
+func sniffLine(line string) (f Format, ok, more bool) {
+	key, _, colon := strings.Cut(line, ":")
+	switch {
+	case line == "" || line == "---":
+		return 0, false, true
+	case strings.HasPrefix(line, "# EVEMU"):
+		return Evemu, true, false
+	case strings.HasPrefix(line, "# libinput"):
+		return Libinput, true, false
+	case line[0] == '#':
+		return 0, false, true
+	case line[0] == '{':
+		return JSONLines, true, false
+	case colon && len(key) == 1 && strings.Contains("NIPBALSE", key):
+		return Evemu, true, false
+	case colon && (key == "version" || key == "ndevices" || key == "libinput" || key == "system" || key == "devices"):
+		return Libinput, true, false
+	}
+	fields, _ := split([]byte(line), separator(line), make([]field, 0, 4))
+	if len(fields) < 3 {
+		return 0, false, false
+	}
+	first, second := strings.ToLower(string(fields[0].text)), strings.ToLower(string(fields[1].text))
+	switch {
+	case first == "time_s" && second == "control":
+		return Native, true, false
+	case first == "t" || strings.HasPrefix(first, "time"):
+		return Contacts, true, false
+	}
+	if _, number := decimal(fields[0].text, 0, true); number && level(fields[1].text) >= 0 && level(fields[2].text) >= 0 {
+		return Contacts, true, false
+	}
+	return 0, false, false
+}
+
+// separator is what separates the fields of a line of CSV: a semicolon or a tab
+// if there is one, for then a comma may be the decimal one.
+func separator[T ~string | ~[]byte](line T) byte {
+	for _, c := range []byte(line) {
+		if c == ';' || c == '\t' {
+			return c
+		}
+	}
+	return ','
+}
+
+// sniffBinary chooses the record that the file begins with the most of, in bytes.
+func sniffBinary(head []byte) (best Format, ok bool) {
+	most := 0
+	for _, f := range []struct {
+		Format
+		size   int
+		record func([]byte) bool
+	}{
+		{InputEvent64, 24, func(b []byte) bool { _, f := inputEvent(b); return f == nil }},
+		{InputEvent32, 16, func(b []byte) bool { _, f := inputEvent(b); return f == nil }},
+		{Joystick, 8, func(b []byte) bool { _, f := jsEvent(b); return f == nil }},
+	} {
+		n := 0
+		for n+f.size <= len(head) && f.record(head[n:n+f.size]) {
+			n += f.size
+		}
+		if n > most {
+			most, best = n, f.Format
+		}
+	}
+	return best, most > 0
+}
+
+func firstLine(head []byte) []byte {
+	line, _, _ := bytes.Cut(bytes.TrimLeft(head, "\r\n"), []byte("\n"))
+	return line
+}
