@@ -34,7 +34,7 @@ type Acceleration struct {
 type Rate struct {
 	From     From
 	Over     time.Duration // Average: time constant; Window: length. 0 is 120 ms and 200 ms; at most Rest
-	Rest     time.Duration // without a detent for so long, the rate is 0; 10 ms to 10 s, 0 is 400 ms
+	Rest     time.Duration // without a detent for so long, the rate is 0; MinRest to MaxRest, 0 is 400 ms
 	Reversal Reversal
 }
 

@@ -9,7 +9,7 @@ import (
 )
 
 func ExampleGain_Detent() {
-	a := accel.Acceleration{Curve: accel.Power{Rate: 15, Factor: 4, Exponent: 2, Cap: 10}}
+	a := accel.Acceleration{Curve: accel.Power{At: 15, Factor: 4, Exponent: 2, Cap: 10}}
 	g, err := a.Compile()
 	if err != nil {
 		fmt.Println(err)

@@ -15,7 +15,7 @@ func (a Acceleration) Compile() (*Gain, error) {
 		return nil, faults
 	}
 	a = a.filled()
-	g := &Gain{Numbers: Numbers{
+	g := &Gain{
 		TicksPerSecond: int64(time.Second / a.Tick),
 		Rest:           uint32(a.Rate.Rest / a.Tick),
 		From:           a.Rate.From,
@@ -23,7 +23,7 @@ func (a Acceleration) Compile() (*Gain, error) {
 		Steps:          a.Steps,
 		Base:           uint32(a.Base),
 		Landing:        uint32(a.Landing) << 8,
-	}}
+	}
 	// The longest interval fills 15 bits, so that an average, which can be twice
 	// as long, stays under Never.
 	for g.Rest>>uint(max(0, -g.Shift)) >= 1<<15 {
@@ -40,15 +40,14 @@ func (a Acceleration) Compile() (*Gain, error) {
 		g.Flat = g.Base * factor
 		return g, nil
 	}
-	g.curved = true
 	second := math.Ldexp(float64(g.TicksPerSecond), g.Shift) // in units
 	switch a.Rate.From {
 	case Average:
 		over := math.Ldexp(float64(a.Rate.Over/a.Tick), g.Shift)
 		g.Over = uint32(over)
-		g.Hold = fall(func(x uint32) int64 {
+		g.Remain = fall(func(x uint32) int64 {
 			return int64(over / (over + float64(x)) * (32767 << 8))
-		}, 1<<16, knots/2)
+		}, 1<<16, 1<<23, knots/2)
 	case Window:
 		g.Over = uint32(a.Rate.Over / a.Tick)
 	}
@@ -68,8 +67,8 @@ func (a Acceleration) Compile() (*Gain, error) {
 			if x == 0 {
 				return fine(a.Curve.most())
 			}
-			return fine(a.Curve.At(second / float64(x)))
-		}, limit, knots)
+			return fine(a.Curve.Of(second / float64(x)))
+		}, limit, 1<<16, knots)
 	}
 	if g.From == Window {
 		g.space(math.Ldexp(float64(g.Over), g.Shift))
@@ -84,11 +83,7 @@ func (g *Gain) space(over float64) {
 		g.Spaced = append(g.Spaced, interval(over, float64(n)))
 	}
 	factor := func(n int) uint16 {
-		s := State{estimate: g.Spaced[n]}
-		if g.Table == nil {
-			return g.climb(&s)
-		}
-		return g.Table.At(s.estimate)
+		return g.lookUp(&State{estimate: g.Spaced[n]})
 	}
 	for n := ring; n > 1 && factor(n-1) == factor(n); n-- {
 		g.Spaced = g.Spaced[:n]
@@ -134,9 +129,7 @@ func (a Acceleration) filled() Acceleration {
 }
 
 func (a Acceleration) check() (f Faults) {
-	if a.Rate.From == Last && a.Rate.Over != 0 {
-		f.add("rate.over", "leave it out, or take the rate from average or window", "%v, but the rate is from last", a.Rate.Over)
-	}
+	idle := a.Rate.From == Last && a.Rate.Over != 0
 	a = a.filled()
 	if a.Tick != time.Millisecond && a.Tick != time.Microsecond {
 		f.add("tick", "1ms or 1µs", "%v", a.Tick)
@@ -145,17 +138,24 @@ func (a Acceleration) check() (f Faults) {
 	if a.Base < 1 || a.Base > MaxBase {
 		f.add("base", fmt.Sprintf("1 to %d task steps", MaxBase), "%d", a.Base)
 	}
-	if a.Rate.From > Window {
+	switch {
+	case a.Rate.From > Window:
 		f.add("rate.from", "last, average or window", "%d", a.Rate.From)
-	}
-	if a.Rate.From != Last {
-		f.time("rate.over", a.Rate.Over, a.Tick, a.Rate.Rest, a.Tick)
+	case idle:
+		f.add("rate.over", "leave it out, or take the rate from average or window", "%v, which rate from last does not use", a.Rate.Over)
+	case a.Rate.From != Last:
+		f.time("rate.over", a.Rate.Over, time.Millisecond, max(a.Rate.Rest, MinRest), a.Tick)
 	}
 	f.time("rate.rest", a.Rate.Rest, MinRest, MaxRest, a.Tick)
 	if a.Rate.Reversal > Keep {
 		f.add("rate.reversal", "reset or keep", "%d", a.Rate.Reversal)
 	}
-	a.Curve.check(&f)
+	switch a.Curve.(type) {
+	case Constant, Ladder, Linear, Power, Logistic, Table:
+		a.Curve.check(&f)
+	default:
+		f.add("curve", "one of this package's curves, by value", "%T", a.Curve)
+	}
 	if a.Steps > Round {
 		f.add("steps", "carry or round", "%d", a.Steps)
 	}

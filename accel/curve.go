@@ -14,16 +14,16 @@ const (
 	MaxRate  = 1000 // detents per second
 	MaxSteps = 63   // steps of a ladder, points of a table
 	MinRest  = 10 * time.Millisecond
-	MaxRest  = 10 * time.Second
+	MaxRest  = 5 * time.Second
 )
 
 // Curve is the factor on the base step as a function of the turning rate. It is
 // one of Constant, Ladder, Linear, Power, Logistic and Table.
 type Curve interface {
-	// At returns the factor at a rate in detents per second, not yet rounded to
+	// Of returns the factor at a rate in detents per second, not yet rounded to
 	// 1/256. At rate 0 it is 1 for every curve but Constant. A Ladder answers
 	// for a knob that sped up to the rate from rest.
-	At(rate float64) float64
+	Of(rate float64) float64
 
 	most() float64 // the largest factor at any rate
 	check(*Faults)
@@ -34,8 +34,8 @@ type Constant struct {
 	Gain float64 // 1 to MaxGain
 }
 
-// At returns the gain.
-func (c Constant) At(float64) float64 { return c.Gain }
+// Of returns the gain.
+func (c Constant) Of(float64) float64 { return c.Gain }
 func (c Constant) most() float64      { return c.Gain }
 
 func (c Constant) check(f *Faults) { f.within("curve.constant.gain", c.Gain, 1, MaxGain) }
@@ -54,8 +54,8 @@ type Step struct {
 	Gain  float64 // 1 to MaxGain
 }
 
-// At returns the gain of the highest step whose threshold is under the rate.
-func (l Ladder) At(rate float64) float64 {
+// Of returns the gain of the highest step whose threshold is under the rate.
+func (l Ladder) Of(rate float64) float64 {
 	gain := 1.0
 	for _, s := range l.Steps {
 		if rate > s.Above {
@@ -91,8 +91,8 @@ type Linear struct {
 	Cap    float64 // 1 to MaxGain
 }
 
-// At returns the gain at a rate.
-func (l Linear) At(rate float64) float64 { return min(1+float64(l.Factor*rate)/l.Per, l.Cap) }
+// Of returns the gain at a rate.
+func (l Linear) Of(rate float64) float64 { return min(1+float64(l.Factor*rate)/l.Per, l.Cap) }
 
 func (l Linear) most() float64 {
 	if l.Factor == 0 {
@@ -107,21 +107,20 @@ func (l Linear) check(f *Faults) {
 	f.within("curve.linear.cap", l.Cap, 1, MaxGain)
 }
 
-// Power is 1 + Factor·(rate/Rate)^Exponent, at most Cap. (In a file Rate is
-// called at.)
+// Power is 1 + Factor·(rate/At)^Exponent, at most Cap.
 type Power struct {
-	Rate     float64 // detents per second, above 0, at most MaxRate
-	Factor   float64 // gain added at Rate, 0 to MaxGain
+	At       float64 // detents per second, above 0, at most MaxRate
+	Factor   float64 // gain added at the rate At, 0 to MaxGain
 	Exponent float64 // above 0, at most 10
 	Cap      float64 // 1 to MaxGain
 }
 
-// At returns the gain at a rate.
-func (p Power) At(rate float64) float64 {
+// Of returns the gain at a rate.
+func (p Power) Of(rate float64) float64 {
 	if rate <= 0 {
 		return 1
 	}
-	return min(1+float64(p.Factor*math.Pow(rate/p.Rate, p.Exponent)), p.Cap)
+	return min(1+float64(p.Factor*math.Pow(rate/p.At, p.Exponent)), p.Cap)
 }
 
 func (p Power) most() float64 {
@@ -132,27 +131,27 @@ func (p Power) most() float64 {
 }
 
 func (p Power) check(f *Faults) {
-	f.rising("curve.power.at", p.Rate, 0, MaxRate)
+	f.rising("curve.power.at", p.At, 0, MaxRate)
 	f.within("curve.power.factor", p.Factor, 0, MaxGain)
 	f.rising("curve.power.exponent", p.Exponent, 0, 10)
 	f.within("curve.power.cap", p.Cap, 1, MaxGain)
 }
 
-// Logistic is Low + (High−Low)/(1+exp(−(rate−Mid)/Width)): half-way between the
-// two gains at Mid. (In a file Mid is called at.) At rate 0 itself, which is what
-// the estimate is after a rest, it is 1.
+// Logistic is Low + (High−Low)/(1+exp(−(rate−At)/Width)): half-way between the two
+// gains at the rate At, 1 % of the way 4.6 widths below it and 99 % of the way 4.6
+// widths above. At rate 0, which is the estimate after a rest, it is 1.
 type Logistic struct {
 	Low, High float64 // 1 to MaxGain, Low ≤ High
-	Mid       float64 // detents per second, above 0, at most MaxRate
-	Width     float64 // detents per second, above 0, at most MaxRate: a tenfold of it takes the gain from 1 % to 99 % of the way
+	At        float64 // detents per second, above 0, at most MaxRate
+	Width     float64 // detents per second, above 0, at most MaxRate
 }
 
-// At returns the gain at a rate.
-func (l Logistic) At(rate float64) float64 {
+// Of returns the gain at a rate.
+func (l Logistic) Of(rate float64) float64 {
 	if rate <= 0 {
 		return 1
 	}
-	return l.Low + float64((l.High-l.Low)/(1+math.Exp(-(rate-l.Mid)/l.Width)))
+	return l.Low + float64((l.High-l.Low)/(1+math.Exp(-(rate-l.At)/l.Width)))
 }
 
 func (l Logistic) most() float64 { return l.High }
@@ -160,7 +159,7 @@ func (l Logistic) most() float64 { return l.High }
 func (l Logistic) check(f *Faults) {
 	f.within("curve.logistic.low", l.Low, 1, MaxGain)
 	f.within("curve.logistic.high", l.High, l.Low, MaxGain)
-	f.rising("curve.logistic.at", l.Mid, 0, MaxRate)
+	f.rising("curve.logistic.at", l.At, 0, MaxRate)
 	f.rising("curve.logistic.width", l.Width, 0, MaxRate)
 }
 
@@ -176,8 +175,8 @@ type Point struct {
 	Gain float64 // 1 to MaxGain; 1 where Rate is 0
 }
 
-// At returns the gain at a rate.
-func (t Table) At(rate float64) float64 {
+// Of returns the gain at a rate.
+func (t Table) Of(rate float64) float64 {
 	from := Point{Rate: 0, Gain: 1}
 	for _, to := range t.Points {
 		if rate < to.Rate {

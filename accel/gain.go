@@ -3,43 +3,44 @@ package accel
 import "math"
 
 // Gain is a compiled acceleration: integers only, the same ones that an exported
-// firmware header holds. The zero value is the plain profile. A Gain is never
-// written after Compile, so many trials may share one.
+// firmware header holds. The zero value is the plain profile. Nothing writes to a
+// Gain after Compile, so any number of trials may share one.
+//
+// An interval is in units of 2^-Shift ticks and lies in 0…65534; 65535 (Never)
+// stands for rate 0. A factor is in 1/256. A gain is in 1/256 task steps per
+// detent and has the base in it.
 type Gain struct {
-	Numbers
-	curved bool // the gain depends on the rate
-}
-
-// Numbers are the integers of a Gain. An interval is in units of
-// 2^-Shift ticks and lies in 0…65534; 65535 (Never) stands for rate 0.
-type Numbers struct {
 	TicksPerSecond int64
-	Shift          int    // a tick is 2^Shift units of an interval; negative: a unit is 2^-Shift ticks
+	Shift          int    // a tick is 2^Shift units of an interval; if negative, a unit is 2^-Shift ticks
 	Rest           uint32 // ticks
 
 	From     From
 	Reversal Reversal
 	Steps    Steps
 
-	Base    uint32  // task steps
-	Flat    uint32  // gain of a constant curve in 1/256 task steps, Base in it; 0 where there is a table or a ladder
-	Landing uint32  // gain in 1/256 task steps, Base in it, above which the value lands; 0 = off
-	Table   Falling // factor in 1/256 by interval, at most 64 knots; nil for a ladder or a constant
+	Base    uint32 // task steps
+	Landing uint32 // gain above which the value lands; 0 = off
 
-	// A ladder's step i (from 0) is entered at intervals under Enter[i] and left
-	// at Leave[i] or longer. Factor[0] holds under the first step, Factor[i+1] on
-	// step i. In 1/256.
+	// One of Flat, Table and Factor gives the gain; the others are zero.
+	Flat  uint32  // gain at every rate
+	Table Falling // factor by interval, at most 64 knots
+
+	// A ladder's step i is entered at intervals under Enter[i] and left at
+	// Leave[i] and longer. Factor[0] holds under the first step, Factor[i+1] on
+	// step i.
 	Enter, Leave, Factor []uint16
 
-	Over uint32 // Average: its time constant in units; Window: its length in ticks
+	// Over is, for Average, its time constant in units; for Window, its length in
+	// ticks.
+	Over uint32
 
-	// Hold is, for Average, the share of an estimate's distance from the newest
-	// interval that is left after one detent, in 1/32768 by the old estimate.
-	Hold Falling
+	// Remain is, for Average, the share of the old estimate's distance from the
+	// newest interval that is left after a detent, in 1/32768 by the old estimate.
+	Remain Falling
 
-	// Spaced is, for Window, the interval that a count of earlier detents in the
-	// window stands for. Spaced[0] is Never. Counts end at len(Spaced)−1, beyond
-	// which the gain does not change or 32 is reached.
+	// Spaced[n] is, for Window, the interval that n earlier detents in the window
+	// stand for; Spaced[0] is Never. It ends at 32 or where the gain stops rising:
+	// the knob then remembers no more than that many.
 	Spaced []uint16
 }
 
@@ -86,7 +87,7 @@ func (g *Gain) Detent(s *State, now int64, dir int, value int64) int64 {
 		s.carry = 0
 	}
 	gain := int64(g.Flat)
-	if g.curved {
+	if gain == 0 {
 		gain = int64(g.Base) * int64(g.factor(s, now, turned))
 	}
 	s.dir = d
@@ -137,10 +138,15 @@ func (g *Gain) factor(s *State, now int64, turned bool) uint16 {
 	default:
 		g.estimate(s, now, g.units(uint32(gap)))
 	}
-	if g.Table == nil {
+	return g.lookUp(s)
+}
+
+// lookUp returns the factor for the estimate.
+func (g *Gain) lookUp(s *State) uint16 {
+	switch {
+	case g.Table == nil:
 		return g.climb(s)
-	}
-	if s.estimate == Never {
+	case s.estimate == Never:
 		return 256
 	}
 	return g.Table.At(s.estimate)
@@ -164,9 +170,9 @@ func (g *Gain) estimate(s *State, now int64, interval uint16) {
 		case old == Never:
 			s.estimate = interval + uint16(g.Over)
 		case old > interval:
-			s.estimate = interval + uint16(uint32(old-interval)*uint32(g.Hold.At(old))>>15)
+			s.estimate = interval + uint16(uint32(old-interval)*uint32(g.Remain.At(old))>>15)
 		default:
-			s.estimate = interval - uint16(uint32(interval-old)*uint32(g.Hold.At(old))>>15)
+			s.estimate = interval - uint16(uint32(interval-old)*uint32(g.Remain.At(old))>>15)
 		}
 	case Window:
 		for s.in > 0 && uint32(now)-s.times[s.oldest] > g.Over {
@@ -201,9 +207,9 @@ func (g *Gain) climb(s *State) uint16 {
 }
 
 // Constant returns the gain in 1/256 task steps per detent, and whether it holds
-// at every rate and every value.
+// at every rate and at every value.
 func (g *Gain) Constant() (gain int64, ok bool) {
-	if g.curved || g.Landing != 0 && g.Flat > g.Landing {
+	if g.Table != nil || g.Factor != nil || g.Landing != 0 && g.Flat > g.Landing {
 		return 0, false
 	}
 	return max(256, int64(g.Flat)), true
@@ -211,40 +217,44 @@ func (g *Gain) Constant() (gain int64, ok bool) {
 
 // At returns the steady gain, in task steps per detent with the base in it, of a
 // knob that turns at a constant rate in detents per second: what the integers
-// give once the estimate has settled. The interval is rounded to the nearest tick.
-// Landing is left out: where it moves the value further or less far depends on
-// the value.
+// give once the estimate has settled, with the interval rounded to the nearest
+// tick. A ladder is climbed from rest. Landing is left out, because how far it
+// moves the value depends on the value.
 func (g *Gain) At(rate float64) float64 {
-	gap := int64(math.MaxInt64)
-	if ticks := math.Round(float64(g.TicksPerSecond) / rate); rate > 0 && ticks < 1<<62 {
-		gap = int64(ticks)
+	ticks := math.Round(float64(g.TicksPerSecond) / rate)
+	if !(rate > 0 && ticks < float64(g.Rest)) {
+		return float64(g.AtInterval(int64(g.Rest))) / 256
 	}
-	return float64(g.AtInterval(gap)) / 256
+	return float64(g.AtInterval(int64(ticks))) / 256
 }
 
-// AtInterval is At in integers: the steady gain in 1/256 task steps per detent
-// for detents that many ticks apart. A ladder is climbed from rest.
+// AtInterval is At for detents that many ticks apart, in 1/256 task steps per
+// detent.
 func (g *Gain) AtInterval(ticks int64) int64 {
-	if !g.curved {
-		return max(256, int64(g.Flat))
+	switch {
+	case g.Flat != 0:
+		return int64(g.Flat)
+	case ticks >= int64(g.Rest):
+		return max(256, int64(g.Base)*256)
 	}
-	base := int64(g.Base)
-	if ticks >= int64(g.Rest) {
-		return base * 256
-	}
-	s := State{estimate: g.units(uint32(max(0, ticks)))}
+	ticks = max(0, ticks)
+	var s State
 	if g.From == Window {
 		in := int64(len(g.Spaced) - 1)
 		if ticks > 0 {
 			in = min(in, int64(g.Over)/ticks)
 		}
 		s.estimate = g.Spaced[in]
+	} else {
+		s.estimate = g.units(uint32(ticks))
 	}
-	switch {
-	case g.Table == nil:
-		return base * int64(g.climb(&s))
-	case s.estimate == Never:
-		return base * 256
+	return int64(g.Base) * int64(g.lookUp(&s))
+}
+
+// RateOf returns the rate in detents per second that an interval stands for.
+func (g *Gain) RateOf(interval uint16) float64 {
+	if interval == Never {
+		return 0
 	}
-	return base * int64(g.Table.At(s.estimate))
+	return math.Ldexp(float64(g.TicksPerSecond), g.Shift) / float64(interval)
 }

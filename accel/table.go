@@ -30,11 +30,12 @@ func (t Falling) At(x uint16) uint16 {
 }
 
 // fall makes a table of at most points knots for f, which maps 0…65536 to a
-// value in 1/256 of a table unit and never rises. It halves the worst piece until
-// the knots run out or no piece is off by more than half a unit. Only errors
-// under limit count, relative to the value: what lies beyond is never looked up,
-// and a gain of 10 may be off by ten times as much as a gain of 1.
-func fall(f func(x uint32) int64, limit uint32, points int) Falling {
+// value in 1/256 of the table's unit and never rises. It halves the worst piece
+// until the knots run out or no piece is off by more than one unit. Errors count
+// only under limit, because what lies beyond is never looked up, and in
+// proportion to the value or to least, whichever is greater: a gain of 10 may be
+// off by ten times as much as a gain of 1.
+func fall(f func(x uint32) int64, limit uint32, least int64, points int) Falling {
 	type piece struct {
 		at    uint32
 		shift uint8
@@ -49,7 +50,7 @@ func fall(f func(x uint32) int64, limit uint32, points int) Falling {
 			exact := f(x)
 			got := int64(left) - int64((x-at)*uint32(left-right)>>shift)
 			if off := max(got<<8-exact, exact-got<<8); off > 256 {
-				worst = max(worst, off<<16/exact)
+				worst = max(worst, off<<16/max(exact, least))
 			}
 		}
 		return piece{at, shift, worst}
