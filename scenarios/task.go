@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -23,6 +24,7 @@ type Task struct {
 	Step      Amount        // what one detent at gain 1 adds; 0 is one unit
 	Wrap      bool          // beyond To comes From
 	Named     []Amount      // the numbers, rising, where they are not From, From+Step, …: channel names in kHz
+	Called    string        // what one of the Named numbers is called; "" is a setting
 	Tolerance Amount        // ± around the target; 0 where the numbers are named
 	Limit     time.Duration // 0 means DefaultLimit
 	Start     Distribution
@@ -141,13 +143,16 @@ func (t *Task) Format(i int64) string {
 }
 
 // Travel writes a distance of so many steps in the task's own unit: "75 kHz".
-// Names are counted, because they do not lie equally far apart: "3 names".
+// Named numbers are counted, because they do not lie equally far apart: "3
+// channel names".
 func (t *Task) Travel(steps int64) string {
 	switch {
-	case t.Named != nil && steps == 1:
-		return "1 name"
 	case t.Named != nil:
-		return fmt.Sprintf("%d names", steps)
+		s := fmt.Sprintf("%d %s", steps, cmp.Or(t.Called, "setting"))
+		if steps != 1 && steps != -1 {
+			s += "s"
+		}
+		return s
 	case len(t.Digits) > 0:
 		return fmt.Sprint(steps)
 	}
