@@ -1,5 +1,7 @@
 package scenarios
 
+import "math"
+
 // A code that a transponder shows for a moment is a code that it may send.
 // While one is dialed digit by digit, some orders lead through the codes that
 // ask for help and others do not.
@@ -56,60 +58,73 @@ func (t *Task) Crossed(from int64, turns []Turn) int {
 // returns the alarms that are passed all the same: none on the task
 // transponder, unless one of the two codes is an alarm itself.
 func (t *Task) SafeTurns(from, to int64) (turns []Turn, crossed int) {
+	shorter := make([]Turn, 0, len(t.Digits))
 	for _, d := range t.Digits {
 		place := t.place(d)
 		up := (to/place%t.Base - from/place%t.Base + t.Base) % t.Base
 		switch {
 		case up == 0:
 		case 2*up <= t.Base:
-			turns = append(turns, Turn{d, up})
+			shorter = append(shorter, Turn{d, up})
 		default:
-			turns = append(turns, Turn{d, up - t.Base})
+			shorter = append(shorter, Turn{d, up - t.Base})
 		}
 	}
-	crossed = t.Crossed(from, turns)
-	if crossed == 0 { // nearly always
-		return turns, 0
+	if t.Crossed(from, shorter) == 0 { // nearly always
+		return shorter, 0
 	}
-	best := turns
-	clicks := int64(1) << 62
+	way := make([]Turn, len(shorter))
+	crossed = math.MaxInt
+	fewest := int64(0)
 	// A bit of longer turns one digit the longer way. Four digits make 16
-	// choices of 24 orders at most.
-	for longer := range 1 << len(turns) {
-		way := make([]Turn, len(turns))
-		n := int64(0)
-		for i, turn := range turns {
-			if longer>>i&1 == 1 && turn.Clicks > 0 {
+	// choices, and 24 orders of each.
+	for longer := range 1 << len(shorter) {
+		clicks := int64(0)
+		for i, turn := range shorter {
+			switch {
+			case longer>>i&1 == 0:
+			case turn.Clicks > 0:
 				turn.Clicks -= t.Base
-			} else if longer>>i&1 == 1 {
+			default:
 				turn.Clicks += t.Base
 			}
 			way[i] = turn
-			n += max(turn.Clicks, -turn.Clicks)
+			clicks += max(turn.Clicks, -turn.Clicks)
 		}
-		orders(way, 0, func(way []Turn) {
-			c := t.Crossed(from, way)
-			if c < crossed || c == crossed && n < clicks {
-				crossed, clicks = c, n
-				best = append([]Turn(nil), way...)
+		if crossed == 0 && clicks >= fewest {
+			continue
+		}
+		orders(way, func() bool {
+			if c := t.Crossed(from, way); c < crossed || c == crossed && clicks < fewest {
+				crossed, fewest = c, clicks
+				turns = append(turns[:0], way...)
 			}
+			return crossed > 0
 		})
 	}
-	return best, crossed
+	return turns, crossed
 }
 
-// orders calls f with every order of way[fixed:], in lexicographic order.
-func orders(way []Turn, fixed int, f func([]Turn)) {
-	if fixed == len(way) {
-		f(way)
-		return
+// orders gives way each of its orders in turn, by lexicographic order of its
+// places, and calls f until it returns false. It leaves way in its first order
+// unless f ended it.
+func orders(way []Turn, f func() bool) bool {
+	var from func(fixed int) bool
+	from = func(fixed int) bool {
+		if fixed == len(way) {
+			return f()
+		}
+		for i := fixed; i < len(way); i++ {
+			first := way[i]
+			copy(way[fixed+1:i+1], way[fixed:i])
+			way[fixed] = first
+			if !from(fixed + 1) {
+				return false
+			}
+			copy(way[fixed:i], way[fixed+1:i+1])
+			way[i] = first
+		}
+		return true
 	}
-	for i := fixed; i < len(way); i++ {
-		first := way[i]
-		copy(way[fixed+1:i+1], way[fixed:i])
-		way[fixed] = first
-		orders(way, fixed+1, f)
-		copy(way[fixed:i], way[fixed+1:i+1])
-		way[i] = first
-	}
+	return from(0)
 }
