@@ -1,0 +1,81 @@
+// Package demo is the panel that commands use when nobody names another one: the
+// training desk of the Quillmoor flying school, which is invented.
+//
+// The desk has four knobs. The radio and the nav knob have two rings, an outer
+// one for MHz and an inner one for what is left; the autopilot knob dials
+// heading, altitude or vertical speed, as a button beside it selects; the
+// altimeter knob has one ring and one number. Behind them are three kinds of
+// rig: left-pulse turns each click into a button pulse, middle-keys into a key
+// press that the system may repeat, right-relative reports how many clicks it
+// counted. Left-pulse and right-relative differ in nothing else.
+//
+// Rigs and panel are files like a user's own, and good ones to start from. How
+// often each number is dialed in an hour nobody has published; the rates are
+// ours. The package also gives the built-in tasks by name, whatever package they
+// come from.
+package demo
+
+import (
+	"dialwright/scenarios"
+	"dialwright/scenarios/radio"
+)
+
+// Item is a line of a list: a name and what is behind it.
+type Item struct{ Name, About string }
+
+// Tasks lists the built-in tasks.
+func Tasks() []Item {
+	var items []Item
+	for _, t := range append(scenarios.Tasks(), radio.Tasks()...) {
+		items = append(items, Item{t.Name, t.Title})
+	}
+	return items
+}
+
+// Task returns a new copy of the built-in task with a name, or nil where there
+// is none. It knows more amateur bands than the list: see radio.Task.
+func Task(name string) *scenarios.Task {
+	for _, t := range scenarios.Tasks() {
+		if t.Name == name {
+			return t
+		}
+	}
+	return radio.Task(name)
+}
+
+// Rigs lists the built-in rigs.
+func Rigs() []Item {
+	return []Item{
+		{"left-pulse", "24 detents, button pulses of 30 ms, a program that looks 30 times a second"},
+		{"middle-keys", "30 detents, a key press for each click, key repeat as Windows comes with it"},
+		{"right-relative", "the encoder and the program of left-pulse, but reporting counts"},
+	}
+}
+
+// Rig returns a new copy of the built-in rig with a name, or nil where there is
+// none.
+func Rig(name string) *scenarios.Rig {
+	switch name {
+	case "left-pulse":
+		return leftPulse()
+	case "middle-keys":
+		return middleKeys()
+	case "right-relative":
+		return rightRelative()
+	}
+	return nil
+}
+
+// Panels lists the built-in panels.
+func Panels() []Item {
+	return []Item{{"quillmoor", "the training desk of the Quillmoor flying school (invented): four knobs, six tasks"}}
+}
+
+// Panel returns a new copy of the built-in panel with a name, or nil where there
+// is none.
+func Panel(name string) *scenarios.Panel {
+	if name != "quillmoor" {
+		return nil
+	}
+	return quillmoor()
+}

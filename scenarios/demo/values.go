@@ -1,0 +1,80 @@
+package demo
+
+import (
+	"time"
+
+	"dialwright/encoder"
+	"dialwright/scenarios"
+)
+
+const ms = time.Millisecond
+
+var (
+	anyHome   = []scenarios.Home{encoder.InProgram, encoder.InFirmware}
+	allCurves = []string{"ladder", "power", "logistic"}
+)
+
+func leftPulse() *scenarios.Rig {
+	r := &scenarios.Rig{Rig: encoder.Default()}
+	r.Name = "left-pulse"
+	r.Adjustable = scenarios.Adjustable{
+		Settings: []scenarios.Range{
+			{Key: "firmware.on", From: "10ms", To: "60ms", By: "5ms"},
+			{Key: "firmware.off", From: "10ms", To: "60ms", By: "5ms"},
+			{Key: "firmware.queue", Values: []string{"0", "2", "4", "8", "16", "32"}},
+			{Key: "firmware.reversal", Values: []string{"keep", "clear"}},
+			{Key: "firmware.output", Values: []string{"buttons", "keys", "relative"}},
+		},
+		Homes: anyHome, Curves: allCurves,
+	}
+	return r
+}
+
+func middleKeys() *scenarios.Rig {
+	r := &scenarios.Rig{Rig: encoder.Default()}
+	r.Name = "middle-keys"
+	r.Knob = encoder.Knob{Cycles: 15, Detents: 30, Bounce: 3 * ms, MinState: 0.25}
+	r.Firmware.Output = encoder.Keys
+	r.Firmware.On, r.Firmware.Off, r.Firmware.Queue = 20*ms, 20*ms, 16
+	r.Program.Frames, r.Program.Sampling = 60, encoder.Events
+	r.Adjustable = scenarios.Adjustable{
+		Settings: []scenarios.Range{
+			{Key: "firmware.on", From: "10ms", To: "60ms", By: "5ms"},
+			{Key: "firmware.off", From: "10ms", To: "60ms", By: "5ms"},
+			{Key: "firmware.queue", Values: []string{"0", "4", "8", "16", "32"}},
+			{Key: "firmware.reversal", Values: []string{"keep", "clear"}},
+			{Key: "system.repeat.delay", From: "250ms", To: "1s", By: "250ms"},
+			{Key: "program.repeats", Values: []string{"apply", "ignore"}},
+		},
+		Homes: anyHome, Curves: allCurves,
+	}
+	return r
+}
+
+func rightRelative() *scenarios.Rig {
+	r := &scenarios.Rig{Rig: encoder.Default()}
+	r.Name = "right-relative"
+	r.Firmware.Output = encoder.Relative
+	r.Adjustable = scenarios.Adjustable{
+		Settings: []scenarios.Range{{Key: "usb.poll", Values: []string{"1ms", "2ms", "4ms", "8ms"}}},
+		Homes:    anyHome, Curves: allCurves,
+	}
+	return r
+}
+
+func quillmoor() *scenarios.Panel {
+	left, right := leftPulse(), rightRelative()
+	return &scenarios.Panel{
+		Name: "quillmoor",
+		Knobs: []scenarios.Knob{
+			{Name: "radio", Rings: 2, Inner: left, Outer: left, Tasks: []scenarios.Use{{Task: Task("com-25"), PerHour: 12}}},
+			{Name: "nav", Rings: 2, Inner: right, Outer: right, Tasks: []scenarios.Use{{Task: Task("nav"), PerHour: 4}}},
+			{Name: "autopilot", Rings: 1, Inner: left, Selector: true, Tasks: []scenarios.Use{
+				{Task: Task("heading"), PerHour: 20},
+				{Task: Task("altitude"), PerHour: 6},
+				{Task: Task("vertical-speed"), PerHour: 8},
+			}},
+			{Name: "altimeter", Rings: 1, Inner: middleKeys(), Tasks: []scenarios.Use{{Task: Task("altimeter-hpa"), PerHour: 3}}},
+		},
+	}
+}
