@@ -158,7 +158,11 @@ func (j *joystick) next() (Event, error) {
 
 func (j *joystick) event(r jsRecord) (Event, bool) {
 	if !r.axis {
-		return Event{Time: j.now, Control: j.name(0, "button", r.number), Kind: Release - Kind(r.value)}, !r.first
+		kind := Release
+		if r.value == 1 {
+			kind = Press
+		}
+		return Event{Time: j.now, Control: j.name(0, "button", r.number), Kind: kind}, !r.first
 	}
 	moved := int64(r.value) - int64(j.axis[r.number])
 	known := j.placed[r.number]

@@ -13,7 +13,6 @@ const (
 	evKey = 0x01
 	evRel = 0x02
 	evAbs = 0x03
-	evRep = 0x14
 	evMax = 0x1f
 
 	synReport  = 0

@@ -17,8 +17,7 @@ type libinput struct {
 	evdev
 	device  *Device
 	devices int
-	node    string
-	events  bool // below events:
+	within  bool // below events:
 	inEvdev bool // below evdev: there
 }
 
@@ -65,16 +64,16 @@ func (l *libinput) line() *Fault {
 	case "node":
 		l.begin(string(value))
 	case "name":
-		if l.devices == 1 && !l.events && l.device.Name == "" {
+		if l.devices == 1 && !l.within && l.device.Name == "" {
 			if name := strings.Trim(string(value), `"'`); printable(name) {
 				l.device.Name = name
 			}
 		}
 	case "events":
-		l.events, l.inEvdev = true, false
+		l.within, l.inEvdev = true, false
 	case "evdev":
-		l.inEvdev = l.events
-		if l.events && len(value) > 0 && value[0] != '#' {
+		l.inEvdev = l.within
+		if l.within && len(value) > 0 && value[0] != '#' {
 			return l.at(indent, &Fault{Field: "evdev", Found: quote(value),
 				Want: "one [seconds, microseconds, type, code, value] a line, as the recorder writes it, would do"})
 		}
@@ -96,16 +95,15 @@ func (l *libinput) begin(node string) {
 		return
 	}
 	l.flush()
-	ready := append([]Event(nil), l.evdev.events[l.i:]...)
-	l.events, l.inEvdev = false, false
-	l.evdev = evdev{events: ready}
+	l.within, l.inEvdev = false, false
+	l.evdev = evdev{events: l.events[l.i:]}
 	if i := strings.LastIndexByte(node, '/'); i >= 0 {
 		node = node[i+1:]
 	}
 	if node = strings.Trim(node, `"'`); node == "" || len(node) > 40 || !printable(node) {
 		node = "device" + strconv.Itoa(l.devices)
 	}
-	l.evdev.prefix = node + "/"
+	l.prefix = node + "/"
 }
 
 // record reads the five numbers of a record behind its bracket, at is the byte of
