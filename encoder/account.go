@@ -39,8 +39,8 @@ var causeNames = [...]string{"detent", "repeat", "hold", "bounce"}
 func (c Cause) String() string { return causeNames[c] }
 
 // Account is the balance of a trial. The fates add up to Detents, except under a
-// firmware hold, where detents have no fate and the last three fields take their
-// place.
+// firmware hold, where detents have no fate and Presses, Held and Steps tell the
+// story.
 type Account struct {
 	Detents int
 

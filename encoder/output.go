@@ -112,7 +112,8 @@ func (p *Path) runOutput(limit int64) {
 }
 
 func (p *Path) press(at int64, q pulse) {
-	p.pressed = q.line
+	p.pressed, p.pressedAt = q.line, at
+	p.account.Presses++
 	p.releaseAt = at + p.on
 	p.freeAt = p.releaseAt + p.off
 	if p.Trace != nil {
@@ -127,6 +128,7 @@ func (p *Path) release(at int64) {
 	}
 	l := p.pressed
 	p.pressed = noLine
+	p.account.Held += at - p.pressedAt
 	p.usbRelease(at, l)
 }
 
@@ -136,11 +138,8 @@ func (p *Path) extendHold(at int64, l line) {
 	p.runOutput(at)
 	if p.pressed != l {
 		if p.pressed != noLine {
-			p.account.Held += at - p.pressedAt
 			p.release(at)
 		}
-		p.account.Presses++
-		p.pressedAt = at
 		p.press(at, pulse{l, nobody})
 	}
 	p.releaseAt = at + p.holdFor
