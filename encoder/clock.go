@@ -1,44 +1,58 @@
 package encoder
 
 import (
+	"math"
+	"math/bits"
 	"sort"
 	"time"
 
 	"dialwright/encoder/draw"
 )
 
-// clock ticks at phase + k·period for every whole k.
-type clock struct {
-	period, phase int64
-	perPeriod     float64 // 1/period
+// divisor divides whole numbers ≥ 0 by a constant: a multiplication by the
+// reciprocal gives the quotient or one less, which is put right. It is several
+// times faster than a division, and exact.
+type divisor struct {
+	by   int64
+	once uint64 // 2^64/by, rounded down
 }
 
-func newClock(period time.Duration) clock {
-	return clock{period: int64(period), perPeriod: 1 / float64(period)}
+func newDivisor(by int64) divisor { return divisor{by, math.MaxUint64 / uint64(by)} }
+
+// of returns x/by, rounded down.
+func (d *divisor) of(x int64) int64 {
+	hi, _ := bits.Mul64(uint64(x), d.once)
+	q := int64(hi)
+	if x-q*d.by >= d.by {
+		q++
+	}
+	return q
 }
+
+// clock ticks at phase + k·period for every whole k.
+type clock struct {
+	period divisor
+	phase  int64
+}
+
+func newClock(period time.Duration) clock { return clock{period: newDivisor(int64(period))} }
 
 func (c *clock) start(p Phase, s draw.Stream) {
 	c.phase = int64(p.At)
 	if !p.Fixed {
-		c.phase = s.Below(0, c.period)
+		c.phase = s.Below(0, c.period.by)
 	}
 }
 
-func (c *clock) tick(k int64) int64 { return c.phase + k*c.period }
+func (c *clock) tick(k int64) int64 { return c.phase + k*c.period.by }
 
-// first returns the number of the first tick at or after t. The quotient is
-// guessed in floating point and then corrected, which is faster than a division
-// and exact.
+// first returns the number of the first tick at or after t.
 func (c *clock) first(t int64) int64 {
-	t -= c.phase
-	k := int64(float64(t) * c.perPeriod)
-	for k*c.period < t {
-		k++
+	t += c.period.by - 1 - c.phase
+	if t < 0 {
+		return -((c.period.by - 1 - t) / c.period.by)
 	}
-	for (k-1)*c.period >= t {
-		k--
-	}
-	return k
+	return c.period.of(t)
 }
 
 // frameClock gives the times of the program's frames: a clock with jitter, or a
@@ -53,7 +67,7 @@ type frameClock struct {
 func newFrameClock(p *Program) frameClock {
 	if len(p.FrameList) == 0 {
 		c := frameClock{clock: newClock(p.Frames.Period())}
-		c.jitter = int64(p.Jitter * float64(c.period))
+		c.jitter = int64(p.Jitter * float64(c.period.by))
 		return c
 	}
 	var c frameClock

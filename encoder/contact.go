@@ -55,10 +55,7 @@ func (p *Path) edgeAt(te int64, dir int8, detent int) {
 	c.chatter = te + length
 	c.firstAt = p.scan.first(te)
 	if !c.walking {
-		n := 0 // scans that fall into the chatter
-		for at := p.scan.tick(c.firstAt); at < c.chatter && n <= p.debounce; at += p.scan.period {
-			n++
-		}
+		n := int(p.scan.first(c.chatter) - c.firstAt) // scans that fall into the chatter
 		if n < p.debounce && n <= 32 {
 			// Too short to make the firmware believe anything: the level is
 			// accepted `debounce` readings after the last wrong one.
@@ -77,6 +74,32 @@ func (p *Path) edgeAt(te int64, dir int8, detent int) {
 	}
 	p.walkingAny = true
 	c.scan = c.firstAt
+}
+
+// skipEdges moves the shaft by all edges of a detent but the last, the first of
+// them at te, if each stands so far before the next (at least by spacing) that
+// their acceptances fall in order and decide nothing. Otherwise it does nothing
+// and returns false.
+func (p *Path) skipEdges(te, spacing int64, dir int8) bool {
+	if spacing <= p.settled || p.decoder == Edge || p.perDetent == 1 {
+		return false
+	}
+	if p.dueAny < te || p.walkingAny {
+		p.readContacts(te)
+	}
+	if p.dueAny != never || p.walkingAny || p.quarters != 0 {
+		return false
+	}
+	n := p.perDetent - 1
+	p.edges += int64(n)
+	p.position += int64(dir) * int64(n)
+	p.quarters = int(dir) * n
+	p.gray = int8(p.position & 3)
+	a, b := &p.contacts[0], &p.contacts[1]
+	a.level = p.gray == 1 || p.gray == 2
+	b.level = p.gray >= 2
+	a.accepted, b.accepted = a.level, b.level
+	return true
 }
 
 // reading returns what the scan number k at time `at` reads of the contact.

@@ -38,10 +38,12 @@ type Path struct {
 	rig                       *Rig
 	ringPurpose               draw.Purpose
 	scale                     Scale
-	perDetent                 int   // quarter steps
-	late                      int64 // thousandths of a quarter step that odd edges come late
+	perDetent                 int     // quarter steps
+	detentThousandths         divisor // thousandths of a quarter step in a detent
+	late                      int64   // thousandths of a quarter step that odd edges come late
 	bounce                    int64
 	debounce, countsPerDetent int
+	settled                   int64 // an edge that stands alone is accepted at most so long after it; never if chatter may be
 	decoder                   Decoder
 	output                    Output
 	on, off, holdFor          int64
@@ -162,10 +164,15 @@ func NewPath(s Setup) (*Path, error) {
 		displayLatency: int64(r.Display.Latency),
 	}
 	p.perDetent, _ = r.Knob.EdgesPerDetent()
+	p.detentThousandths = newDivisor(1000 * int64(p.perDetent))
 	if m := r.Knob.MinState; m > 0 && p.perDetent > 1 {
 		p.late = 1000 - 4*int64(math.Round(m*1000))
 	}
 	p.scan, p.polls = newClock(f.Scan), newClock(r.USB.Poll)
+	p.settled = never
+	if chatter := int64(r.Knob.Bounce); chatter == 0 || chatter/int64(f.Scan)+1 < int64(f.Debounce) {
+		p.settled = chatter + int64(f.Debounce)*int64(f.Scan)
+	}
 	if g.Sampling != Immediate {
 		p.frames = newFrameClock(g)
 	}
@@ -324,13 +331,15 @@ func (p *Path) Detent(at int64, dir int8) {
 		gap = min(gap, at-p.lastDetent)
 	}
 	n := p.turn(at, dir)
-	e := int64(p.perDetent)
-	for j := int64(1); j <= e; j++ {
-		thousandths := 1000 * (e - j)
-		if (e-j)%2 == 1 {
-			thousandths -= p.late
-		}
-		p.edgeAt(at-thousandths*gap/(1000*e), dir, n)
+	before := func(after int64) int64 { // `after` edges still to come
+		return at - p.detentThousandths.of((1000*after-p.late*(after&1))*gap)
+	}
+	after := int64(p.perDetent) - 1
+	if p.skipEdges(before(after), p.detentThousandths.of((1000-p.late)*gap), dir) {
+		after = 0
+	}
+	for ; after >= 0; after-- {
+		p.edgeAt(before(after), dir, n)
 	}
 }
 
@@ -338,6 +347,13 @@ func (p *Path) Detent(at int64, dir int8) {
 // never lie before an edge already given nor at or before the last RunTo.
 func (p *Path) Turn(dir int8, edges []int64) {
 	n := p.turn(edges[len(edges)-1], dir)
+	spacing := int64(never)
+	for i := 1; i < len(edges); i++ {
+		spacing = min(spacing, edges[i]-edges[i-1])
+	}
+	if p.skipEdges(edges[0], spacing, dir) {
+		edges = edges[len(edges)-1:]
+	}
 	for _, te := range edges {
 		p.edgeAt(te, dir, n)
 	}

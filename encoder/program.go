@@ -63,7 +63,7 @@ func (p *Path) deliverUnits(at int64) {
 	}
 	p.unsent.reset()
 	if p.sampling == Immediate {
-		p.applyUnits(at-p.polls.period, at)
+		p.applyUnits(at-p.polls.period.by, at)
 		return
 	}
 	p.needFrame(at)

@@ -281,3 +281,16 @@ const (
 	InProgram Home = iota
 	InFirmware
 )
+
+// ScanFor returns the longest scan with which the firmware can follow a turning
+// speed: `debounce` readings must fall into the part's shortest state.
+// (f > debounce·PPR·rpm/(60·d), d the shortest state as a share of the cycle;
+// derived.)
+func (r *Rig) ScanFor(degPerS float64) time.Duration {
+	share := r.Knob.MinState
+	if share == 0 {
+		share = 0.25
+	}
+	state := share / (degPerS / 360 * float64(r.Knob.Cycles)) // seconds
+	return time.Duration(state / float64(r.Firmware.Debounce) * 1e9)
+}

@@ -72,7 +72,7 @@ func (p *Path) poll() {
 	case p.reports == QueuedReports:
 		c := p.changes.pop()
 		if p.pollDue = p.changes.len() > 0; p.pollDue {
-			p.nextPoll += p.polls.period
+			p.nextPoll += p.polls.period.by
 		}
 		if c.press {
 			p.deliver(at+p.latency, noLine, c.pulse)
