@@ -2,6 +2,7 @@ package recording
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 )
 
@@ -11,9 +12,9 @@ type contacts struct {
 	sep    byte
 	header bool // the first line is still to be skipped
 	odd    *Fault
-	places int // a time of 1 is 10^places ns
-	names  [3]string
-	width  int // contacts in a line
+	places int    // a time of 1 is 10^places ns
+	slot   [3]int // which contact a column is
+	width  int    // columns of contacts in a line
 
 	fields  [4]field
 	started bool
@@ -27,7 +28,7 @@ type contacts struct {
 
 // newContacts reads columns and unit from the first lines.
 func newContacts(l *lines, head []byte) *contacts {
-	c := &contacts{lines: l, names: [3]string{"a", "b", "push"}, places: -1, level: [3]int8{-1, -1, -1}}
+	c := &contacts{lines: l, slot: [3]int{0, 1, 2}, places: -1, level: [3]int8{-1, -1, -1}}
 	first, rest := "", head
 	for first == "" || first[0] == '#' {
 		var line []byte
@@ -50,9 +51,14 @@ func newContacts(l *lines, head []byte) *contacts {
 
 // unit reads the unit of the time from its header.
 func (c *contacts) unit(name string, at int) {
-	name = strings.TrimPrefix(strings.TrimPrefix(name, "timestamp"), "time")
+	for _, word := range []string{"timestamp", "time", "t"} {
+		if unit, ok := strings.CutPrefix(name, word); ok {
+			name = unit
+			break
+		}
+	}
 	switch unit := strings.Trim(name, " _-[](){}"); unit {
-	case "", "t":
+	case "":
 	case "s", "sec", "seconds":
 		c.places = 9
 	case "ms", "milliseconds":
@@ -66,23 +72,24 @@ func (c *contacts) unit(name string, at int) {
 	}
 }
 
-// order takes columns that are named like contacts for what they say.
+var contactNames = [3]string{"a", "b", "push"}
+
+// order takes columns that are named like contacts for what they say, and the
+// others in turn.
 func (c *contacts) order(columns []field) {
-	var named [3]string
-	seen := map[string]bool{}
+	var named, taken [3]bool
 	for i, f := range columns {
-		if s := strings.ToLower(string(f.text)); i < 3 && (s == "a" || s == "b" || s == "push") && !seen[s] {
-			named[i], seen[s] = s, true
+		slot := slices.Index(contactNames[:], strings.ToLower(string(f.text)))
+		if slot >= 0 && !taken[slot] {
+			c.slot[i], named[i], taken[slot] = slot, true, true
 		}
 	}
 	for i := range columns {
-		for _, s := range c.names {
-			if i < 3 && named[i] == "" && !seen[s] {
-				named[i], seen[s] = s, true
-			}
+		if !named[i] {
+			c.slot[i] = slices.Index(taken[:], false)
+			taken[c.slot[i]] = true
 		}
 	}
-	c.names = named
 }
 
 // guess tells seconds from microseconds: a fraction or an exponent anywhere means
@@ -142,10 +149,11 @@ func (c *contacts) line() *Fault {
 	if !ok || t > 1<<61 || t < -1<<61 {
 		return c.at(f[0].at, &Fault{Field: "time", Found: quote(f[0].text), Want: "a number would do"})
 	}
-	var now [3]int8
+	now := c.level
 	for i := range c.width {
-		if now[i] = level(f[i+1].text); now[i] < 0 {
-			return c.at(f[i+1].at, &Fault{Field: c.names[i], Found: quote(f[i+1].text), Want: "0 or 1 would do"})
+		slot := c.slot[i]
+		if now[slot] = level(f[i+1].text); now[slot] < 0 {
+			return c.at(f[i+1].at, &Fault{Field: contactNames[slot], Found: quote(f[i+1].text), Want: "0 or 1 would do"})
 		}
 	}
 	raw := t
@@ -162,10 +170,10 @@ func (c *contacts) line() *Fault {
 	}
 	c.last = t
 	c.i, c.n = 0, 0
-	for i := range c.width {
+	for i, name := range contactNames {
 		if now[i] != c.level[i] {
 			c.level[i] = now[i]
-			c.waiting[c.n] = Event{Time: t - c.origin, Control: c.names[i], Kind: Level, N: int64(now[i])}
+			c.waiting[c.n] = Event{Time: t - c.origin, Control: name, Kind: Level, N: int64(now[i])}
 			c.n++
 		}
 	}

@@ -13,7 +13,6 @@ const (
 	evKey = 0x01
 	evRel = 0x02
 	evAbs = 0x03
-	evMax = 0x1f
 
 	synReport  = 0
 	synDropped = 3
@@ -29,6 +28,9 @@ const (
 	absMT  = 0x2f // from here on codes describe touches
 	absMax = 0x3f
 )
+
+// evTypes has a bit for each event type there is: 0 to 5 and 0x11, 0x12, 0x14 to 0x17.
+const evTypes = 0x3f | 1<<0x11 | 1<<0x12 | 0xf<<0x14
 
 // unitsPerDetent is what a high-resolution wheel reports for one detent.
 const unitsPerDetent = 120
@@ -68,8 +70,8 @@ func (r inputEventRecord) check() *Fault {
 	case evAbs:
 		most = absMax
 	}
-	if r.typ > evMax {
-		return &Fault{Field: "type", Found: strconv.Itoa(int(r.typ)), Want: fmt.Sprintf("an event type up to %d would do", evMax)}
+	if r.typ >= 32 || 1<<r.typ&evTypes == 0 {
+		return &Fault{Field: "type", Found: strconv.Itoa(int(r.typ)), Want: "a type that event devices have, 1 to 5 most often, would do"}
 	}
 	if r.code > most {
 		return &Fault{Field: "code", Found: fmt.Sprintf("%d of type %d", r.code, r.typ), Want: fmt.Sprintf("a code up to %d would do", most)}

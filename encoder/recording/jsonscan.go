@@ -50,7 +50,8 @@ func (o *object) scan(b []byte) (at int, want string) {
 			return o.i, `a key such as "t_ms": would do`
 		}
 		o.blank()
-		if at, want := o.i, o.value(string(key)); want != "" {
+		at := o.i
+		if want := o.value(string(key)); want != "" {
 			return at, want
 		}
 	}

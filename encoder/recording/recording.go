@@ -154,10 +154,10 @@ func (c controls) name(b []byte) (string, *Fault) {
 	}
 	s := string(b)
 	if !printable(s) || s == "" || len(s) > 100 {
-		return "", &Fault{Field: "control", Found: quote(s), Want: "a name of 1 to 100 bytes of printable characters"}
+		return "", &Fault{Field: "control", Found: quote(s), Want: "a name of 1 to 100 bytes of printable characters would do"}
 	}
 	if len(c) >= maxControls {
-		return "", &Fault{Field: "control", Found: quote(s) + fmt.Sprintf(" after %d others", maxControls), Want: "fewer different controls"}
+		return "", &Fault{Field: "control", Found: quote(s) + fmt.Sprintf(" after %d others", maxControls), Want: "fewer different controls would do"}
 	}
 	c[s] = s
 	return s, nil

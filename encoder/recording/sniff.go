@@ -7,10 +7,8 @@ import (
 
 // sniff finds the format of a recording from its start.
 func sniff(head []byte) (Format, bool) {
-	for _, c := range head[:min(len(head), 512)] {
-		if c < '\t' || c > '\r' && c < ' ' {
-			return sniffBinary(head)
-		}
+	if bytes.IndexByte(head[:min(len(head), 512)], 0) >= 0 {
+		return sniffBinary(head)
 	}
 	for rest := head; len(rest) > 0; {
 		var line []byte
@@ -42,14 +40,14 @@ func sniffLine(line string) (f Format, ok, more bool) {
 		return Libinput, true, false
 	}
 	fields, _ := split([]byte(line), separator(line), make([]field, 0, 4))
-	if len(fields) < 3 {
+	if len(fields) < 3 || len(fields[0].text) == 0 {
 		return 0, false, false
 	}
 	first, second := strings.ToLower(string(fields[0].text)), strings.ToLower(string(fields[1].text))
 	switch {
 	case first == "time_s" && second == "control":
 		return Native, true, false
-	case first == "t" || strings.HasPrefix(first, "time"):
+	case strings.HasPrefix(first, "time") || first == "t" || first[0] == 't' && (first[1] < 'a' || first[1] > 'z'):
 		return Contacts, true, false
 	}
 	if _, number := decimal(fields[0].text, 0, true); number && level(fields[1].text) >= 0 && level(fields[2].text) >= 0 {
@@ -69,7 +67,8 @@ func separator[T ~string | ~[]byte](line T) byte {
 	return ','
 }
 
-// sniffBinary chooses the record that the file begins with the most of, in bytes.
+// sniffBinary chooses the record that the file begins with the most of, in bytes:
+// at least three, or nothing else in the file.
 func sniffBinary(head []byte) (best Format, ok bool) {
 	most := 0
 	for _, f := range []struct {
@@ -85,7 +84,7 @@ func sniffBinary(head []byte) (best Format, ok bool) {
 		for n+f.size <= len(head) && f.record(head[n:n+f.size]) {
 			n += f.size
 		}
-		if n > most {
+		if n > most && (n >= 3*f.size || n == len(head)) {
 			most, best = n, f.Format
 		}
 	}
