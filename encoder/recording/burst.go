@@ -100,10 +100,11 @@ type Grid struct {
 // intervals up to six times the shorter ones: over longer ones the drift of two
 // clocks adds up. Candidates are a typical shortest interval and its halves,
 // thirds and so on down to a sixth, for the shortest interval may be more than one
-// poll; each is refined to the median of the intervals
-// divided by the whole multiples that they are next to. The longest that fits nearly as well as
-// the best is taken, and none when Rayleigh's test, exp(−n·R²) for n intervals of
-// mean resultant length R, leaves more than 1 in 1000 to chance for each.
+// poll; each is refined to the median of the intervals divided by the whole
+// multiples that they are next to. The longest that fits nearly as well as the
+// best is taken. There is no grid when the mean resultant length R is below ½, or
+// when Rayleigh's test, exp(−n·R²) for n intervals, leaves more than 1 in 10,000 to
+// chance.
 func ReportGrid(times []int64) Grid {
 	var gaps []int64
 	for i := 1; i < len(times); i++ {
@@ -140,7 +141,7 @@ func ReportGrid(times []int64) Grid {
 	}
 	for _, g := range fits {
 		if g.Fit >= 0.9*best {
-			if math.Exp(-float64(g.Intervals)*g.Fit*g.Fit) > 1e-3 {
+			if g.Fit < 0.5 || math.Exp(-float64(g.Intervals)*g.Fit*g.Fit) > 1e-4 {
 				g.Period = 0
 			}
 			return g

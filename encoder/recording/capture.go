@@ -77,7 +77,7 @@ func (r *capturing) run(ctx context.Context, from *Reader) error {
 			case <-ctx.Done():
 				return
 			}
-			if f := (*Fault)(nil); err != nil && !errors.As(err, &f) {
+			if final(err) {
 				return
 			}
 		}
@@ -103,19 +103,18 @@ func (r *capturing) run(ctx context.Context, from *Reader) error {
 			r.pass(now)
 			r.tell(now)
 		case in := <-events:
-			if f := (*Fault)(nil); errors.As(in.err, &f) {
+			switch {
+			case in.err == io.EOF:
+				r.pass(math.MaxInt64)
+				r.tell(newest)
+				return nil
+			case final(in.err):
+				return in.err
+			case in.err != nil:
 				if r.faults = append(r.faults, in.err); len(r.faults) == 20 {
 					return nil
 				}
 				continue
-			}
-			if in.err == io.EOF {
-				r.pass(math.MaxInt64)
-				r.tell(newest)
-				return nil
-			}
-			if in.err != nil {
-				return in.err
 			}
 			newest, arrived = in.Time, time.Now()
 			if err := r.take(in.Event); err != nil {
@@ -123,12 +122,19 @@ func (r *capturing) run(ctx context.Context, from *Reader) error {
 			}
 			r.tell(in.Time)
 		}
-		if r.session != nil {
-			if _, more := r.session.Next(); !more {
-				return nil
-			}
+		if r.over() {
+			return nil
 		}
 	}
+}
+
+// over tells whether the session, if there is one, is done.
+func (r *capturing) over() bool {
+	if r.session == nil {
+		return false
+	}
+	_, more := r.session.Next()
+	return !more
 }
 
 // learn ends the learning.
@@ -161,6 +167,9 @@ func (r *capturing) take(e Event) error {
 		return nil
 	}
 	knob := r.learner.Knob
+	if r.over() {
+		return nil
+	}
 	if !knob.Uses(e.Control) && (e.Kind != Dropped || !r.began) {
 		return nil
 	}

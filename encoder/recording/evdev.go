@@ -102,11 +102,12 @@ func controlName(typ, code uint16) string {
 
 // relative says whether a control moves by counts in both directions.
 func relative(control string) bool {
-	for _, p := range []string{"wheel", "hwheel", "dial"} {
-		if control == p {
-			return true
-		}
-	}
+	return control == "wheel" || control == "hwheel" || control == "dial" || numberedAxis(control)
+}
+
+// numberedAxis says whether a control is rel0, abs3, axis2 or the like: what a
+// pointer is made of, but also some knobs.
+func numberedAxis(control string) bool {
 	for _, p := range []string{"rel", "abs", "axis"} {
 		if n, ok := strings.CutPrefix(control, p); ok {
 			_, err := strconv.Atoi(n)

@@ -161,7 +161,7 @@ func (l *Learner) clearest() (Turn, bool) {
 		var best Turn
 		sum, most := 0, 0
 		for t, n := range l.moves {
-			if axes != strings.HasPrefix(t.Control, "rel") && axes != strings.HasPrefix(t.Control, "abs") && axes != strings.HasPrefix(t.Control, "axis") {
+			if axes != numberedAxis(t.Control) {
 				continue
 			}
 			sum += n

@@ -119,11 +119,20 @@ func (r *Reader) Events() iter.Seq2[Event, error] {
 			if err == io.EOF || !yield(e, err) {
 				return
 			}
-			if f := (*Fault)(nil); err != nil && !errors.As(err, &f) {
+			if final(err) {
 				return
 			}
 		}
 	}
+}
+
+// final tells whether nothing can be read after an error.
+func final(err error) bool {
+	if err == nil {
+		return false
+	}
+	var f *Fault
+	return !errors.As(err, &f)
 }
 
 // All returns the events of the whole recording and its faults, at most 20,
