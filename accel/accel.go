@@ -1,5 +1,3 @@
-// Package accel turns the rate at which a knob is turned into task steps per
-// detent, in integers.
 package accel
 
 import "time"
