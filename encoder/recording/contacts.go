@@ -161,7 +161,7 @@ func (c *contacts) line() *Fault {
 	switch {
 	case !c.started:
 		c.started, c.origin = true, t
-	case t < c.last && c.places == 3 && raw >= 0 && raw < wrap && c.last-t > wrap/2:
+	case t < c.last && c.places == 3 && raw >= 0 && raw < wrap && c.last-t > wrap/2 && c.last-t <= wrap:
 		t += wrap
 		c.wrapped += wrap
 	case t < c.last:

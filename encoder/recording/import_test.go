@@ -36,10 +36,19 @@ var deskEvents = []recording.Event{
 	{Time: 798e6, Control: "hwheel", N: 1},
 }
 
+// fromZero counts times from the first record, as libinput's recorder does.
+func fromZero(recs []rec) []rec {
+	recs = slices.Clone(recs)
+	for i, first := 0, recs[0].us; i < len(recs); i++ {
+		recs[i].us -= first
+	}
+	return recs
+}
+
 func everyForm(recs []rec) map[recording.Format]string {
 	return map[recording.Format]string{
 		recording.Evemu:        evemuText(recs),
-		recording.Libinput:     libinputHead + libinputDevice("/dev/input/event7", recs),
+		recording.Libinput:     libinputHead + libinputDevice("/dev/input/event7", fromZero(recs)),
 		recording.InputEvent64: dump(recs, 24),
 		recording.InputEvent32: dump(recs, 16),
 	}
@@ -179,15 +188,16 @@ func TestDumpsWithoutReportsAreReadToTheEnd(t *testing.T) {
 }
 
 func TestFurtherDevicesOfALibinputRecordingCarryTheirNode(t *testing.T) {
-	text := libinputHead + libinputDevice("/dev/input/event7", desk[:3]) + libinputDevice("/dev/input/event9", desk[:6]) + libinputDevice("", desk[3:6])
+	recs := fromZero(desk)
+	text := libinputHead + libinputDevice("/dev/input/event7", recs[3:6]) + libinputDevice("/dev/input/event9", recs[:6]) + libinputDevice("", recs[6:8])
 	got, r := read(t, text)
 	want := []recording.Event{
-		{Time: 0, Control: "btn288", Kind: recording.Press},
+		{Time: 30e6, Control: "btn288", Kind: recording.Release},
+		{Time: 30e6, Control: "wheel", N: -2},
 		{Time: 0, Control: "event9/btn288", Kind: recording.Press},
 		{Time: 30e6, Control: "event9/btn288", Kind: recording.Release},
 		{Time: 30e6, Control: "event9/wheel", N: -2},
-		{Time: 0, Control: "device3/btn288", Kind: recording.Release},
-		{Time: 0, Control: "device3/wheel", N: -2},
+		{Time: 500e6, Control: "device3/key30", Kind: recording.Press},
 	}
 	if !slices.Equal(got, want) || r.Device.Name != "Quillmoor desk knob" {
 		t.Errorf("%v\n%+v", got, r.Device)
@@ -313,6 +323,23 @@ func TestJSONLinesOfButtonSamples(t *testing.T) {
 	}
 	if r.Format != recording.JSONLines || !slices.Equal(got, want) {
 		t.Errorf("%v %v", r.Format, got)
+	}
+}
+
+func TestButtonsOfAFurtherPadCarryItsNumber(t *testing.T) {
+	got, _ := read(t, `{"t_ms":0,"pad":2,"buttons":[0]}
+{"t_ms":1,"pad":2,"buttons":[1]}
+{"t_ms":2,"pad":0,"buttons":[0]}
+{"t_ms":3,"pad":0,"buttons":[1]}
+{"t_ms":4,"pad":2,"buttons":[0]}
+`)
+	want := []recording.Event{
+		{Time: 1e6, Control: "button0", Kind: recording.Press},
+		{Time: 3e6, Control: "pad0/button0", Kind: recording.Press},
+		{Time: 4e6, Control: "button0", Kind: recording.Release},
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("%v", got)
 	}
 }
 

@@ -22,6 +22,7 @@ type jsonLines struct {
 	last    int64
 	object  object // the line
 	pads    map[int64][]bool
+	first   int64 // the pad whose buttons carry no prefix
 	reports map[int64][]byte
 	fields  []signedField
 	bits    map[bit]string
@@ -105,7 +106,7 @@ func (j *jsonLines) sample(t int64) *Fault {
 			return j.at(-1, &Fault{Field: "pad", Found: "more than 16 pads", Want: "fewer would do"})
 		}
 		if j.pads == nil {
-			j.pads = map[int64][]bool{}
+			j.pads, j.first = map[int64][]bool{}, o.pad
 		}
 		j.pads[o.pad] = append([]bool(nil), o.buttons...)
 		return nil
@@ -114,7 +115,7 @@ func (j *jsonLines) sample(t int64) *Fault {
 		before = append(before, false)
 	}
 	prefix := ""
-	if len(j.pads) > 1 {
+	if o.pad != j.first {
 		prefix = "pad" + strconv.FormatInt(o.pad, 10) + "/"
 	}
 	for _, kind := range []Kind{Release, Press} { // as a report carries them

@@ -89,7 +89,7 @@ func (l *libinput) line() *Fault {
 	return nil
 }
 
-// begin begins the next device; its times start again.
+// begin begins the next device, whose times go back to its own first event.
 func (l *libinput) begin(node string) {
 	if l.devices++; l.devices == 1 {
 		return
@@ -133,7 +133,11 @@ func (l *libinput) record(b []byte, at int) *Fault {
 	if v[0] < 0 || v[0] >= 1<<33 || v[1] < 0 || v[1] >= 1e6 || v[2] < 0 || v[2] > 0xffff || v[3] < 0 || v[3] > 0xffff || v[4] != int64(int32(v[4])) {
 		return l.at(-1, &Fault{Field: "evdev", Found: quote(l.text), Want: "numbers as an event device sends them would do"})
 	}
-	if f := l.take(inputEventRecord{v[0]*1e9 + v[1]*1e3, uint16(v[2]), uint16(v[3]), int32(v[4])}); f != nil {
+	r := inputEventRecord{v[0]*1e9 + v[1]*1e3, uint16(v[2]), uint16(v[3]), int32(v[4])}
+	if !l.started { // the recorder's times are from the first event of any of its devices already
+		l.started, l.last = true, r.time
+	}
+	if f := l.take(r); f != nil {
 		return l.at(-1, f)
 	}
 	return nil

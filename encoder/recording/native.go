@@ -115,6 +115,9 @@ func event(b []byte) (Kind, int64, bool) {
 func seconds(t int64) string { return string(appendSeconds(nil, t)) }
 
 func appendSeconds(b []byte, t int64) []byte {
+	if t < 0 {
+		b, t = append(b, '-'), -t
+	}
 	b = strconv.AppendInt(b, t/1e9, 10)
 	frac := t % 1e9
 	if frac == 0 {

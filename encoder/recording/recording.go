@@ -44,7 +44,7 @@ import "fmt"
 
 // Event is one thing that a control did.
 type Event struct {
-	Time    int64  // ns from the start of the recording, not decreasing (but see Libinput)
+	Time    int64  // ns from the start of the recording, not decreasing (but see Format, Libinput)
 	Control string // see the package comment; for a Mark its label; empty when Dropped
 	Kind    Kind
 	N       int64 // Count: the signed count; Level: 0 or 1; otherwise 0
@@ -91,8 +91,10 @@ func (k Kind) String() string {
 //   - Evemu is the plain text of evemu recordings: E: seconds.microseconds, type
 //     and code in hexadecimal, value.
 //   - Libinput is the YAML of libinput's recorder, in the layout that this recorder
-//     writes. A file of several devices has one after the other, each from time 0;
-//     from the second on, controls carry the device node: "event7/wheel".
+//     writes. A file of several devices has one after the other, so that time goes
+//     back where one begins; from the second on, controls carry the device node:
+//     "event7/wheel". Times are those of the file, which count from the first event
+//     of any of its devices.
 //   - InputEvent64 and InputEvent32 are what reading a Linux event device gives:
 //     records of 24 bytes (64-bit systems) or 16 bytes (32-bit), little-endian.
 //   - Joystick is what reading a Linux joystick device gives: records of 8 bytes,
@@ -101,8 +103,9 @@ func (k Kind) String() string {
 //     line has t_ms, a number of milliseconds, and one of these; other keys are
 //     ignored:
 //     buttons, an array of 0 and 1 (or false and true), all buttons of a gamepad at
-//     that time, and pad, its number, if there are several. The first sample of a pad says what
-//     was down at the start and is no event.
+//     that time, and pad, its number, if there are several: the buttons of a further pad
+//     are "pad1/button0". The first sample of a pad says what was down at the start and
+//     is no event.
 //     data, the bytes of a HID input report as an array of numbers or as hexadecimal
 //     digits, and report, its number (0 without one). Each bit is a control,
 //     "report1.bit12", and is up before the first report.

@@ -24,11 +24,11 @@ func sniff(head []byte) (Format, bool) {
 func sniffLine(line string) (f Format, ok, more bool) {
 	key, _, colon := strings.Cut(line, ":")
 	switch {
-	case line == "" || line == "---":
+	case line == "":
 		return 0, false, true
 	case strings.HasPrefix(line, "# EVEMU"):
 		return Evemu, true, false
-	case strings.HasPrefix(line, "# libinput"):
+	case strings.HasPrefix(line, "# libinput") || line == "---":
 		return Libinput, true, false
 	case line[0] == '#':
 		return 0, false, true
