@@ -134,8 +134,6 @@ func TestCountsAndRemainderAreAllUnits(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		units := rapid.SliceOfN(rapid.Int32Range(-500, 500), 1, 50).Draw(t, "units")
 		var recs []rec
-		var lines strings.Builder
-		lines.WriteString(`{"t_ms":0,"control":"wheel","units":0}` + "\n")
 		var sum, counts int64
 		for i, u := range units {
 			sum += int64(u)
