@@ -418,9 +418,19 @@ func (p *Path) Changes() []Change { return p.shown }
 // Account returns the balance of the trial; it is complete after Finish.
 func (p *Path) Account() Account { return p.account }
 
+// DetentAt returns when detent number i was complete and in which direction it
+// turned.
+func (p *Path) DetentAt(i int) (at int64, dir int8) { return p.detents[i].at, p.detents[i].dir }
+
 // Fate returns what became of detent number i. It is final after Finish and
 // without meaning under a firmware hold.
 func (p *Path) Fate(i int) Fate { return p.detents[i].fate }
 
 // WorstBacklog returns the most pulses that have waited at once.
 func (p *Path) WorstBacklog() int { return p.worstBacklog }
+
+// Empty says whether nothing is on its way to the screen.
+func (p *Path) Empty() bool {
+	return p.dueAny == never && !p.walkingAny && p.pressed == noLine && p.waiting.len() == 0 &&
+		!p.pollDue && p.changes.len() == 0 && p.frameAt == never && p.repeatAt == never && p.holdAt == never
+}

@@ -1,0 +1,397 @@
+package hand
+
+import (
+	"dialwright/encoder"
+	"dialwright/encoder/draw"
+)
+
+// Dial is one number to be dialed on one path by one person: the whole number of
+// a task, what one of two rings dials, or one digit.
+type Dial struct {
+	Path      *encoder.Path
+	Grip      *Grip
+	Scale     encoder.Scale
+	Tolerance int64 // steps either side
+	Multiple  int64 // task steps that a step counts after a push (press-for-coarse); 0 is off
+	Strokes   int64 // number of the first stroke, index of its draws
+	Limit     int64 // ns
+
+	// Trace is called for everything that the person does; nil costs nothing.
+	Trace func(Act)
+}
+
+// Done is what a person did to dial a number.
+type Done struct {
+	At       int64 // ns, when the number was confirmed, or the limit
+	Timeout  bool
+	Strokes  int
+	Detents  int
+	Turns    int   // regrips
+	Travel   int64 // ns until the first stroke that was planned to end at the target was over
+	Pushes   int
+	FineFrom int64 // ns, when the last push back to the task's step came; 0 without one
+	First    int64 // steps by which the first stroke that was planned to end at the target was off, > 0 past it, in its own direction
+}
+
+// Act is one thing that a person does.
+type Act struct {
+	Kind      ActKind
+	At, Until int64 // ns
+	Seen      int64 // Look: the number as it was read, steps above the start of the range
+	Missing   int64 // Look, Stroke: signed distance to the target as believed, 1/256 steps
+	Planned   int64 // Stroke: detents
+	Turned    int64 // Stroke: detents, signed: + is clockwise
+	Travel    int64 // Stroke: signed travel as believed, 1/256 steps
+	Standing  bool  // Look: at a number that stood
+	Pace      int   // Stroke: 0 click by click to 5, a flick
+}
+
+// ActKind says what an Act is.
+type ActKind uint8
+
+// The kinds of acts.
+const (
+	Look ActKind = iota
+	Stroke
+	Regrip
+	Push
+	Confirm
+	HandMove
+)
+
+// Hand is a person at the knob. It keeps its memory between dials and is used by
+// one goroutine at a time.
+type Hand struct {
+	People *People
+	mind
+
+	dial   *Dial
+	luck   draw.Stream // what the strokes make of the plans
+	arc    int64       // thousandths of a degree from the counter-clockwise end
+	now    int64       // the hand is free from here on
+	ran    int64       // the path has run to here
+	from   int64       // when the last stroke began to move
+	last   int64       // last own detent
+	dir    int8        // of the last stroke
+	target int64
+	read   int64 // the number as it was read last,
+	readAt int64 // at this instant
+	turned []own
+	edges  []int64
+	done   Done
+}
+
+// own is a detent that the person remembers: when, and what it should bring.
+type own struct{ at, brings int64 }
+
+// Start takes a person to the knob for a trial; the arm starts somewhere within
+// its arc.
+func (h *Hand) Start(w Person, trial draw.Trial) {
+	h.Person = w
+	h.luck = trial.Stream(draw.Stroke)
+	h.arc = w.Reach * (w.Arc >> 16) >> 16
+}
+
+// Run dials a number: it is shown from time `at` on, where the person looks first.
+// It returns what was done; the path has not been finished.
+func (h *Hand) Run(d *Dial, at, start, target int64) Done {
+	h.dial, h.target = d, target
+	h.now, h.ran, h.from, h.last = at, at, -1, -1
+	h.dir = 0
+	h.turned = h.turned[:0]
+	h.read, h.readAt = start, at
+	h.done = Done{}
+	h.think(h.Person, h.People, d.Grip, d.Tolerance, 1)
+	if d.Multiple > 1 && h.coarsePays(start) {
+		h.push(d.Multiple)
+		h.think(h.Person, h.People, d.Grip, max(d.Tolerance, d.Multiple/2), d.Multiple)
+		if !h.approach(d.Multiple) {
+			return h.done
+		}
+		h.push(1)
+		h.done.FineFrom = h.now
+		h.think(h.Person, h.People, d.Grip, d.Tolerance, 1)
+	}
+	h.approach(1)
+	return h.done
+}
+
+// coarsePays says whether pushing twice and dialing the rest is expected to be
+// quicker than turning all the way at the task's step.
+func (h *Hand) coarsePays(start int64) bool {
+	d := h.dial
+	miss := d.Scale.Distance(start, h.target)
+	miss = max(miss, -miss)
+	rest := min(miss%d.Multiple, d.Multiple-miss%d.Multiple)
+	coarse := 2*h.KeyPress + h.cycle + (miss/d.Multiple+rest)*h.cruise
+	return coarse < miss*h.cruise
+}
+
+func (h *Hand) push(multiple int64) {
+	h.act(Act{Kind: Push, At: h.now, Until: h.now + h.KeyPress})
+	h.now += h.KeyPress
+	h.dial.Path.SetStep(h.now, multiple)
+	h.done.Pushes++
+}
+
+// approach turns until the number stands within the tolerance and is confirmed.
+// It returns false on a timeout.
+func (h *Hand) approach(multiple int64) bool {
+	first, moved := true, false // first stroke from rest; a correction on the move was made
+	seen := h.now               // the instant that the person knows of
+	stands, judged := true, false
+	for {
+		if seen >= h.dial.Limit {
+			h.done.At, h.done.Timeout = h.dial.Limit, true
+			return false
+		}
+		missing := h.look(seen, stands)
+		size := max(missing, -missing)
+		if stands && h.done.Travel > 0 && !judged {
+			h.done.First, judged = -int64(h.dir)*missing/fine, true
+		}
+		if !first && !stands {
+			// Far out: turn on. The stroke that may end at the target waits, and
+			// nobody turns back from a number that moves.
+			reachable := h.farthest
+			if h.narrow {
+				reachable += narrowExtra * fine * multiple
+			}
+			if size <= reachable || int64(h.dir)*missing < 0 {
+				onTheMove := h.grip.Smooth && !moved && size > wideFour*(2*h.tolerance+fine)
+				if !onTheMove {
+					seen, stands = h.wait(seen), true
+					continue
+				}
+				moved = true
+			}
+		}
+		if stands && size <= h.tolerance {
+			if again, ok := h.confirm(seen); !ok {
+				seen, stands = h.wait(again), true
+				continue
+			}
+			return true
+		}
+		ready := h.now
+		if !first || seen > h.now {
+			ready = seen + h.Perceive + h.Decide + h.Act
+		}
+		most := h.reach
+		if !first && h.narrow && size <= fineZone*h.base {
+			most = 1
+			ready += h.Fixation
+		}
+		dir := int8(1)
+		if missing < 0 {
+			dir = -1
+		}
+		if dir != h.dir {
+			moved = false
+		}
+		s := h.plan(size, h.room(dir), min(most, h.reach))
+		h.turn(s, dir, ready, missing)
+		first = false
+		// The next look is timed so that the next stroke may start as the
+		// regrip ends.
+		seen = max(h.now-h.Perceive, h.now+h.Regrip-h.Perceive-h.Decide-h.Act)
+		stands = false
+	}
+}
+
+// look reads the number as it was at an instant and returns what is missing to
+// the target, own detents counted that should not have shown by then.
+func (h *Hand) look(seen int64, stands bool) int64 {
+	p := h.dial.Path
+	h.runTo(seen)
+	v := p.Shown(seen)
+	if !stands {
+		v = h.readable(v, p.Shown(seen-h.Perceive), h.expected(seen))
+	}
+	missing := h.dial.Scale.Distance(v, h.target) * fine
+	for i := len(h.turned) - 1; i >= 0 && h.turned[i].at > seen-h.lag; i-- {
+		missing -= h.turned[i].brings
+	}
+	h.read, h.readAt = v, seen
+	h.act(Act{Kind: Look, At: seen, Seen: v, Missing: missing, Standing: stands})
+	return missing
+}
+
+// expected returns the number that the person expects to see at an instant: what
+// was read last and the own detents that should have shown since.
+func (h *Hand) expected(seen int64) int64 {
+	brings := int64(0)
+	for i := len(h.turned) - 1; i >= 0 && h.turned[i].at > h.readAt-h.lag; i-- {
+		if h.turned[i].at <= seen-h.lag {
+			brings += h.turned[i].brings
+		}
+	}
+	return h.dial.Scale.Add(h.read, (brings+fine/2)/fine)
+}
+
+// readable returns what a person makes of a number that moved from before to v
+// within the time that perceiving takes: the digits that change at most once in
+// it are read, and the others are what is expected, as far as those that are read
+// allow it.
+func (h *Hand) readable(v, before, expected int64) int64 {
+	moved := h.dial.Scale.Distance(before, v)
+	moved = max(moved, -moved)
+	if moved <= 1 {
+		return v
+	}
+	place := int64(10)
+	for place < moved {
+		place *= 10
+	}
+	cut := (h.dial.Scale.Low + v) % place
+	if cut < 0 {
+		cut += place
+	}
+	off := h.dial.Scale.Distance(v-cut, expected)
+	return h.dial.Scale.Add(v-cut, min(max(off, 0), place-1))
+}
+
+// wait returns the earliest instant at which all own detents should be on the
+// display and, with detents, the number stands.
+func (h *Hand) wait(seen int64) int64 {
+	p := h.dial.Path
+	due := h.last + h.lag
+	seen = max(seen, due)
+	if h.grip.Smooth {
+		return seen
+	}
+	for {
+		h.runTo(seen)
+		changed := int64(-1)
+		c := p.Changes()
+		for i := len(c) - 1; i >= 0; i-- {
+			if c[i].At <= seen {
+				changed = c[i].At
+				break
+			}
+		}
+		stands := max(changed, due) + standing
+		if changed < h.from { // nothing has moved since the stroke began
+			stands = max(stands, h.now+unchanged)
+			for _, x := range c {
+				if x.At > seen && x.At < stands {
+					stands = x.At + standing
+					break
+				}
+			}
+		}
+		if stands <= seen {
+			return seen
+		}
+		if seen > h.dial.Limit {
+			return seen
+		}
+		seen = min(stands, seen+standing) // look again before: it may start to move
+	}
+}
+
+// confirm makes sure of a number that was right at an instant. It returns false
+// and the instant of the change where the number changed meanwhile.
+func (h *Hand) confirm(seen int64) (changed int64, ok bool) {
+	p := h.dial.Path
+	end := seen + h.Perceive + h.Decide + h.Act
+	if h.narrow {
+		end += h.Fixation
+	}
+	h.act(Act{Kind: Confirm, At: seen, Until: end})
+	for until := end; ; until += standing {
+		h.runTo(until)
+		for _, c := range p.Changes() {
+			if c.At > seen && c.At <= until {
+				return c.At, false
+			}
+		}
+		if p.Empty() {
+			break
+		}
+	}
+	h.now = max(h.now, end)
+	h.done.At = end
+	return 0, true
+}
+
+// room returns how many detents the arm can turn on in a direction.
+func (h *Hand) room(dir int8) int {
+	if dir > 0 {
+		return int((h.Reach - h.arc) / h.grip.unit)
+	}
+	return int(h.arc / h.grip.unit)
+}
+
+// turn makes a stroke, not before the hand and the decision are ready.
+func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
+	g := h.grip
+	start := max(ready, h.now, h.ran+1)
+	if s.n > h.room(dir) {
+		end := max(start, h.now+h.Regrip)
+		h.act(Act{Kind: Regrip, At: h.now, Until: end})
+		start = end
+		h.done.Turns++
+		h.arc = 0
+		if dir < 0 {
+			h.arc = h.Reach
+		}
+	}
+	index := 2 * (h.dial.Strokes + int64(h.done.Strokes))
+	n := int64(s.n)
+	if sd := h.noise[s.n]; sd > 0 {
+		n = max(1, n+(sd>>10*(h.luck.Normal(index)>>10)+draw.One/2)>>20)
+	}
+	detent := h.speed.detent[s.pace]
+	detent = max(detent/4, detent+detent*(h.PaceNoise*h.luck.Normal(index+1)>>20)>>20)
+	h.from = start
+	begin, lasts := start+h.Begin, n*detent
+	watch := detent > h.Perceive+h.Decide+h.Act // slow enough to be broken off
+	made := int64(0)
+	for k := range n {
+		h.edges = g.edgeTimes(h.edges[:0], begin, lasts, k, n)
+		last := h.edges[len(h.edges)-1]
+		if watch && k > 0 && h.arrived(h.edges[0]-h.Perceive-h.Decide-h.Act, dir) {
+			break
+		}
+		h.dial.Path.Turn(dir, h.edges)
+		h.turned = append(h.turned, own{last, int64(dir) * s.travel / int64(s.n)})
+		h.last = last
+		made++
+	}
+	h.arc = min(max(h.arc+int64(dir)*made*g.unit, 0), h.Reach)
+	h.now = max(h.last, start+h.Begin+lasts*made/n)
+	h.dir = dir
+	h.done.Strokes++
+	h.done.Detents += int(made)
+	h.act(Act{
+		Kind: Stroke, At: start, Until: h.now, Missing: missing, Planned: int64(s.n),
+		Turned: made * int64(dir), Travel: s.travel * int64(dir), Pace: s.pace,
+	})
+	if h.done.Travel == 0 && max(missing, -missing) <= h.farthest {
+		h.done.Travel = h.now
+	}
+}
+
+// arrived says whether the number, as it was at an instant, had reached the
+// target coming from the side from which dir leads to it.
+func (h *Hand) arrived(seen int64, dir int8) bool {
+	if seen < 0 {
+		return false
+	}
+	h.runTo(seen)
+	return int64(dir)*h.dial.Scale.Distance(h.dial.Path.Shown(seen), h.target)*fine <= h.tolerance
+}
+
+func (h *Hand) runTo(t int64) {
+	if t > h.ran {
+		h.dial.Path.RunTo(t)
+		h.ran = t
+	}
+}
+
+func (h *Hand) act(a Act) {
+	if h.dial.Trace != nil {
+		h.dial.Trace(a)
+	}
+}

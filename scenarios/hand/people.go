@@ -1,0 +1,147 @@
+package hand
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"dialwright/encoder/draw"
+	"dialwright/scenarios"
+)
+
+// Sizes of the classes that people fall into. A class is known to the plan tables;
+// everything else a person differs in is drawn freely.
+const (
+	errorClasses = 16 // what a person is wrong by about the gain above base
+	speedClasses = 8  // how fast a person turns
+	paces        = 6  // from click by click to a flick, geometric
+)
+
+// maxReachDeg is the longest twist: pronation and supination of a forearm, 75.8° +
+// 82.1° (Boone, Azen, J. Bone Joint Surg. 61-A, 1979; row A8).
+const maxReachDeg = 158
+
+// People is an operator made ready for drawing simulated persons from.
+type People struct {
+	operator scenarios.Operator
+	delays   [11]spread // in the order of the fields of Person, ns
+	reach    spread     // thousandths of a degree
+	noise    spread     // 1/draw.One
+	finger   spread     // thousandths of a degree
+	pace     spread     // 1/draw.One
+	phi      spread     // 1/draw.One
+
+	gainErrors [errorClasses]int64 // 1/draw.One of the gain above base
+}
+
+// Person is one simulated person, drawn for a trial.
+type Person struct {
+	Reaction, Perceive, Decide, Act, Begin, Regrip, Fixation, Confirm, HandMove, KeyPress, EyeMove int64 // ns
+
+	Reach        int64 // thousandths of a degree
+	Noise        int64 // σ, in 1/draw.One of a stroke's detents
+	FingerNoise  int64 // σ0, thousandths of a degree
+	PaceNoise    int64 // in 1/draw.One
+	Familiarity  int64 // φ, in 1/draw.One
+	Speed, Error int   // classes
+
+	// Arc is where in its reach the hand starts, in 1/draw.Share of it, counted
+	// from the end at which no turning in the first direction is left behind.
+	Arc int64
+}
+
+// spread is a mean and a standard deviation, both whole numbers of one unit.
+type spread struct {
+	mean, sd, floor, ceiling int64
+}
+
+// NewPeople makes an operator ready. An error names the quantity that no person
+// can have.
+func NewPeople(o scenarios.Operator) (*People, error) {
+	p := &People{operator: o}
+	for i, d := range [...]struct {
+		name string
+		scenarios.Delay
+	}{
+		{"reaction", o.Reaction}, {"perceive", o.Perceive}, {"decide", o.Decide}, {"act", o.Act},
+		{"begin", o.Begin}, {"regrip", o.Regrip}, {"fixation", o.Fixation}, {"confirm", o.Confirm},
+		{"hand_move", o.HandMove}, {"key_press", o.KeyPress}, {"eye_move", o.EyeMove},
+	} {
+		if d.Mean < 0 || d.Mean > time.Minute || !(d.CV >= 0 && d.CV <= 1) {
+			return nil, fmt.Errorf("operator %s: %s: %v with a coefficient of variation of %g; a time from 0 to 1m and a coefficient from 0 to 1 would do", o.Name, d.name, d.Mean, d.CV)
+		}
+		p.delays[i] = newSpread(float64(d.Mean), d.CV, math.MaxInt64)
+	}
+	for _, s := range []struct {
+		name      string
+		of        scenarios.Spread
+		low, high float64
+		unit      float64
+		ceiling   int64
+		to        *spread
+	}{
+		{"reach", o.ReachDeg, 1, maxReachDeg, 1000, maxReachDeg * 1000, &p.reach},
+		{"noise", o.Noise, 0, 2, draw.One, math.MaxInt64, &p.noise},
+		{"finger_noise", o.FingerNoiseDeg, 0, 45, 1000, math.MaxInt64, &p.finger},
+		{"pace_noise", o.PaceNoise, 0, 1, draw.One, draw.One, &p.pace},
+		{"familiarity", o.Familiarity, 0, 1, draw.One, draw.One, &p.phi},
+		{"gain_error", o.GainError, 0, 1, draw.One, draw.One, new(spread)},
+		{"slow", o.SlowDegPerS, 1, 10000, 1, math.MaxInt64, new(spread)},
+		{"fast", o.FastDegPerS, o.SlowDegPerS.Mean, 10000, 1, math.MaxInt64, new(spread)},
+	} {
+		if !(s.of.Mean >= s.low && s.of.Mean <= s.high) || !(s.of.CV >= 0 && s.of.CV <= 1) {
+			return nil, fmt.Errorf("operator %s: %s: %g with a coefficient of variation of %g; %g to %g and a coefficient from 0 to 1 would do", o.Name, s.name, s.of.Mean, s.of.CV, s.low, s.high)
+		}
+		*s.to = newSpread(s.of.Mean*s.unit, s.of.CV, s.ceiling)
+	}
+	for k := range p.gainErrors {
+		p.gainErrors[k] = int64(math.Round(o.GainError.Mean * classNormal(k, errorClasses) * draw.One))
+	}
+	return p, nil
+}
+
+func newSpread(mean, cv float64, ceiling int64) spread {
+	m := int64(math.Round(mean))
+	return spread{mean: m, sd: int64(math.Round(mean * cv)), floor: m / 4, ceiling: ceiling}
+}
+
+// at returns the value that lies z standard deviations (in 1/draw.One) from the
+// mean, but at least a quarter of the mean.
+func (s spread) at(z int64) int64 {
+	return min(max(s.mean+s.sd*z>>20, s.floor), s.ceiling)
+}
+
+// classNormal returns the normal deviate that class k of n equally likely ones
+// stands for, scaled so that the classes have variance 1.
+func classNormal(k, n int) float64 {
+	z := func(k int) float64 {
+		return math.Sqrt2 * math.Erfinv(2*(float64(k)+.5)/float64(n)-1)
+	}
+	sum := 0.0
+	for i := range n {
+		sum += float64(z(i) * z(i))
+	}
+	return z(k) / math.Sqrt(sum/float64(n))
+}
+
+// Draw returns the person who does a trial. Only the trial's source decides, so
+// that the same person meets every candidate.
+func (p *People) Draw(trial draw.Trial) Person {
+	s := trial.Stream(draw.Person)
+	var w Person
+	for i, to := range [...]*int64{
+		&w.Reaction, &w.Perceive, &w.Decide, &w.Act, &w.Begin, &w.Regrip,
+		&w.Fixation, &w.Confirm, &w.HandMove, &w.KeyPress, &w.EyeMove,
+	} {
+		*to = p.delays[i].at(s.Normal(int64(i)))
+	}
+	w.Reach = p.reach.at(s.Normal(11))
+	w.Noise = p.noise.at(s.Normal(12))
+	w.FingerNoise = p.finger.at(s.Normal(13))
+	w.PaceNoise = p.pace.at(s.Normal(14))
+	w.Familiarity = p.phi.at(s.Normal(15))
+	w.Speed = int(s.Below(16, speedClasses))
+	w.Error = int(s.Below(17, errorClasses))
+	w.Arc = draw.Share/5 + s.Unit(18)*3/5
+	return w
+}

@@ -1,0 +1,215 @@
+package trial
+
+import (
+	"fmt"
+	"time"
+
+	"dialwright/accel"
+	"dialwright/encoder"
+	"dialwright/encoder/draw"
+	"dialwright/scenarios"
+	"dialwright/scenarios/hand"
+)
+
+// Cell is one box of a comparison: a task on a knob, set as a profile says, in
+// the hands of one kind of person.
+type Cell struct {
+	Task     *scenarios.Task
+	Rings    int          // 1 or 2
+	Inner    *encoder.Rig // the only rig of a knob with one ring
+	Outer    *encoder.Rig // nil: as Inner
+	Profile  *scenarios.Profile
+	Operator *scenarios.Operator
+	Others   float64 // share of the knob's dialings that other tasks have, behind a selector button
+}
+
+// Bench is a cell made ready. It is used by one goroutine at a time; Clone makes
+// another one for the next worker.
+type Bench struct {
+	cell   Cell
+	people *hand.People
+	hand   hand.Hand
+	dials  []dial
+	others int64 // Cell.Others in 1/draw.Share
+	gain   *accel.Gain
+	limit  int64
+
+	// Trace is called for everything that the person does, dial by dial; Path,
+	// for everything that happens on a dial's path. Nil costs nothing.
+	Trace func(dial int, a hand.Act)
+	Path  func(dial int, e encoder.Event)
+}
+
+// dial is a dial of the task and the knob's ring that turns it.
+type dial struct {
+	scenarios.Dial
+	setup encoder.Setup
+	run   hand.Dial
+}
+
+// maxDials is how many dials a task may have (the digits of a number).
+const maxDials = 6
+
+// NewBench makes a cell ready. An error says which setting of the rig, the
+// profile or the operator does not go with the others.
+func NewBench(c Cell) (*Bench, error) {
+	people, err := hand.NewPeople(*c.Operator)
+	if err != nil {
+		return nil, err
+	}
+	b := &Bench{cell: c, people: people, others: int64(c.Others * draw.Share), limit: int64(c.Task.Limit)}
+	if b.limit == 0 {
+		b.limit = int64(scenarios.DefaultLimit)
+	}
+	if err := scenarios.Fits(c.Profile, c.Task); err != nil {
+		return nil, err
+	}
+	if !c.Profile.Acceleration.Plain() {
+		if b.gain, err = c.Profile.Acceleration.Compile(); err != nil {
+			return nil, fmt.Errorf("profile %s: %w", c.Profile.Name, err)
+		}
+	}
+	b.hand.People = people
+	grips := map[*encoder.Rig]*hand.Grip{}
+	for i, d := range c.Task.Dials(c.Rings) {
+		if i == maxDials {
+			return nil, fmt.Errorf("task %s has more than %d digits", c.Task.Name, maxDials)
+		}
+		given := c.Inner
+		if d.Ring == scenarios.Outer && c.Outer != nil {
+			given = c.Outer
+		}
+		rig, err := scenarios.Apply(c.Profile, *given)
+		if err != nil {
+			return nil, err
+		}
+		x := dial{Dial: d, setup: encoder.Setup{Rig: &rig, Gain: b.gain, Home: c.Profile.Home, Scale: d.Scale, Ring: i}}
+		grip := grips[given]
+		if grip == nil || rig.Firmware.Output == encoder.AxisOutput {
+			if grip, err = hand.NewGrip(x.setup, people); err != nil {
+				return nil, err
+			}
+			grips[given] = grip
+		}
+		x.run = hand.Dial{Grip: grip, Scale: d.Scale, Tolerance: d.Tolerance, Strokes: int64(i) << 24, Limit: b.limit}
+		if d.Name == "" { // rings and digits are short enough without
+			x.run.Multiple = c.Profile.PressCoarse
+		}
+		b.dials = append(b.dials, x)
+	}
+	return b, b.connect()
+}
+
+// connect gives every dial a path of its own.
+func (b *Bench) connect() (err error) {
+	for i := range b.dials {
+		if b.dials[i].run.Path, err = encoder.NewPath(b.dials[i].setup); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Clone returns a bench for another worker. It shares everything that is only
+// read.
+func (b *Bench) Clone() *Bench {
+	c := *b
+	c.hand = hand.Hand{People: b.people}
+	c.dials = append([]dial(nil), b.dials...)
+	if err := c.connect(); err != nil {
+		panic(err) // the same setups have made paths before
+	}
+	return &c
+}
+
+// Dials returns the dials of the task in the order in which they are turned.
+func (b *Bench) Dials() []scenarios.Dial {
+	ds := make([]scenarios.Dial, len(b.dials))
+	for i := range b.dials {
+		ds[i] = b.dials[i].Dial
+	}
+	return ds
+}
+
+// Limit returns the time after which a trial is a timeout.
+func (b *Bench) Limit() time.Duration { return time.Duration(b.limit) }
+
+// Source returns the source of all random numbers of a trial.
+func (b *Bench) Source(seed uint64, n int) draw.Trial {
+	return draw.NewTrial(seed, b.cell.Task.Name, n)
+}
+
+// Run does trial number n under a seed.
+func (b *Bench) Run(seed uint64, n int) Result {
+	source := b.Source(seed, n)
+	from, to := b.cell.Task.Draw(source)
+	return b.Dialed(source, from, to)
+}
+
+// Dialed does a trial with a start and a target of the caller's choice.
+func (b *Bench) Dialed(source draw.Trial, from, to int64) Result {
+	w := b.people.Draw(source)
+	b.hand.Start(w, source)
+	r := Result{Start: from, Target: to}
+	at := int64(0)
+	if b.others > 0 && source.Stream(draw.Stroke).Unit(selector) < b.others {
+		at += w.KeyPress + w.EyeMove
+	}
+	at += w.Reaction
+	began := at
+	whole, wasRing := from, scenarios.Inner
+	for i := range b.dials {
+		x := &b.dials[i]
+		start, target := x.Part(from), x.Part(to)
+		distance := x.Scale.Distance(start, target)
+		if len(b.dials) > 1 && max(distance, -distance) <= x.Tolerance {
+			continue
+		}
+		if began != at { // not the first dial that is turned
+			move := w.KeyPress // on to the next digit
+			if x.Ring != wasRing {
+				move = w.HandMove
+			}
+			b.act(i, hand.Act{Kind: hand.HandMove, At: at, Until: at + move})
+			at += move
+		}
+		wasRing = x.Ring
+		b.watch(i)
+		p := x.run.Path
+		p.Start(source, start)
+		done := b.hand.Run(&x.run, at, start, target)
+		p.Finish()
+		at = done.At
+		b.add(&r, i, done, p)
+		b.measure(&r, i, done, start, target, whole)
+		whole += (x.Part(to) - start) * x.Place
+		if done.Timeout {
+			r.Timeout = true
+			r.TimeToTarget = b.limit
+			break
+		}
+	}
+	r.Confirmed = at + w.Confirm
+	return r
+}
+
+// selector is the index, among the strokes' draws, of whether the knob is found
+// on another task.
+const selector = -1
+
+func (b *Bench) watch(i int) {
+	x := &b.dials[i]
+	x.run.Trace, x.run.Path.Trace = nil, nil
+	if b.Trace != nil {
+		x.run.Trace = func(a hand.Act) { b.Trace(i, a) }
+	}
+	if b.Path != nil {
+		x.run.Path.Trace = func(e encoder.Event) { b.Path(i, e) }
+	}
+}
+
+func (b *Bench) act(i int, a hand.Act) {
+	if b.Trace != nil {
+		b.Trace(i, a)
+	}
+}

@@ -1,0 +1,167 @@
+package trial
+
+import (
+	"math"
+
+	"dialwright/encoder"
+	"dialwright/scenarios/hand"
+)
+
+// Result is what was measured of one trial. Times are in ns from the target's
+// appearance.
+type Result struct {
+	Start, Target int64 // numbers, as indexes of the task
+	TimeToTarget  int64 // until the displayed number last entered the tolerance; the limit for a timeout
+	Confirmed     int64 // until the person had confirmed it and pressed the key that says so
+	Timeout       bool
+	FinalError    int64 // steps off at the end; 0 unless timeout
+
+	Overshoot int64           // largest excursion past the tolerance over all dials, in steps of its dial
+	ByDial    [maxDials]int64 // the same, dial by dial
+	Past      int64           // Overshoot in steps of the whole number
+	First     int64           // by how many steps of its dial the number stood past (> 0) or short of the target after the first stroke that could end there
+	PastAt    int64           // when the number was first past the tolerance; 0 if never
+	Reversals int
+	Strokes   int
+	Turns     int // regrips
+	Pushes    int
+	Travel    int64 // ns until the end of the first stroke that could end at the target
+	Backlog   int   // most pulses that waited at once
+	RunOn     int64 // steps
+	Alarms    int   // alarm codes crossed
+	Account   encoder.Account
+}
+
+// Overshot says whether the trial went past its target.
+func (r *Result) Overshot() bool { return r.Overshoot >= 1 }
+
+// Seconds returns the time to target; +Inf stands for a timeout in samples, so
+// callers that want that ask Timeout first.
+func (r *Result) Seconds() float64 { return float64(r.TimeToTarget) / 1e9 }
+
+// add takes over what a dial's person and path have counted.
+func (b *Bench) add(r *Result, i int, d hand.Done, p *encoder.Path) {
+	r.Strokes += d.Strokes
+	r.Turns += d.Turns
+	r.Pushes += d.Pushes
+	if d.First != 0 {
+		r.First = d.First
+	}
+	r.Travel = max(r.Travel, d.Travel)
+	r.Account.Add(p.Account())
+	r.Backlog = max(r.Backlog, p.WorstBacklog())
+	r.knob(p, b.dials[i].Scale, int64(b.dials[i].setup.Rig.Display.Latency))
+}
+
+// stopped is the time without a detent after which the knob has stopped: no pace
+// of turning on is so slow.
+const stopped = 250e6
+
+// knob counts reversals and run-on: the task steps that came to the screen later
+// than the display's latency after the knob had stopped.
+func (r *Result) knob(p *encoder.Path, s encoder.Scale, latency int64) {
+	changes := p.Changes()
+	k := 0
+	n := p.Account().Detents
+	for i := range n {
+		at, dir := p.DetentAt(i)
+		next := int64(math.MaxInt64)
+		if i+1 < n {
+			var back int8
+			if next, back = p.DetentAt(i + 1); back != dir {
+				r.Reversals++
+			}
+		}
+		if next-at < stopped {
+			continue
+		}
+		for k < len(changes) && changes[k].At-latency <= at {
+			k++
+		}
+		ran := int64(0)
+		for ; k < len(changes) && changes[k].At-latency < next; k++ {
+			before := p.Shown(-1)
+			if k > 0 {
+				before = changes[k-1].Value
+			}
+			d := s.Distance(before, changes[k].Value)
+			ran += max(d, -d)
+		}
+		r.RunOn = max(r.RunOn, ran)
+	}
+}
+
+// measure follows the number on the screen through a dial. whole is the whole
+// number before it.
+func (b *Bench) measure(r *Result, i int, d hand.Done, start, target, whole int64) {
+	x := &b.dials[i]
+	distance := x.Scale.Distance(start, target)
+	off, value, worst := -distance, start, int64(0)
+	side, crossed := sign(off), false // the side of the target on which the number last was, and whether it got there past the target
+	inside, entered := false, int64(0)
+	alarmed := false
+	for _, c := range x.run.Path.Changes() {
+		if c.At > d.At && d.Timeout {
+			break
+		}
+		tolerance := x.Tolerance
+		if d.Pushes > 0 && (d.FineFrom == 0 || c.At < d.FineFrom) {
+			tolerance = max(tolerance, x.run.Multiple/2)
+		}
+		off += x.Scale.Distance(value, c.Value)
+		value = c.Value
+		if past := outside(off, tolerance); past != 0 {
+			if sign(past) != side {
+				side, crossed = sign(past), true
+				if r.PastAt == 0 {
+					r.PastAt = c.At
+				}
+			}
+			if crossed {
+				worst = max(worst, past, -past)
+			}
+		}
+		if in := outside(off, x.Tolerance) == 0; in && !inside {
+			entered = c.At
+			inside = true
+		} else if !in {
+			inside = false
+		}
+		if len(b.cell.Task.Alarms) > 0 {
+			n := whole + (value-start)*x.Place
+			now := b.cell.Task.Alarmed(n)
+			if now && !alarmed && n != r.Target && n != r.Start {
+				r.Alarms++
+			}
+			alarmed = now
+		}
+	}
+	r.ByDial[i] = worst
+	if worst > r.Overshoot {
+		r.Overshoot = worst
+		r.Past = worst * x.Place
+	}
+	if inside {
+		r.TimeToTarget = max(r.TimeToTarget, entered)
+	}
+	if d.Timeout {
+		e := outside(off, x.Tolerance) * x.Place
+		r.FinalError = max(e, -e)
+	}
+}
+
+// outside returns by how many steps, signed, a number that is off the target lies
+// outside the tolerance.
+func outside(off, tolerance int64) int64 {
+	return off - min(max(off, -tolerance), tolerance)
+}
+
+func sign(x int64) int64 {
+	switch {
+	case x > 0:
+		return 1
+	case x < 0:
+		return -1
+	}
+	return 0
+}
