@@ -83,5 +83,5 @@ func name[T ~uint8](v T, words ...string) string {
 // Plain reports whether every detent is one task step, whatever the rate and the
 // value.
 func (a Acceleration) Plain() bool {
-	return (a.Base == 0 || a.Base == 1) && a.Landing == 0 && (a.Curve == nil || a.Curve.most() == 1)
+	return (a.Base == 0 || a.Base == 1) && a.Landing == 0 && (a.Curve == nil || a.Curve.Of(MaxRate) == 1)
 }

@@ -32,7 +32,7 @@ func (a Acceleration) Compile() (*Gain, error) {
 	for g.Shift >= 0 && g.Rest<<uint(g.Shift+1) < 1<<15 {
 		g.Shift++
 	}
-	if constant, ok := a.Curve.(Constant); ok || a.Curve.most() == 1 {
+	if constant, ok := a.Curve.(Constant); ok || a.Curve.Of(MaxRate) == 1 {
 		factor := fixed(constant.Gain)
 		if !ok {
 			factor = 256
@@ -47,7 +47,7 @@ func (a Acceleration) Compile() (*Gain, error) {
 		g.Over = uint32(over)
 		g.Remain = fall(func(x uint32) int64 {
 			return int64(over / (over + float64(x)) * (32767 << 8))
-		}, 1<<16, 1<<23, knots/2)
+		}, 1<<16, 1<<17, knots/2)
 	case Window:
 		g.Over = uint32(a.Rate.Over / a.Tick)
 	}
@@ -64,10 +64,7 @@ func (a Acceleration) Compile() (*Gain, error) {
 			limit += g.Over
 		}
 		g.Table = fall(func(x uint32) int64 {
-			if x == 0 {
-				return fine(a.Curve.most())
-			}
-			return fine(a.Curve.Of(second / float64(x)))
+			return fine(a.Curve.Of(min(second/float64(x), MaxRate)))
 		}, limit, 1<<16, knots)
 	}
 	if g.From == Window {

@@ -11,7 +11,7 @@ import (
 const (
 	MaxGain  = 255  // factor on the base
 	MaxBase  = 4096 // task steps per slow detent
-	MaxRate  = 1000 // detents per second
+	MaxRate  = 1000 // detents per second; what is quicker counts as this
 	MaxSteps = 63   // steps of a ladder, points of a table
 	MinRest  = 10 * time.Millisecond
 	MaxRest  = 5 * time.Second
@@ -25,7 +25,6 @@ type Curve interface {
 	// for a knob that sped up to the rate from rest.
 	Of(rate float64) float64
 
-	most() float64 // the largest factor at any rate
 	check(*Faults)
 }
 
@@ -36,7 +35,6 @@ type Constant struct {
 
 // Of returns the gain.
 func (c Constant) Of(float64) float64 { return c.Gain }
-func (c Constant) most() float64      { return c.Gain }
 
 func (c Constant) check(f *Faults) { f.within("curve.constant.gain", c.Gain, 1, MaxGain) }
 
@@ -50,7 +48,7 @@ type Ladder struct {
 
 // Step is one step of a Ladder.
 type Step struct {
-	Above float64 // detents per second, above 0, at most MaxRate
+	Above float64 // detents per second, above 0, at most MaxRate−1: no rate is above MaxRate
 	Gain  float64 // 1 to MaxGain
 }
 
@@ -65,20 +63,13 @@ func (l Ladder) Of(rate float64) float64 {
 	return gain
 }
 
-func (l Ladder) most() float64 {
-	if len(l.Steps) == 0 {
-		return 1
-	}
-	return l.Steps[len(l.Steps)-1].Gain
-}
-
 func (l Ladder) check(f *Faults) {
 	f.count("curve.ladder.steps", len(l.Steps), 1, MaxSteps)
 	f.within("curve.ladder.hysteresis", l.Hysteresis, 0, 0.9)
 	above, gain := 0.0, 1.0
 	for i, s := range l.Steps {
 		field := fmt.Sprintf("curve.ladder.steps[%d]", i)
-		f.rising(field+".above", s.Above, above, MaxRate)
+		f.rising(field+".above", s.Above, above, MaxRate-1)
 		f.within(field+".gain", s.Gain, gain, MaxGain)
 		above, gain = max(above, s.Above), max(gain, s.Gain)
 	}
@@ -93,13 +84,6 @@ type Linear struct {
 
 // Of returns the gain at a rate.
 func (l Linear) Of(rate float64) float64 { return min(1+float64(l.Factor*rate)/l.Per, l.Cap) }
-
-func (l Linear) most() float64 {
-	if l.Factor == 0 {
-		return 1
-	}
-	return l.Cap
-}
 
 func (l Linear) check(f *Faults) {
 	f.rising("curve.linear.per", l.Per, 0, MaxRate)
@@ -121,13 +105,6 @@ func (p Power) Of(rate float64) float64 {
 		return 1
 	}
 	return min(1+float64(p.Factor*math.Pow(rate/p.At, p.Exponent)), p.Cap)
-}
-
-func (p Power) most() float64 {
-	if p.Factor == 0 {
-		return 1
-	}
-	return p.Cap
 }
 
 func (p Power) check(f *Faults) {
@@ -153,8 +130,6 @@ func (l Logistic) Of(rate float64) float64 {
 	}
 	return l.Low + float64((l.High-l.Low)/(1+math.Exp(-(rate-l.At)/l.Width)))
 }
-
-func (l Logistic) most() float64 { return l.High }
 
 func (l Logistic) check(f *Faults) {
 	f.within("curve.logistic.low", l.Low, 1, MaxGain)
@@ -186,13 +161,6 @@ func (t Table) Of(rate float64) float64 {
 		from = to
 	}
 	return from.Gain
-}
-
-func (t Table) most() float64 {
-	if len(t.Points) == 0 {
-		return 1
-	}
-	return t.Points[len(t.Points)-1].Gain
 }
 
 func (t Table) check(f *Faults) {
