@@ -63,22 +63,27 @@ const (
 // one goroutine at a time.
 type Hand struct {
 	People *People
-	mind
+	Person
 
-	dial   *Dial
-	luck   draw.Stream // what the strokes make of the plans
-	arc    int64       // thousandths of a degree from the counter-clockwise end
-	now    int64       // the hand is free from here on
-	ran    int64       // the path has run to here
-	from   int64       // when the last stroke began to move
-	last   int64       // last own detent
-	dir    int8        // of the last stroke
-	target int64
-	read   int64 // the number as it was read last,
-	readAt int64 // at this instant
-	turned []own
-	edges  []int64
-	done   Done
+	known    []*plans // one for each knob and width of target that this hand has met
+	plans    *plans
+	reach    int   // longest stroke, detents
+	farthest int64 // its travel as believed, 1/fine steps
+	lag      int64 // believed, ns
+	dial     *Dial
+	luck     draw.Stream // what the strokes make of the plans
+	arc      int64       // thousandths of a degree from the counter-clockwise end
+	now      int64       // the hand is free from here on
+	ran      int64       // the path has run to here
+	from     int64       // when the last stroke began to move
+	last     int64       // last own detent
+	dir      int8        // of the last stroke
+	target   int64
+	read     int64 // the number as it was read last,
+	readAt   int64 // at this instant
+	turned   []own
+	edges    []int64
+	done     Done
 }
 
 // own is a detent that the person remembers: when, and what it should bring.
@@ -101,16 +106,16 @@ func (h *Hand) Run(d *Dial, at, start, target int64) Done {
 	h.turned = h.turned[:0]
 	h.read, h.readAt = start, at
 	h.done = Done{}
-	h.think(h.Person, h.People, d.Grip, d.Tolerance, 1)
+	h.take(d.Tolerance, 1)
 	if d.Multiple > 1 && h.coarsePays(start) {
 		h.push(d.Multiple)
-		h.think(h.Person, h.People, d.Grip, max(d.Tolerance, d.Multiple/2), d.Multiple)
+		h.take(max(d.Tolerance, d.Multiple/2), d.Multiple)
 		if !h.approach(d.Multiple) {
 			return h.done
 		}
 		h.push(1)
 		h.done.FineFrom = h.now
-		h.think(h.Person, h.People, d.Grip, d.Tolerance, 1)
+		h.take(d.Tolerance, 1)
 	}
 	h.approach(1)
 	return h.done
@@ -120,11 +125,49 @@ func (h *Hand) Run(d *Dial, at, start, target int64) Done {
 // quicker than turning all the way at the task's step.
 func (h *Hand) coarsePays(start int64) bool {
 	d := h.dial
-	miss := d.Scale.Distance(start, h.target)
-	miss = max(miss, -miss)
+	miss := abs(d.Scale.Distance(start, h.target))
 	rest := min(miss%d.Multiple, d.Multiple-miss%d.Multiple)
-	coarse := 2*h.KeyPress + h.cycle + (miss/d.Multiple+rest)*h.cruise
-	return coarse < miss*h.cruise
+	coarse := h.plansFor(max(d.Tolerance, d.Multiple/2), d.Multiple)
+	straight := h.plans.best(h.Speed, h.Error, miss*fine, h.reach).cost
+	pushed := 2*h.People.delays[9].mean + coarse.best(h.Speed, h.Error, (miss-rest)*fine, h.reach).cost
+	if rest > d.Tolerance {
+		pushed += h.plans.best(h.Speed, h.Error, rest*fine, h.reach).cost
+	}
+	return pushed < straight
+}
+
+// take sets the mind on a target of one width.
+func (h *Hand) take(tolerance, multiple int64) {
+	g := h.dial.Grip
+	h.plans = h.plansFor(tolerance, multiple)
+	h.lag = g.IdleLag * h.Familiarity >> 20
+	h.reach = max(1, min(int(h.Reach*g.perTurn/360_000), g.most))
+	h.farthest = 0
+	for p := range paces {
+		h.farthest = max(h.farthest, h.plans.travel(h.Speed, h.Error, p, h.reach))
+	}
+}
+
+func (h *Hand) plansFor(tolerance, multiple int64) *plans {
+	for _, p := range h.known {
+		if p.grip == h.dial.Grip && p.tolerance == tolerance*fine && p.multiple == multiple {
+			return p
+		}
+	}
+	h.known = append(h.known, newPlans(h.dial.Grip, tolerance, multiple))
+	return h.known[len(h.known)-1]
+}
+
+// plan chooses the next stroke: of those that the arm can still make and of those
+// that it can make after a regrip.
+func (h *Hand) plan(missing int64, room, most int) stroke {
+	s := h.plans.best(h.Speed, h.Error, missing, most)
+	if s.n > room && room >= 1 {
+		if short := h.plans.best(h.Speed, h.Error, missing, room); short.cost < s.cost+h.People.delays[5].mean {
+			return short
+		}
+	}
+	return s
 }
 
 func (h *Hand) push(multiple int64) {
@@ -154,11 +197,11 @@ func (h *Hand) approach(multiple int64) bool {
 			// Far out: turn on. The stroke that may end at the target waits, and
 			// nobody turns back from a number that moves.
 			reachable := h.farthest
-			if h.narrow {
+			if h.plans.narrow {
 				reachable += narrowExtra * fine * multiple
 			}
 			if size <= reachable || int64(h.dir)*missing < 0 {
-				onTheMove := h.grip.Smooth && !moved && size > wideFour*(2*h.tolerance+fine)
+				onTheMove := h.dial.Grip.Smooth && !moved && size > wideFour*(2*h.plans.tolerance+fine)
 				if !onTheMove {
 					seen, stands = h.wait(seen), true
 					continue
@@ -166,7 +209,7 @@ func (h *Hand) approach(multiple int64) bool {
 				moved = true
 			}
 		}
-		if stands && size <= h.tolerance {
+		if stands && size <= h.plans.tolerance {
 			if again, ok := h.confirm(seen); !ok {
 				seen, stands = h.wait(again), true
 				continue
@@ -178,7 +221,7 @@ func (h *Hand) approach(multiple int64) bool {
 			ready = seen + h.Perceive + h.Decide + h.Act
 		}
 		most := h.reach
-		if !first && h.narrow && size <= fineZone*h.base {
+		if !first && h.plans.narrow && size <= fineZone*h.plans.base {
 			most = 1
 			ready += h.Fixation
 		}
@@ -257,7 +300,7 @@ func (h *Hand) wait(seen int64) int64 {
 	p := h.dial.Path
 	due := h.last + h.lag
 	seen = max(seen, due)
-	if h.grip.Smooth {
+	if h.dial.Grip.Smooth {
 		return seen
 	}
 	for {
@@ -295,7 +338,7 @@ func (h *Hand) wait(seen int64) int64 {
 func (h *Hand) confirm(seen int64) (changed int64, ok bool) {
 	p := h.dial.Path
 	end := seen + h.Perceive + h.Decide + h.Act
-	if h.narrow {
+	if h.plans.narrow {
 		end += h.Fixation
 	}
 	h.act(Act{Kind: Confirm, At: seen, Until: end})
@@ -317,15 +360,16 @@ func (h *Hand) confirm(seen int64) (changed int64, ok bool) {
 
 // room returns how many detents the arm can turn on in a direction.
 func (h *Hand) room(dir int8) int {
+	free := h.arc
 	if dir > 0 {
-		return int((h.Reach - h.arc) / h.grip.unit)
+		free = h.Reach - h.arc
 	}
-	return int(h.arc / h.grip.unit)
+	return int(free * h.dial.Grip.perTurn / 360_000)
 }
 
 // turn makes a stroke, not before the hand and the decision are ready.
 func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
-	g := h.grip
+	g := h.dial.Grip
 	start := max(ready, h.now, h.ran+1)
 	if s.n > h.room(dir) {
 		end := max(start, h.now+h.Regrip)
@@ -339,10 +383,10 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 	}
 	index := 2 * (h.dial.Strokes + int64(h.done.Strokes))
 	n := int64(s.n)
-	if sd := h.noise[s.n]; sd > 0 {
+	if sd := strokeNoise(g, h.Noise, h.FingerNoise, s.n); sd > 0 {
 		n = max(1, n+(sd>>10*(h.luck.Normal(index)>>10)+draw.One/2)>>20)
 	}
-	detent := h.speed.detent[s.pace]
+	detent := g.speeds[h.Speed].detent[s.pace]
 	detent = max(detent/4, detent+detent*(h.PaceNoise*h.luck.Normal(index+1)>>20)>>20)
 	h.from = start
 	begin, lasts := start+h.Begin, n*detent
@@ -359,7 +403,7 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 		h.last = last
 		made++
 	}
-	h.arc = min(max(h.arc+int64(dir)*made*g.unit, 0), h.Reach)
+	h.arc = min(max(h.arc+int64(dir)*made*360_000/g.perTurn, 0), h.Reach)
 	h.now = max(h.last, start+h.Begin+lasts*made/n)
 	h.dir = dir
 	h.done.Strokes++
@@ -380,7 +424,7 @@ func (h *Hand) arrived(seen int64, dir int8) bool {
 		return false
 	}
 	h.runTo(seen)
-	return int64(dir)*h.dial.Scale.Distance(h.dial.Path.Shown(seen), h.target)*fine <= h.tolerance
+	return int64(dir)*h.dial.Scale.Distance(h.dial.Path.Shown(seen), h.target)*fine <= h.plans.tolerance
 }
 
 func (h *Hand) runTo(t int64) {

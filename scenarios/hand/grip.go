@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
 )
@@ -12,33 +13,35 @@ import (
 const fine = 256
 
 // Grip is what hands find out about one knob on one path: how far a stroke of so
-// many detents at such a pace carries the number, what share of its detents
-// arrives, and how late one detent alone shows. It is measured by turning the
-// knob on the path itself, once per speed class, and is then only read.
+// many detents at such a pace carries the number, what share of that arrives, and
+// how late one detent alone shows. It is measured by turning the knob on the path
+// itself and is then only read, so many hands may share one.
 type Grip struct {
 	Smooth  bool
-	IdleLag int64 // ns from a detent's last edge to the screen, path idle
+	IdleLag int64 // ns from a detent's last edge to the screen, path idle, mean over phases
 	Base    int64 // what one slow detent brings, 1/fine task steps
 
-	unit   int64 // angle of a detent, thousandths of a degree
-	edges  int64 // per detent
-	late   int64
-	most   int // longest stroke that any hand can plan, detents
-	speeds [speedClasses]speed
+	people   *People
+	perTurn  int64 // detents (quarter steps of a smooth knob) of a turn
+	edges    int64 // per detent
+	late     int64 // see encoder.Path.Late
+	most     int   // longest stroke that any hand can plan, detents
+	strokes  []int // the strokes that are tabulated, in detents, rising
+	nearest  []int // where in strokes the longest one not longer than n is
+	speeds   [speedClasses]speed
+	arriving [paces][]int64 // share of the travel that arrives, by stroke, in 1/65536
 }
 
 // speed is what a class of people does with the knob.
 type speed struct {
-	detent  [paces]int64 // time per detent, ns
-	travel  []int64      // of n detents at pace p, if all arrive: travel[n*paces+p], 1/fine steps
-	arrives []int64      // share of them that arrives, in 1/65536
+	detent [paces]int64   // time per detent, ns
+	travel [paces][]int64 // by stroke, what the curve makes of it, 1/fine steps
 }
 
-// phases is how many random phases a stroke is tried at; idlePhases, one detent
-// alone.
+// How many random phases a stroke is tried at, and one detent alone.
 const (
-	phases     = 8
-	idlePhases = 64
+	strokePhases = 12
+	idlePhases   = 32
 )
 
 // NewGrip measures a knob for people of one operator.
@@ -51,30 +54,37 @@ func NewGrip(s encoder.Setup, people *People) (*Grip, error) {
 		return nil, err
 	}
 	g := &Grip{
-		Smooth: s.Rig.Knob.Detents == 0,
-		unit:   int64(math.Round(360_000 / float64(s.Rig.Knob.UnitsPerTurn()))),
-		edges:  int64(path.EdgesPerDetent()),
-		late:   path.Late(),
+		Smooth:  s.Rig.Knob.Detents == 0,
+		people:  people,
+		perTurn: int64(s.Rig.Knob.UnitsPerTurn()),
+		edges:   int64(path.EdgesPerDetent()),
+		late:    path.Late(),
 	}
-	g.most = max(1, int(maxReachDeg*1000/g.unit))
-	middle := s.Scale.Count / 2
-	g.measureIdle(path, middle)
-	if g.Base == 0 {
-		return nil, fmt.Errorf("rig %q: none of %d single detents changed the number", s.Rig.Name, idlePhases)
+	g.most = max(1, int(maxReachDeg*g.perTurn/360))
+	g.nearest = make([]int, g.most+1)
+	for n := 1; n <= g.most; n += max(1, n/12) {
+		g.strokes = append(g.strokes, n)
 	}
-	var buf []int64
+	if g.strokes[len(g.strokes)-1] < g.most {
+		g.strokes = append(g.strokes, g.most)
+	}
+	at := 0
+	for n := 1; n <= g.most; n++ {
+		if at+1 < len(g.strokes) && g.strokes[at+1] <= n {
+			at++
+		}
+		g.nearest[n] = at
+	}
+	if err := g.measureIdle(path, &s); err != nil {
+		return nil, err
+	}
 	for k := range g.speeds {
-		v := &g.speeds[k]
-		v.travel = make([]int64, (g.most+1)*paces)
-		v.arrives = make([]int64, (g.most+1)*paces)
 		for p := range paces {
-			v.detent[p] = int64(math.Round(float64(g.unit) / 1000 / people.degPerS(k, p) * 1e9))
-			for n := 1; n <= g.most; n++ {
-				i := n*paces + p
-				v.travel[i], v.arrives[i] = g.measureStroke(path, middle, n, v.detent[p], &buf)
-			}
+			g.speeds[k].detent[p] = int64(math.Round(360e9 / float64(people.degPerS(k, p)*float64(g.perTurn))))
+			g.speeds[k].travel[p] = g.predict(&s, g.speeds[k].detent[p])
 		}
 	}
+	g.measureStrokes(path, s.Scale.Count/2)
 	return g, nil
 }
 
@@ -82,61 +92,125 @@ func NewGrip(s encoder.Setup, people *People) (*Grip, error) {
 // click to a flick.
 func (p *People) degPerS(k, pace int) float64 {
 	z := classNormal(k, speedClasses)
-	slow := p.operator.SlowDegPerS.Mean * (1 + float64(p.operator.SlowDegPerS.CV*z))
-	fast := p.operator.FastDegPerS.Mean * (1 + float64(p.operator.FastDegPerS.CV*z))
-	slow = max(slow, p.operator.SlowDegPerS.Mean/4)
-	fast = max(fast, slow)
+	of := func(mean, cv float64) float64 { return max(mean*(1+float64(cv*z)), mean/4) }
+	slow := of(p.operator.SlowDegPerS.Mean, p.operator.SlowDegPerS.CV)
+	fast := max(slow, of(p.operator.FastDegPerS.Mean, p.operator.FastDegPerS.CV))
 	return slow * math.Pow(fast/slow, float64(pace)/(paces-1))
 }
 
 // measureIdle turns single detents on an idle path.
-func (g *Grip) measureIdle(path *encoder.Path, middle int64) {
+func (g *Grip) measureIdle(path *encoder.Path, s *encoder.Setup) error {
 	lag, seen, travel := int64(0), int64(0), int64(0)
+	middle := s.Scale.Count / 2
 	for i := range idlePhases {
 		const at = 2e9
-		path.Start(draw.NewTrial(0, "idle", i), middle)
+		path.Start(draw.NewTrial(0, "one detent", i), middle)
 		path.Detent(at, +1)
 		path.Finish()
 		if c := path.Changes(); len(c) > 0 {
 			lag += c[0].At - at
-			travel += max(c[len(c)-1].Value-middle, middle-c[len(c)-1].Value)
+			travel += abs(c[len(c)-1].Value - middle)
 			seen++
 		}
 	}
-	if seen > 0 {
-		g.IdleLag = lag / seen
-		g.Base = max(1, travel*fine/seen)
+	if seen == 0 {
+		return fmt.Errorf("rig %q: none of %d single detents changed the number", s.Rig.Name, idlePhases)
+	}
+	g.IdleLag = max(0, lag/seen)
+	g.Base = max(1, travel*fine/seen)
+	if f := &s.Rig.Firmware; f.Output == encoder.AxisOutput {
+		g.Base = max(1, int64(f.Axis.CountsPerDetent)*(s.Scale.Count-1)*fine/(1<<f.Axis.Bits-1))
+	}
+	return nil
+}
+
+// predict returns, for every tabulated stroke, what the curve makes of it at a
+// pace, from rest and in the intervals that the acceleration sees.
+func (g *Grip) predict(s *encoder.Setup, detent int64) []int64 {
+	travel := make([]int64, len(g.strokes))
+	gain, coarse := s.Gain, &s.Rig.Firmware.Coarse
+	constant := gain == nil || s.Rig.Firmware.Output == encoder.AxisOutput
+	atRest := int64(fine)
+	if !constant {
+		copied := *gain
+		copied.Landing = 0 // on the average landing changes little
+		gain = &copied
+		atRest = gain.AtInterval(math.MaxInt64)
+		_, constant = gain.Constant()
+	}
+	begin := g.people.delays[4].mean
+	for i, n := range g.strokes {
+		if constant && coarse.Above == 0 {
+			travel[i] = int64(n) * g.Base
+			continue
+		}
+		lasts := begin + int64(n)*detent
+		var state accel.State
+		sum, before := int64(0), int64(math.MinInt64/2)
+		for k := range int64(n) {
+			at := 2e9 + lasts*timeAt((2*g.edges*k+2*g.edges-1)*whole/(2*g.edges*int64(n)))/whole
+			switch {
+			case coarse.Above > 0 && at-before < int64(coarse.Above.Period()):
+				sum += int64(coarse.Steps) * fine
+			case constant:
+				sum += atRest
+			default:
+				sum += gain.Detent(&state, gain.Ticks(at), +1, 0) * fine
+			}
+			before = at
+		}
+		travel[i] = sum * g.Base / atRest
+	}
+	return travel
+}
+
+// measureStrokes turns strokes of the middle speed class on an idle path: a short,
+// a middling and a long one at each pace. What lies between is interpolated.
+func (g *Grip) measureStrokes(path *encoder.Path, middle int64) {
+	begin := g.people.delays[4].mean
+	reach := max(1, int(g.people.reach.mean*g.perTurn/360_000))
+	typical := &g.speeds[speedClasses/2]
+	var buf []int64
+	for p := range paces {
+		g.arriving[p] = make([]int64, len(g.strokes))
+		before, share := 0, int64(65536)
+		for _, n := range []int{1, (reach + 1) / 2, reach} {
+			moved := int64(0)
+			for i := range strokePhases {
+				path.Start(draw.NewTrial(0, "one stroke", i), middle)
+				for k := range int64(n) {
+					buf = g.edgeTimes(buf[:0], 2e9, begin+int64(n)*typical.detent[p], k, int64(n))
+					path.Turn(+1, buf)
+				}
+				path.Finish()
+				moved += abs(path.Shown(math.MaxInt64) - middle)
+			}
+			got := max(65536/32, moved*fine*65536/strokePhases/g.between(typical.travel[p], n))
+			if before == 0 {
+				share = got
+			}
+			for i, m := range g.strokes {
+				if m > before && (m <= n || n == reach) {
+					g.arriving[p][i] = share + (got-share)*int64(min(m, n)-before)/int64(max(1, n-before))
+				}
+			}
+			before, share = n, got
+		}
 	}
 }
 
-// measureStroke turns a stroke on an idle path and returns its travel, were all
-// detents to arrive, and the share that does.
-func (g *Grip) measureStroke(path *encoder.Path, middle int64, n int, detent int64, buf *[]int64) (travel, arrives int64) {
-	moved, arrived := int64(0), int64(0)
-	for i := range phases {
-		path.Start(draw.NewTrial(0, "stroke", i), middle)
-		for k := range n {
-			*buf = g.edgeTimes((*buf)[:0], 2e9, int64(n)*detent, int64(k), int64(n))
-			path.Turn(+1, *buf)
-		}
-		path.Finish()
-		a := path.Account()
-		d := path.Shown(math.MaxInt64) - middle
-		moved += max(d, -d)
-		if a.Presses > 0 && a.Pulses == 0 { // a firmware hold: detents have no fate
-			arrived += int64(min(a.Steps, n))
-		} else {
-			arrived += int64(a.Delivered)
-		}
+// between returns a table's value for a stroke of n detents.
+func (g *Grip) between(table []int64, n int) int64 {
+	i := g.nearest[n]
+	m := g.strokes[i]
+	if m == n {
+		return table[i]
 	}
-	if arrived == 0 || moved == 0 {
-		return int64(n) * g.Base, 65536 / 16
-	}
-	return moved * fine * int64(n) / arrived, max(arrived*65536/int64(n*phases), 65536/16)
+	return table[i] + (table[i+1]-table[i])*int64(n-m)/int64(g.strokes[i+1]-m)
 }
 
 // edgeTimes appends the times of the edges of detent k (from 0) of a stroke of n
-// detents that moves from `start` on for `lasts`, with minimum-jerk timing: edge j
+// detents that moves from start on for so long, with minimum-jerk timing: edge j
 // of the detent lies at progress (k+(j−½)/E)/n.
 func (g *Grip) edgeTimes(times []int64, start, lasts, k, n int64) []int64 {
 	for j := int64(1); j <= g.edges; j++ {
@@ -148,3 +222,5 @@ func (g *Grip) edgeTimes(times []int64, start, lasts, k, n int64) []int64 {
 	}
 	return times
 }
+
+func abs(v int64) int64 { return max(v, -v) }

@@ -6,7 +6,7 @@ import (
 	"dialwright/encoder/draw"
 )
 
-// What a plan costs beyond its time.
+// What a plan costs beyond its time, and where it ends.
 const (
 	standing     = 150e6 // ns without a change before a number is taken to stand
 	unchanged    = 1e9   // ns after which a number that never moved is believed
@@ -16,129 +16,174 @@ const (
 	wideFour     = 4     // target widths that must be missing for a correction on the move
 )
 
-// mind is what one person thinks of one knob during a dial: everything that a
-// plan needs, worked out once.
-type mind struct {
-	Person
-	grip   *Grip
-	speed  *speed
-	reach  int   // longest stroke, detents
-	lag    int64 // believed, ns
-	cycle  int64 // perceive, decide, act, begin, believed lag
-	cruise int64 // ns per step when turning on and on
-
-	base      int64 // believed travel of a slow detent, 1/fine steps
+// plans is what people of one operator do on one knob to hit a target of one
+// width. It is computed as it is asked for and remembered: plans depend on the
+// class of a person, never on the person.
+type plans struct {
+	grip      *Grip
+	multiple  int64 // task steps that a step counts
 	tolerance int64 // 1/fine steps either side of the target
+	base      int64 // travel of a slow detent, 1/fine steps
 	narrow    bool
-	travel    []int64 // believed travel of n detents at pace p: travel[n*paces+p]
-	noise     []int64 // standard deviation of a stroke of n detents, in 1/draw.One detents
-	farthest  int64   // the longest travel of one stroke
-}
 
-// think prepares the mind of a person for a dial. multiple is how many task steps
-// a step counts now.
-func (m *mind) think(w Person, people *People, g *Grip, tolerance, multiple int64) {
-	m.Person, m.grip = w, g
-	m.speed = &g.speeds[w.Speed]
-	m.reach = max(1, min(int(w.Reach/g.unit), g.most))
-	m.lag = g.IdleLag * w.Familiarity >> 20
-	m.cycle = w.Perceive + w.Decide + w.Act + w.Begin + m.lag
-	m.base = g.Base * multiple
-	m.tolerance = tolerance * fine
-	m.narrow = !g.Smooth && 2*m.tolerance+fine < 2*m.base
-
-	m.travel = resize(m.travel, (m.reach+1)*paces)
-	m.noise = resize(m.noise, m.reach+1)
-	m.farthest, m.cruise = m.base, math.MaxInt64
-	gainError := draw.One + people.gainErrors[w.Error]
-	for n := 1; n <= m.reach; n++ {
-		for p := range paces {
-			i := n*paces + p
-			plain := int64(n) * g.Base
-			t := plain + (g.speeds[w.Speed].travel[i]-plain)*gainError>>20
-			lost := 65536 - m.speed.arrives[i]
-			t = t * (65536 - lost*w.Familiarity>>20) >> 16 * multiple
-			t = max(t, fine)
-			m.travel[i] = t
-			m.farthest = max(m.farthest, t)
-			if n == m.reach {
-				m.cruise = min(m.cruise, (w.Begin+int64(n)*m.speed.detent[p]+w.Regrip)*fine/t)
-			}
-		}
-		m.noise[n] = m.strokeNoise(n)
-	}
-}
-
-// strokeNoise is SD = √((σn)² + (σ0/unit)²), in 1/draw.One detents; one or two
-// detents are felt and exact.
-func (m *mind) strokeNoise(n int) int64 {
-	if n <= 2 && !m.grip.Smooth {
-		return 0
-	}
-	a := float64(m.Noise * int64(n))
-	b := float64(m.FingerNoise) / float64(m.grip.unit) * draw.One
-	return int64(math.Round(math.Sqrt(float64(a*a) + float64(b*b))))
+	cycle, fix int64                             // ns: one correction; one more detent of a fine approach
+	grain      int64                             // distances are rounded to it, 1/fine steps
+	sd         []int64                           // of a stroke of n detents, 1/draw.One detents
+	cruise     [speedClasses][errorClasses]int64 // ns per step when turning on and on
+	remembered []planned
 }
 
 // stroke is a plan: so many detents at such a pace.
 type stroke struct {
 	n, pace int
-	travel  int64 // believed, 1/fine steps, ≥ 0
+	travel  int64 // believed, 1/fine steps, > 0
+	cost    int64 // expected time until the target stands, ns, without a regrip before
 }
 
-// plan chooses the stroke with the least expected time to bring the number by
-// `missing` (1/fine steps, ≥ 0). room is how many detents the hand can turn on
-// before it must regrip; most limits the detents.
-func (m *mind) plan(missing int64, room, most int) stroke {
-	var best stroke
-	least := int64(math.MaxInt64)
-	for p := range paces {
-		for n := 1; n <= most; n++ {
-			t := m.travel[n*paces+p]
-			if n > 1 && t-missing > m.tolerance+fineZone*m.base {
-				break // only farther past
+type planned struct {
+	key uint64
+	stroke
+}
+
+// rememberedPlans is how many plans are kept; a newer one takes the place of an
+// older one.
+const rememberedPlans = 1 << 12
+
+func newPlans(g *Grip, tolerance, multiple int64) *plans {
+	of := g.people
+	p := &plans{
+		grip: g, multiple: multiple, tolerance: tolerance * fine, base: g.Base * multiple,
+		remembered: make([]planned, rememberedPlans),
+	}
+	p.narrow = !g.Smooth && 2*p.tolerance+fine < 2*p.base
+	p.grain = max(fine/4, p.base/16)
+	d := &of.delays
+	p.cycle = d[1].mean + d[2].mean + d[3].mean + d[4].mean + g.IdleLag*of.phi.mean>>20
+	p.fix = p.cycle + standing + d[6].mean
+	p.sd = make([]int64, g.most+1)
+	for n := range p.sd {
+		p.sd[n] = strokeNoise(g, of.noise.mean, of.finger.mean, n)
+	}
+	reach := max(1, min(int(of.reach.mean*g.perTurn/360_000), g.most))
+	for k := range speedClasses {
+		for e := range errorClasses {
+			least := int64(math.MaxInt64)
+			for pace := range paces {
+				lasts := d[4].mean + int64(reach)*g.speeds[k].detent[pace] + d[5].mean
+				least = min(least, lasts*fine/p.travel(k, e, pace, reach))
 			}
-			cost := m.Begin + int64(n)*m.speed.detent[p] + m.landing(missing, t, n)
-			if n > room {
-				cost += m.Regrip
-			}
-			if cost < least {
-				least, best = cost, stroke{n, p, t}
+			p.cruise[k][e] = least
+		}
+	}
+	return p
+}
+
+// strokeNoise is SD = √((σn)² + (σ0/unit)²), in 1/draw.One detents; one or two
+// detents are felt and exact.
+func strokeNoise(g *Grip, noise, finger int64, n int) int64 {
+	if n <= 2 && !g.Smooth {
+		return 0
+	}
+	a := float64(noise * int64(n))
+	b := float64(finger*g.perTurn) / 360_000 * draw.One
+	return int64(math.Sqrt(float64(a*a) + float64(b*b)))
+}
+
+// travel is what a class of people believes that a stroke brings: what the curve
+// says, with an error on what it adds to slow detents, times the share that
+// arrives, as far as people know it.
+func (p *plans) travel(speed, gainError, pace, n int) int64 {
+	g := p.grip
+	plain := int64(n) * g.Base
+	t := plain + (g.between(g.speeds[speed].travel[pace], n)-plain)*(draw.One+g.people.gainErrors[gainError])>>20
+	off := g.between(g.arriving[pace], n) - 65536
+	t = t * (65536 + off*g.people.phi.mean>>20) >> 16
+	return max(t, g.Base*int64(n)/32, 1) * p.multiple
+}
+
+// best returns the stroke of at most so many detents with the least expected time
+// to bring the number by `missing` (1/fine steps, ≥ 0).
+func (p *plans) best(speed, gainError int, missing int64, most int) stroke {
+	far := 2*p.travel(speed, gainError, paces-1, most) + 8*p.base
+	missing = (min(missing, far) + p.grain/2) / p.grain
+	key := uint64(missing)<<24 | uint64(most)<<8 | uint64(speed)<<4 | uint64(gainError)
+	slot := &p.remembered[key*0x9e3779b97f4a7c15>>(64-12)]
+	if slot.key != key {
+		*slot = planned{key, p.choose(speed, gainError, missing*p.grain, most)}
+	}
+	return slot.stroke
+}
+
+func (p *plans) choose(speed, gainError int, missing int64, most int) stroke {
+	best := stroke{cost: math.MaxInt64}
+	for pace := range paces {
+		try := func(n int) {
+			t := p.travel(speed, gainError, pace, n)
+			lasts := p.grip.people.delays[4].mean + int64(n)*p.grip.speeds[speed].detent[pace]
+			cost := lasts + p.landing(missing, t, n, p.cruise[speed][gainError])
+			if cost < best.cost {
+				best = stroke{n, pace, t, cost}
 			}
 		}
+		if most <= 48 {
+			for n := 1; n <= most; n++ {
+				try(n)
+			}
+			continue
+		}
+		// Many small units: those that end near the target.
+		low, high := 1, most
+		for low < high {
+			if mid := (low + high) / 2; p.travel(speed, gainError, pace, mid) < missing {
+				low = mid + 1
+			} else {
+				high = mid
+			}
+		}
+		for twentieths := 14; twentieths <= 21; twentieths++ {
+			try(min(max(1, low*twentieths/20), most))
+		}
+		try(1)
 	}
 	return best
 }
 
 // landing is the expected time after a stroke of n detents that travels t where
 // `missing` is wanted.
-func (m *mind) landing(missing, t int64, n int) int64 {
-	off := t - missing
-	past := off > 0
-	off = max(off, -off)
-	if m.narrow {
-		off = max(0, off-max(m.tolerance, m.base/2))
-		fix := m.cycle + standing + m.Fixation
-		cost := off * fix / m.base
-		if off > 3*m.base {
-			cost = 3*fix + m.cycle + (off-3*m.base)*m.cruise/fine
-		}
-		if past && off > 0 {
-			cost += reversalCost
-		}
-		return cost
+func (p *plans) landing(missing, t int64, n int, cruise int64) int64 {
+	sd := p.sd[n]
+	if !p.narrow {
+		spread := t * sd / int64(n) >> 20
+		over := 65536 - below(missing+p.tolerance-t, spread)
+		short := below(missing-p.tolerance-t, spread)
+		return (short*p.cycle+over*(p.cycle+reversalCost))>>16 + max(0, abs(t-missing)-p.tolerance)*cruise/fine
 	}
-	band := max(m.tolerance, fine/2)
-	sd := t / int64(n) * m.noise[n] >> 20
-	over := 65536 - below(missing+band-t, sd)
-	short := below(missing-band-t, sd)
-	cost := (short+over)*m.cycle>>16 + over*reversalCost>>16
-	return cost + max(0, off-band)*m.cruise/fine
+	if sd == 0 {
+		return p.fine(t-missing, cruise)
+	}
+	cost, least := int64(0), int64(0)
+	for j := -int64(n) + 1; ; j++ {
+		p1 := below((2*j+1)*draw.One/2, sd)
+		if p1 > least {
+			cost += (p1 - least) * (p.fine(t+j*t/int64(n)-missing, cruise) >> 16)
+			least = p1
+		}
+		if p1 >= 65536-16 {
+			return cost
+		}
+	}
 }
 
-func resize(s []int64, n int) []int64 {
-	if cap(s) < n {
-		return make([]int64, n)
+// fine is the time that is still needed when a narrow target was missed by off:
+// detent by detent, and from further away a stroke first.
+func (p *plans) fine(off, cruise int64) int64 {
+	cost := int64(0)
+	if off > p.tolerance {
+		cost = reversalCost
 	}
-	return s[:n]
+	off = max(0, abs(off)-p.tolerance)
+	if off <= fineZone*p.base {
+		return cost + off*p.fix/p.base
+	}
+	return cost + fineZone*p.fix + p.cycle + (off-fineZone*p.base)*cruise/fine
 }
