@@ -22,3 +22,43 @@ type Use struct {
 	Task    *Task
 	PerHour float64
 }
+
+// Served is a task on the knob that serves it.
+type Served struct {
+	Task    *Task
+	Knob    *Knob
+	PerHour float64
+	Others  float64 // share of the knob's dialings that other tasks have, behind a selector button
+}
+
+// Served lists the panel's tasks, knob by knob.
+func (p *Panel) Served() []Served {
+	var list []Served
+	for i := range p.Knobs {
+		k := &p.Knobs[i]
+		hour := 0.0
+		for _, u := range k.Tasks {
+			hour += u.PerHour
+		}
+		for _, u := range k.Tasks {
+			s := Served{Task: u.Task, Knob: k, PerHour: u.PerHour}
+			if k.Selector && hour > 0 {
+				s.Others = 1 - u.PerHour/hour
+			}
+			list = append(list, s)
+		}
+	}
+	return list
+}
+
+// Serve returns the knob that serves a task: the panel's, or its first knob where
+// the panel does not have the task.
+func (p *Panel) Serve(t *Task) Served {
+	for _, s := range p.Served() {
+		if s.Task.Name == t.Name {
+			s.Task = t
+			return s
+		}
+	}
+	return Served{Task: t, Knob: &p.Knobs[0], PerHour: 1}
+}

@@ -1,6 +1,9 @@
 package scenarios
 
 import (
+	"fmt"
+	"strings"
+
 	"dialwright/accel"
 	"dialwright/encoder"
 )
@@ -21,3 +24,26 @@ type Setting struct{ Key, Value string }
 
 // Home is where the acceleration lives.
 type Home = encoder.Home
+
+// About says in a few words what the profile does.
+func (p *Profile) About() string {
+	var parts []string
+	if c := p.Acceleration.Curve; c != nil {
+		at := func(rate float64) string { return fmt.Sprintf("%.3g", c.Of(rate)) }
+		where := "program"
+		if p.Home == encoder.InFirmware {
+			where = "firmware"
+		}
+		parts = append(parts, fmt.Sprintf("gain %s at 5/s, %s at 12/s, %s at 25/s, in the %s", at(5), at(12), at(25), where))
+	}
+	for _, s := range p.Settings {
+		parts = append(parts, s.Key+" "+s.Value)
+	}
+	if p.PressCoarse > 0 {
+		parts = append(parts, fmt.Sprintf("a push makes a step count %d", p.PressCoarse))
+	}
+	if parts == nil {
+		return "one step a click, at any speed"
+	}
+	return strings.Join(parts, "; ")
+}

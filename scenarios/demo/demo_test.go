@@ -9,11 +9,12 @@ import (
 	"dialwright/encoder/draw"
 )
 
-// The rig that interface.md shows: every key at its default.
+// Every key at its default, but for the push switch that press-for-coarse needs.
 func TestLeftPulseIsTheDefaultRig(t *testing.T) {
 	got := Rig("left-pulse").Rig
 	want := encoder.Default()
 	got.Name = want.Name
+	want.Knob.Push = true
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("left-pulse is %+v, want %+v", got, want)
 	}

@@ -17,6 +17,7 @@ var (
 func leftPulse() *scenarios.Rig {
 	r := &scenarios.Rig{Rig: encoder.Default()}
 	r.Name = "left-pulse"
+	r.Knob.Push = true
 	r.Adjustable = scenarios.Adjustable{
 		Settings: []scenarios.Range{
 			{Key: "firmware.on", From: "10ms", To: "60ms", By: "5ms"},
@@ -54,6 +55,7 @@ func middleKeys() *scenarios.Rig {
 func rightRelative() *scenarios.Rig {
 	r := &scenarios.Rig{Rig: encoder.Default()}
 	r.Name = "right-relative"
+	r.Knob.Push = true
 	r.Firmware.Output = encoder.Relative
 	r.Adjustable = scenarios.Adjustable{
 		Settings: []scenarios.Range{{Key: "usb.poll", Values: []string{"1ms", "2ms", "4ms", "8ms"}}},

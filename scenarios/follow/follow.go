@@ -9,6 +9,7 @@ import (
 
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
+	"dialwright/scenarios"
 )
 
 // Detent is one click of a turn.
@@ -36,13 +37,14 @@ type Step struct {
 	At    time.Duration // when the program applied it, before the display's latency
 	Dir   int8
 	Count int64 // task steps
-	Value int64 // the number after it, in steps above the start of the range
+	Value int64 // the number after it, an index of the task
 	Cause encoder.Cause
 }
 
 // Turn is a turn and what became of it.
 type Turn struct {
 	Rig     *encoder.Rig
+	Task    *scenarios.Task // whose numbers the values are; nil: plain steps
 	Detents []Detent
 	Fates   []encoder.Fate // nil under a firmware hold
 	Steps   []Step

@@ -131,6 +131,9 @@ func (b *Bench) Dials() []scenarios.Dial {
 	return ds
 }
 
+// Holds says whether a firmware holds its line, so that detents have no fate.
+func (b *Bench) Holds() bool { return b.dials[0].setup.Rig.Firmware.Hold > 0 }
+
 // Limit returns the time after which a trial is a timeout.
 func (b *Bench) Limit() time.Duration { return time.Duration(b.limit) }
 
