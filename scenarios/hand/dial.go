@@ -158,18 +158,6 @@ func (h *Hand) plansFor(tolerance, multiple int64) *plans {
 	return h.known[len(h.known)-1]
 }
 
-// plan chooses the next stroke: of those that the arm can still make and of those
-// that it can make after a regrip.
-func (h *Hand) plan(missing int64, room, most int) stroke {
-	s := h.plans.best(h.Speed, h.Error, missing, most)
-	if s.n > room && room >= 1 {
-		if short := h.plans.best(h.Speed, h.Error, missing, room); short.cost < s.cost+h.People.delays[5].mean {
-			return short
-		}
-	}
-	return s
-}
-
 func (h *Hand) push(multiple int64) {
 	h.act(Act{Kind: Push, At: h.now, Until: h.now + h.KeyPress})
 	h.now += h.KeyPress
@@ -198,7 +186,7 @@ func (h *Hand) approach(multiple int64) bool {
 			// nobody turns back from a number that moves.
 			reachable := h.farthest
 			if h.plans.narrow {
-				reachable += narrowExtra * fine * multiple
+				reachable += narrowExtra * h.plans.base
 			}
 			if size <= reachable || int64(h.dir)*missing < 0 {
 				onTheMove := h.dial.Grip.Smooth && !moved && size > wideFour*(2*h.plans.tolerance+fine)
@@ -232,7 +220,7 @@ func (h *Hand) approach(multiple int64) bool {
 		if dir != h.dir {
 			moved = false
 		}
-		s := h.plan(size, h.room(dir), min(most, h.reach))
+		s := h.plans.best(h.Speed, h.Error, size, min(most, h.reach))
 		h.turn(s, dir, ready, missing)
 		first = false
 		// The next look is timed so that the next stroke may start as the
@@ -295,13 +283,15 @@ func (h *Hand) readable(v, before, expected int64) int64 {
 }
 
 // wait returns the earliest instant at which all own detents should be on the
-// display and, with detents, the number stands.
+// display and the number stands: with detents for a while, on a smooth knob as soon
+// as it is not seen to move.
 func (h *Hand) wait(seen int64) int64 {
 	p := h.dial.Path
 	due := h.last + h.lag
 	seen = max(seen, due)
+	quiet := int64(standing)
 	if h.dial.Grip.Smooth {
-		return seen
+		quiet = h.Perceive // what has not changed for so long is not seen to move
 	}
 	for {
 		h.runTo(seen)
@@ -313,12 +303,12 @@ func (h *Hand) wait(seen int64) int64 {
 				break
 			}
 		}
-		stands := max(changed, due) + standing
+		stands := max(changed, due) + quiet
 		if changed < h.from { // nothing has moved since the stroke began
 			stands = max(stands, h.now+unchanged)
 			for _, x := range c {
 				if x.At > seen && x.At < stands {
-					stands = x.At + standing
+					stands = x.At + quiet
 					break
 				}
 			}
@@ -329,7 +319,7 @@ func (h *Hand) wait(seen int64) int64 {
 		if seen > h.dial.Limit {
 			return seen
 		}
-		seen = min(stands, seen+standing) // look again before: it may start to move
+		seen = min(stands, seen+quiet) // look again before: it may start to move
 	}
 }
 

@@ -117,7 +117,14 @@ func (g *Grip) measureIdle(path *encoder.Path, s *encoder.Setup) error {
 		return fmt.Errorf("rig %q: none of %d single detents changed the number", s.Rig.Name, idlePhases)
 	}
 	g.IdleLag = max(0, lag/seen)
-	g.Base = max(1, travel*fine/seen)
+	base := travel * fine / seen
+	if gain := s.Gain; gain != nil { // a first detent leaves its fraction behind
+		var fresh accel.State
+		plain := *gain
+		plain.Landing = 0
+		base = base * plain.AtInterval(math.MaxInt64) / (plain.Detent(&fresh, 0, +1, 0) * fine)
+	}
+	g.Base = max(1, base)
 	if f := &s.Rig.Firmware; f.Output == encoder.AxisOutput {
 		g.Base = max(1, int64(f.Axis.CountsPerDetent)*(s.Scale.Count-1)*fine/(1<<f.Axis.Bits-1))
 	}
@@ -185,7 +192,8 @@ func (g *Grip) measureStrokes(path *encoder.Path, middle int64) {
 				path.Finish()
 				moved += abs(path.Shown(math.MaxInt64) - middle)
 			}
-			got := max(65536/32, moved*fine*65536/strokePhases/g.between(typical.travel[p], n))
+			whole := max(fine, g.between(typical.travel[p], n)&^(fine-1)) // a fraction is still to come
+			got := max(65536/32, moved*fine*65536/strokePhases/whole)
 			if before == 0 {
 				share = got
 			}

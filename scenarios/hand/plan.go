@@ -105,11 +105,13 @@ func (p *plans) travel(speed, gainError, pace, n int) int64 {
 // to bring the number by `missing` (1/fine steps, ≥ 0).
 func (p *plans) best(speed, gainError int, missing int64, most int) stroke {
 	far := 2*p.travel(speed, gainError, paces-1, most) + 8*p.base
-	missing = (min(missing, far) + p.grain/2) / p.grain
+	missing = min(missing, far)
+	grain := max(p.grain, missing>>7&^(p.grain-1))
+	missing = (missing + grain/2) / grain * grain
 	key := uint64(missing)<<24 | uint64(most)<<8 | uint64(speed)<<4 | uint64(gainError)
 	slot := &p.remembered[key*0x9e3779b97f4a7c15>>(64-12)]
 	if slot.key != key {
-		*slot = planned{key, p.choose(speed, gainError, missing*p.grain, most)}
+		*slot = planned{key, p.choose(speed, gainError, missing, most)}
 	}
 	return slot.stroke
 }
@@ -140,8 +142,8 @@ func (p *plans) choose(speed, gainError int, missing int64, most int) stroke {
 				high = mid
 			}
 		}
-		for twentieths := 14; twentieths <= 21; twentieths++ {
-			try(min(max(1, low*twentieths/20), most))
+		for fortieths := 16; fortieths <= 42; fortieths += 2 {
+			try(min(max(1, low*fortieths/40), most))
 		}
 		try(1)
 	}
