@@ -60,12 +60,11 @@ func TestLooksAndReuseChangeNothing(t *testing.T) {
 		rig := r.rig(false)
 		ts := r.turns()
 		p := r.path(&rig, ts)
-		want, account := slices.Clone(p.Changes()), p.Account()
 		start := p.Shown(-1)
 
 		trial := draw.NewTrial(2, "again", r.whole("trial", 0, 100))
 		run(p, ts, trial, start)
-		want, account = slices.Clone(p.Changes()), p.Account()
+		want, account := slices.Clone(p.Changes()), p.Account()
 		p.Start(trial, start)
 		for _, turn := range ts {
 			p.RunTo(turn.at - int64(r.whole("look", 40, 60))*ms)

@@ -41,12 +41,3 @@ func (t *tally) add(owner int, dir int8, units int64) []share {
 	}
 	return t.gone
 }
-
-// sum returns the signed units that stand.
-func (t *tally) sum() int64 {
-	n := int64(0)
-	for _, s := range t.standing {
-		n += int64(s.dir) * s.units
-	}
-	return n
-}

@@ -15,9 +15,9 @@ func ExampleTrial() {
 	// Two workers that meet the same trial draw the same number, in any order.
 	a := draw.NewTrial(1, "heading", 7).Stream(draw.Targets)
 	b := draw.NewTrial(1, "heading", 7).Stream(draw.Targets)
-	b.Below(1, 360)
-	fmt.Println(a.Below(0, 360) == b.Below(0, 360))
-	// Output: true
+	later := b.Below(1, 360)
+	fmt.Println(a.Below(0, 360) == b.Below(0, 360), later == a.Below(1, 360))
+	// Output: true true
 }
 
 // The first outputs of SplitMix64 with state 0, as its authors' reference
