@@ -28,12 +28,13 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 	p := printer{w: w}
 	heading := func(s string) {
 		if markdown {
-			s = "### " + s + "\n"
+			p.line("### %s\n", s)
+			return
 		}
-		p.line("%s", s)
+		p.line("%s", wrap(s))
 	}
 	for j, u := range r.Uses {
-		heading(fmt.Sprintf("%s: %s, %g an hour, on %s", u.Task.Name, u.Task.Title, u.PerHour, r.knob(j)))
+		heading(fmt.Sprintf("%s: %s; %g an hour on %s", u.Task.Name, u.Task.Title, u.PerHour, r.knob(j)))
 		rows := [][]string{}
 		for i, c := range r.Study.Candidates {
 			rows = append(rows, r.row(c.Name, r.Cells[i][j]))

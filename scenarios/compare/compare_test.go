@@ -1,0 +1,229 @@
+package compare_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/compare"
+	"dialwright/scenarios/demo"
+	"dialwright/scenarios/trial"
+
+	"pgregory.net/rapid"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+// study compares profiles on the demo panel, small.
+func study(trials int, profiles ...string) *compare.Study {
+	s := &compare.Study{Panel: demo.Panel("quillmoor"), Trials: trials, Seed: 1, Workers: 1}
+	for _, p := range scenarios.Profiles() {
+		if len(profiles) == 0 || slices.Contains(profiles, p.Name) {
+			s.Candidates = append(s.Candidates, candidate(p))
+		}
+	}
+	return s
+}
+
+func candidate(p scenarios.Profile) compare.Candidate {
+	o := scenarios.Practised()
+	return compare.Candidate{Name: p.Name, Profile: &p, Operator: &o}
+}
+
+func run(t testing.TB, s *compare.Study) *compare.Result {
+	r, err := compare.Run(context.Background(), s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func Example() {
+	operator := scenarios.Practised()
+	profiles := scenarios.Profiles()
+	s := &compare.Study{Panel: demo.Panel("quillmoor"), Trials: 100, Seed: 1, Workers: 2}
+	for _, p := range profiles[:2] {
+		s.Candidates = append(s.Candidates, compare.Candidate{Name: p.Name, Profile: &p, Operator: &operator})
+	}
+	r, err := compare.Run(context.Background(), s)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	best := r.Study.Candidates[r.Ranking[0]].Name
+	fmt.Printf("%d tasks; %s is the quickest over all of them\n", len(r.Uses), best)
+	// Output: 6 tasks; ladder is the quickest over all of them
+}
+
+// Common random numbers: which candidates are compared, in which order, and on
+// how many workers changes no number of any of them.
+func TestNoCandidateChangesAnother(t *testing.T) {
+	cells := func(r *compare.Result) map[string]string {
+		all := map[string]string{}
+		for _, p := range r.Report().Profiles {
+			for i := range p.Tasks {
+				p.Tasks[i].Against = nil
+				b, err := json.Marshal(p.Tasks[i])
+				if err != nil {
+					t.Fatal(err)
+				}
+				all[p.Name+"/"+p.Tasks[i].Task] = string(b)
+			}
+		}
+		return all
+	}
+	want := cells(run(t, study(70)))
+	rapid.Check(t, func(t *rapid.T) {
+		s := study(70)
+		s.Workers = rapid.IntRange(1, 5).Draw(t, "workers")
+		s.Candidates = rapid.Permutation(s.Candidates).Draw(t, "order")
+		s.Candidates = s.Candidates[:rapid.IntRange(1, len(s.Candidates)).Draw(t, "candidates")]
+		r, err := compare.Run(context.Background(), s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for name, got := range cells(r) {
+			if got != want[name] {
+				t.Errorf("%s with %d workers among %d candidates:\n%s\nnot\n%s", name, s.Workers, len(s.Candidates), got, want[name])
+			}
+		}
+	})
+}
+
+// What practitioners complain of (common practice, no source): button pulses feel
+// slow and lose or delay clicks, an aggressive curve overshoots, and relative
+// counts do neither on the same task.
+func TestButtonPulsesAreSlowAndRelativeCountsAreNot(t *testing.T) {
+	s := study(400)
+	heading := slices.DeleteFunc(s.Panel.Knobs, func(k scenarios.Knob) bool { return k.Name != "autopilot" })
+	heading[0].Tasks = heading[0].Tasks[:1]
+	s.Panel.Knobs = heading
+	plain, steep := s.Candidates[0], s.Candidates[4]
+	relative := plain
+	relative.Name, relative.Rig = "relative", demo.Rig("right-relative")
+	s.Candidates = []compare.Candidate{plain, steep, relative}
+	r := run(t, s)
+	pulses, curve, counts := r.Cells[0][0], r.Cells[1][0], r.Cells[2][0]
+	if pulses.LostShare.Low < 0.05 {
+		t.Errorf("the button-pulse rig loses %.3f of the detents, too few to complain of", pulses.LostShare.Value)
+	}
+	if counts.Lost != 0 {
+		t.Errorf("relative output lost %d detents", counts.Lost)
+	}
+	if counts.AgainstFirst.Time.Median.High >= 0 {
+		t.Errorf("relative output is not faster: %+v", counts.AgainstFirst.Time.Median)
+	}
+	if curve.Overshoot.Low <= pulses.Overshoot.High {
+		t.Errorf("%s overshoots in %.2f of the dialings, plain in %.2f", s.Candidates[1].Name, curve.Overshoot.Value, pulses.Overshoot.Value)
+	}
+}
+
+func TestEveryNumberHasItsIntervalAndTheTableFits80Columns(t *testing.T) {
+	r := run(t, study(60))
+	for _, form := range []struct {
+		name   string
+		render func(*bytes.Buffer) error
+	}{
+		{"table.txt", func(b *bytes.Buffer) error { return r.Table(b) }},
+		{"table.md", func(b *bytes.Buffer) error { return r.Markdown(b) }},
+		{"table.csv", func(b *bytes.Buffer) error { return r.CSV(b) }},
+	} {
+		var got bytes.Buffer
+		if err := form.render(&got); err != nil {
+			t.Fatal(err)
+		}
+		golden := filepath.Join("testdata", form.name)
+		if *update {
+			if err := os.WriteFile(golden, got.Bytes(), 0o666); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(golden)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(got.Bytes(), want) {
+			t.Errorf("%s has changed (go test -update rewrites it):\n%s", golden, got.String())
+		}
+		if form.name != "table.txt" {
+			continue
+		}
+		for line := range strings.Lines(got.String()) {
+			if n := len([]rune(strings.TrimRight(line, "\n"))); n > 80 {
+				t.Errorf("%d columns: %s", n, line)
+			}
+		}
+	}
+	for _, cells := range r.Cells {
+		for _, c := range cells {
+			if !(c.Time.Low <= c.Time.Value && c.Time.Value <= c.Time.High) || !(c.Overshoot.Low <= c.Overshoot.Value && c.Overshoot.Value <= c.Overshoot.High) {
+				t.Errorf("interval of %+v or %+v does not hold its value", c.Time, c.Overshoot)
+			}
+		}
+	}
+}
+
+// An interrupted comparison keeps what was finished, the same trials for all.
+func TestInterruptedComparisonIsPartial(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	s := study(1_000_000, "plain", "power")
+	s.Progress = func(done, _ int) {
+		if done > 12*300 {
+			cancel()
+		}
+	}
+	r, err := compare.Run(ctx, s)
+	if !errors.Is(err, context.Canceled) || r == nil || !r.Partial {
+		t.Fatalf("result %v, error %v", r != nil, err)
+	}
+	n := r.Cells[0][0].Trials
+	for _, cells := range r.Cells {
+		for _, c := range cells {
+			if c.Trials != n || n == 0 || n == s.Trials {
+				t.Errorf("%d trials beside %d", c.Trials, n)
+			}
+		}
+	}
+}
+
+func BenchmarkDemo(b *testing.B) {
+	for b.Loop() {
+		s := study(400)
+		s.Workers = 2
+		run(b, s)
+	}
+}
+
+func BenchmarkTrial(b *testing.B) {
+	p := demo.Panel("quillmoor")
+	o := scenarios.Practised()
+	for _, s := range p.Served() {
+		if s.Task.Name != "heading" && s.Task.Name != "com-25" {
+			continue
+		}
+		for _, profile := range scenarios.Profiles()[:4] {
+			b.Run(s.Task.Name+"/"+profile.Name, func(b *testing.B) {
+				bench, err := trial.NewBench(trial.Cell{Task: s.Task, Rings: s.Knob.Rings, Inner: &s.Knob.Inner.Rig, Profile: &profile, Operator: &o, Others: s.Others})
+				if err != nil {
+					b.Fatal(err)
+				}
+				b.ReportAllocs()
+				n := 0
+				for b.Loop() {
+					bench.Run(1, n)
+					n++
+				}
+				b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "trials/s")
+			})
+		}
+	}
+}
