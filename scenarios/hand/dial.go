@@ -65,25 +65,26 @@ type Hand struct {
 	People *People
 	Person
 
-	known    []*plans // one for each knob and width of target that this hand has met
-	plans    *plans
-	reach    int   // longest stroke, detents
-	farthest int64 // its travel as believed, 1/fine steps
-	lag      int64 // believed, ns
-	dial     *Dial
-	luck     draw.Stream // what the strokes make of the plans
-	arc      int64       // thousandths of a degree from the counter-clockwise end
-	now      int64       // the hand is free from here on
-	ran      int64       // the path has run to here
-	from     int64       // when the last stroke began to move
-	last     int64       // last own detent
-	dir      int8        // of the last stroke
-	target   int64
-	read     int64 // the number as it was read last,
-	readAt   int64 // at this instant
-	turned   []own
-	edges    []int64
-	done     Done
+	known      []*plans // one for each knob and width of target that this hand has met
+	plans      *plans
+	reach      int   // longest stroke, detents
+	farthest   int64 // its travel as believed, 1/fine steps
+	lag        int64 // believed, ns
+	dial       *Dial
+	luck       draw.Stream // what the strokes make of the plans
+	arc        int64       // thousandths of a degree from the counter-clockwise end
+	now        int64       // the hand is free from here on
+	ran        int64       // the path has run to here
+	from       int64       // when the last stroke began to move
+	last       int64       // last own detent
+	dir        int8        // of the last stroke
+	turnedBack int         // reversals in this dial; each after the first makes the hand slower
+	target     int64
+	read       int64 // the number as it was read last,
+	readAt     int64 // at this instant
+	turned     []own
+	edges      []int64
+	done       Done
 }
 
 // own is a detent that the person remembers: when, and what it should bring.
@@ -102,7 +103,7 @@ func (h *Hand) Start(w Person, trial draw.Trial) {
 func (h *Hand) Run(d *Dial, at, start, target int64) Done {
 	h.dial, h.target = d, target
 	h.now, h.ran, h.from, h.last = at, at, -1, -1
-	h.dir = 0
+	h.dir, h.turnedBack = 0, 0
 	h.turned = h.turned[:0]
 	h.read, h.readAt = start, at
 	h.done = Done{}
@@ -128,10 +129,10 @@ func (h *Hand) coarsePays(start int64) bool {
 	miss := abs(d.Scale.Distance(start, h.target))
 	rest := min(miss%d.Multiple, d.Multiple-miss%d.Multiple)
 	coarse := h.plansFor(max(d.Tolerance, d.Multiple/2), d.Multiple)
-	straight := h.plans.best(h.Speed, h.Error, miss*fine, h.reach).cost
-	pushed := 2*h.People.delays[9].mean + coarse.best(h.Speed, h.Error, (miss-rest)*fine, h.reach).cost
+	straight := h.plans.best(&h.Person, miss*fine, h.reach, paces-1).cost
+	pushed := 2*h.People.delays[keyPress].mean + coarse.best(&h.Person, (miss-rest)*fine, h.reach, paces-1).cost
 	if rest > d.Tolerance {
-		pushed += h.plans.best(h.Speed, h.Error, rest*fine, h.reach).cost
+		pushed += h.plans.best(&h.Person, rest*fine, h.reach, paces-1).cost
 	}
 	return pushed < straight
 }
@@ -219,8 +220,12 @@ func (h *Hand) approach(multiple int64) bool {
 		}
 		if dir != h.dir {
 			moved = false
+			if !first {
+				h.turnedBack++
+			}
 		}
-		s := h.plans.best(h.Speed, h.Error, size, min(most, h.reach))
+		fastest := max(0, paces-max(1, h.turnedBack))
+		s := h.plans.best(&h.Person, size, min(most, h.reach), fastest)
 		h.turn(s, dir, ready, missing)
 		first = false
 		// The next look is timed so that the next stroke may start as the
@@ -379,11 +384,11 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 	detent := g.speeds[h.Speed].detent[s.pace]
 	detent = max(detent/4, detent+detent*(h.PaceNoise*h.luck.Normal(index+1)>>20)>>20)
 	h.from = start
-	begin, lasts := start+h.Begin, n*detent
+	lasts := h.Begin + n*detent
 	watch := detent > h.Perceive+h.Decide+h.Act // slow enough to be broken off
 	made := int64(0)
 	for k := range n {
-		h.edges = g.edgeTimes(h.edges[:0], begin, lasts, k, n)
+		h.edges = g.edgeTimes(h.edges[:0], start, lasts, k, n)
 		last := h.edges[len(h.edges)-1]
 		if watch && k > 0 && h.arrived(h.edges[0]-h.Perceive-h.Decide-h.Act, dir) {
 			break
@@ -394,7 +399,7 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 		made++
 	}
 	h.arc = min(max(h.arc+int64(dir)*made*360_000/g.perTurn, 0), h.Reach)
-	h.now = max(h.last, start+h.Begin+lasts*made/n)
+	h.now = max(h.last, start+lasts*made/n)
 	h.dir = dir
 	h.done.Strokes++
 	h.done.Detents += int(made)

@@ -132,41 +132,49 @@ func (g *Grip) measureIdle(path *encoder.Path, s *encoder.Setup) error {
 }
 
 // predict returns, for every tabulated stroke, what the curve makes of it at a
-// pace, from rest and in the intervals that the acceleration sees.
+// pace, from rest and in the intervals that the acceleration sees. Nobody keeps a
+// pace exactly: it is the mean over the pace and one standard deviation either way.
 func (g *Grip) predict(s *encoder.Setup, detent int64) []int64 {
 	travel := make([]int64, len(g.strokes))
-	gain, coarse := s.Gain, &s.Rig.Firmware.Coarse
-	constant := gain == nil || s.Rig.Firmware.Output == encoder.AxisOutput
-	atRest := int64(fine)
-	if !constant {
-		copied := *gain
-		copied.Landing = 0 // on the average landing changes little
-		gain = &copied
-		atRest = gain.AtInterval(math.MaxInt64)
-		_, constant = gain.Constant()
+	curve := s.Gain
+	if s.Rig.Firmware.Output == encoder.AxisOutput {
+		curve = nil
 	}
-	begin := g.people.delays[4].mean
+	atRest := int64(fine)
+	if curve != nil {
+		plain := *curve
+		plain.Landing = 0 // on the average landing changes little
+		curve = &plain
+		atRest = curve.AtInterval(math.MaxInt64)
+		if _, constant := curve.Constant(); constant {
+			curve = nil
+		}
+	}
+	coarse := &s.Rig.Firmware.Coarse
+	off := detent * g.people.pace.mean >> 20
 	for i, n := range g.strokes {
-		if constant && coarse.Above == 0 {
-			travel[i] = int64(n) * g.Base
+		travel[i] = int64(n) * g.Base
+		if curve == nil && coarse.Above == 0 {
 			continue
 		}
-		lasts := begin + int64(n)*detent
-		var state accel.State
-		sum, before := int64(0), int64(math.MinInt64/2)
-		for k := range int64(n) {
-			at := 2e9 + lasts*timeAt((2*g.edges*k+2*g.edges-1)*whole/(2*g.edges*int64(n)))/whole
-			switch {
-			case coarse.Above > 0 && at-before < int64(coarse.Above.Period()):
-				sum += int64(coarse.Steps) * fine
-			case constant:
-				sum += atRest
-			default:
-				sum += gain.Detent(&state, gain.Ticks(at), +1, 0) * fine
+		sum := int64(0)
+		for _, d := range [...]int64{detent - off, detent, detent + off} {
+			var state accel.State
+			before := int64(math.MinInt64 / 2)
+			for k := range int64(n) {
+				at := 2e9 + g.detentAt(g.people.delays[begin].mean+int64(n)*d, k, int64(n))
+				switch {
+				case coarse.Above > 0 && at-before < int64(coarse.Above.Period()):
+					sum += int64(coarse.Steps) * fine
+				case curve == nil:
+					sum += atRest
+				default:
+					sum += curve.Detent(&state, curve.Ticks(at), +1, 0) * fine
+				}
+				before = at
 			}
-			before = at
 		}
-		travel[i] = sum * g.Base / atRest
+		travel[i] = sum * g.Base / (3 * atRest)
 	}
 	return travel
 }
@@ -174,7 +182,6 @@ func (g *Grip) predict(s *encoder.Setup, detent int64) []int64 {
 // measureStrokes turns strokes of the middle speed class on an idle path: a short,
 // a middling and a long one at each pace. What lies between is interpolated.
 func (g *Grip) measureStrokes(path *encoder.Path, middle int64) {
-	begin := g.people.delays[4].mean
 	reach := max(1, int(g.people.reach.mean*g.perTurn/360_000))
 	typical := &g.speeds[speedClasses/2]
 	var buf []int64
@@ -186,14 +193,14 @@ func (g *Grip) measureStrokes(path *encoder.Path, middle int64) {
 			for i := range strokePhases {
 				path.Start(draw.NewTrial(0, "one stroke", i), middle)
 				for k := range int64(n) {
-					buf = g.edgeTimes(buf[:0], 2e9, begin+int64(n)*typical.detent[p], k, int64(n))
+					buf = g.edgeTimes(buf[:0], 2e9, g.people.delays[begin].mean+int64(n)*typical.detent[p], k, int64(n))
 					path.Turn(+1, buf)
 				}
 				path.Finish()
 				moved += abs(path.Shown(math.MaxInt64) - middle)
 			}
-			whole := max(fine, g.between(typical.travel[p], n)&^(fine-1)) // a fraction is still to come
-			got := max(65536/32, moved*fine*65536/strokePhases/whole)
+			due := max(fine, g.between(typical.travel[p], n)&^(fine-1)) // a fraction is still to come
+			got := max(65536/32, moved*fine*65536/strokePhases/due)
 			if before == 0 {
 				share = got
 			}
@@ -215,6 +222,12 @@ func (g *Grip) between(table []int64, n int) int64 {
 		return table[i]
 	}
 	return table[i] + (table[i+1]-table[i])*int64(n-m)/int64(g.strokes[i+1]-m)
+}
+
+// detentAt returns when detent k (from 0) of a stroke of n detents is complete,
+// from the stroke's start.
+func (g *Grip) detentAt(lasts, k, n int64) int64 {
+	return lasts * timeAt((2*g.edges*(k+1)-1)*whole/(2*g.edges*n)) / whole
 }
 
 // edgeTimes appends the times of the edges of detent k (from 0) of a stroke of n

@@ -13,7 +13,7 @@ import (
 // everything else a person differs in is drawn freely.
 const (
 	errorClasses = 16 // what a person is wrong by about the gain above base
-	speedClasses = 8  // how fast a person turns
+	speedClasses = 5  // how fast a person turns
 	paces        = 6  // from click by click to a flick, geometric
 )
 
@@ -21,15 +21,31 @@ const (
 // 82.1° (Boone, Azen, J. Bone Joint Surg. 61-A, 1979; row A8).
 const maxReachDeg = 158
 
+// Where the delays of an operator stand in a list.
+const (
+	reaction = iota
+	perceive
+	decide
+	act
+	begin
+	regrip
+	fixation
+	confirm
+	handMove
+	keyPress
+	eyeMove
+	delays
+)
+
 // People is an operator made ready for drawing simulated persons from.
 type People struct {
 	operator scenarios.Operator
-	delays   [11]spread // in the order of the fields of Person, ns
-	reach    spread     // thousandths of a degree
-	noise    spread     // 1/draw.One
-	finger   spread     // thousandths of a degree
-	pace     spread     // 1/draw.One
-	phi      spread     // 1/draw.One
+	delays   [delays]spread // ns
+	reach    spread         // thousandths of a degree
+	noise    spread         // 1/draw.One
+	finger   spread         // thousandths of a degree
+	pace     spread         // 1/draw.One
+	phi      spread         // 1/draw.One
 
 	gainErrors [errorClasses]int64 // 1/draw.One of the gain above base
 }
@@ -59,7 +75,7 @@ type spread struct {
 // can have.
 func NewPeople(o scenarios.Operator) (*People, error) {
 	p := &People{operator: o}
-	for i, d := range [...]struct {
+	for i, d := range [delays]struct {
 		name string
 		scenarios.Delay
 	}{
@@ -129,7 +145,7 @@ func classNormal(k, n int) float64 {
 func (p *People) Draw(trial draw.Trial) Person {
 	s := trial.Stream(draw.Person)
 	var w Person
-	for i, to := range [...]*int64{
+	for i, to := range [delays]*int64{
 		&w.Reaction, &w.Perceive, &w.Decide, &w.Act, &w.Begin, &w.Regrip,
 		&w.Fixation, &w.Confirm, &w.HandMove, &w.KeyPress, &w.EyeMove,
 	} {

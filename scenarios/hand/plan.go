@@ -58,8 +58,8 @@ func newPlans(g *Grip, tolerance, multiple int64) *plans {
 	p.narrow = !g.Smooth && 2*p.tolerance+fine < 2*p.base
 	p.grain = max(fine/4, p.base/16)
 	d := &of.delays
-	p.cycle = d[1].mean + d[2].mean + d[3].mean + d[4].mean + g.IdleLag*of.phi.mean>>20
-	p.fix = p.cycle + standing + d[6].mean
+	p.cycle = d[perceive].mean + d[decide].mean + d[act].mean + d[begin].mean + g.IdleLag*of.phi.mean>>20
+	p.fix = p.cycle + standing + d[fixation].mean
 	p.sd = make([]int64, g.most+1)
 	for n := range p.sd {
 		p.sd[n] = strokeNoise(g, of.noise.mean, of.finger.mean, n)
@@ -69,7 +69,7 @@ func newPlans(g *Grip, tolerance, multiple int64) *plans {
 		for e := range errorClasses {
 			least := int64(math.MaxInt64)
 			for pace := range paces {
-				lasts := d[4].mean + int64(reach)*g.speeds[k].detent[pace] + d[5].mean
+				lasts := d[begin].mean + int64(reach)*g.speeds[k].detent[pace] + d[regrip].mean
 				least = min(least, lasts*fine/p.travel(k, e, pace, reach))
 			}
 			p.cruise[k][e] = least
@@ -101,27 +101,27 @@ func (p *plans) travel(speed, gainError, pace, n int) int64 {
 	return max(t, g.Base*int64(n)/32, 1) * p.multiple
 }
 
-// best returns the stroke of at most so many detents with the least expected time
-// to bring the number by `missing` (1/fine steps, ≥ 0).
-func (p *plans) best(speed, gainError int, missing int64, most int) stroke {
-	far := 2*p.travel(speed, gainError, paces-1, most) + 8*p.base
+// best returns the stroke of at most so many detents, not faster than a pace, with
+// the least expected time to bring the number by `missing` (1/fine steps, ≥ 0).
+func (p *plans) best(w *Person, missing int64, most, fastest int) stroke {
+	far := 2*p.travel(w.Speed, w.Error, paces-1, most) + 8*p.base
 	missing = min(missing, far)
 	grain := max(p.grain, missing>>7&^(p.grain-1))
 	missing = (missing + grain/2) / grain * grain
-	key := uint64(missing)<<24 | uint64(most)<<8 | uint64(speed)<<4 | uint64(gainError)
+	key := uint64(missing)<<24 | uint64(most)<<12 | uint64(fastest)<<8 | uint64(w.Speed)<<4 | uint64(w.Error)
 	slot := &p.remembered[key*0x9e3779b97f4a7c15>>(64-12)]
 	if slot.key != key {
-		*slot = planned{key, p.choose(speed, gainError, missing, most)}
+		*slot = planned{key, p.choose(w.Speed, w.Error, missing, most, fastest)}
 	}
 	return slot.stroke
 }
 
-func (p *plans) choose(speed, gainError int, missing int64, most int) stroke {
+func (p *plans) choose(speed, gainError int, missing int64, most, fastest int) stroke {
 	best := stroke{cost: math.MaxInt64}
-	for pace := range paces {
+	for pace := range fastest + 1 {
 		try := func(n int) {
 			t := p.travel(speed, gainError, pace, n)
-			lasts := p.grip.people.delays[4].mean + int64(n)*p.grip.speeds[speed].detent[pace]
+			lasts := p.grip.people.delays[begin].mean + int64(n)*p.grip.speeds[speed].detent[pace]
 			cost := lasts + p.landing(missing, t, n, p.cruise[speed][gainError])
 			if cost < best.cost {
 				best = stroke{n, pace, t, cost}
