@@ -22,12 +22,14 @@ type Grip struct {
 	Base    int64 // what one slow detent brings, 1/fine task steps
 
 	people   *People
-	perTurn  int64 // detents (quarter steps of a smooth knob) of a turn
-	edges    int64 // per detent
-	late     int64 // see encoder.Path.Late
-	most     int   // longest stroke that any hand can plan, detents
-	strokes  []int // the strokes that are tabulated, in detents, rising
-	nearest  []int // where in strokes the longest one not longer than n is
+	perTurn  int64     // detents (quarter steps of a smooth knob) of a turn
+	edges    int64     // per detent
+	late     int64     // see encoder.Path.Late
+	most     int       // longest stroke that any hand can plan, detents
+	shares   [][]int32 // see tabulate
+	curved   bool      // the travel depends on the pace
+	strokes  []int     // the strokes that are tabulated, in detents, rising
+	nearest  []int     // where in strokes the longest one not longer than n is
 	speeds   [speedClasses]speed
 	arriving [paces][]int64 // share of the travel that arrives, by stroke, in 1/65536
 }
@@ -75,6 +77,7 @@ func NewGrip(s encoder.Setup, people *People) (*Grip, error) {
 		}
 		g.nearest[n] = at
 	}
+	g.tabulate()
 	if err := g.measureIdle(path, &s); err != nil {
 		return nil, err
 	}
@@ -157,6 +160,7 @@ func (g *Grip) predict(s *encoder.Setup, detent int64) []int64 {
 		if curve == nil && coarse.Above == 0 {
 			continue
 		}
+		g.curved = true
 		sum := int64(0)
 		for _, d := range [...]int64{detent - off, detent, detent + off} {
 			var state accel.State
@@ -234,14 +238,38 @@ func (g *Grip) detentAt(lasts, k, n int64) int64 {
 // detents that moves from start on for so long, with minimum-jerk timing: edge j
 // of the detent lies at progress (k+(j−½)/E)/n.
 func (g *Grip) edgeTimes(times []int64, start, lasts, k, n int64) []int64 {
-	for j := int64(1); j <= g.edges; j++ {
-		at := 1000*(g.edges*k+j) - 500
-		if (g.edges-j)%2 == 1 {
-			at += g.late
+	if n < int64(len(g.shares)) {
+		for _, share := range g.shares[n][k*g.edges : (k+1)*g.edges] {
+			times = append(times, start+lasts*int64(share)/whole)
 		}
-		times = append(times, start+lasts*timeAt(whole*at/(1000*g.edges*n))/whole)
+		return times
+	}
+	for j := int64(1); j <= g.edges; j++ {
+		times = append(times, start+lasts*g.share(k, j, n)/whole)
 	}
 	return times
+}
+
+// share is the share of a stroke's time, in 1/whole, at which an edge comes.
+func (g *Grip) share(k, j, n int64) int64 {
+	at := 1000*(g.edges*k+j) - 500
+	if (g.edges-j)%2 == 1 {
+		at += g.late
+	}
+	return timeAt(whole * at / (1000 * g.edges * n))
+}
+
+// tabulate keeps the shares of strokes that are short enough.
+func (g *Grip) tabulate() {
+	const room = 32
+	g.shares = make([][]int32, min(2*g.most, room)+1)
+	for n := range int64(len(g.shares)) {
+		for k := range n {
+			for j := int64(1); j <= g.edges; j++ {
+				g.shares[n] = append(g.shares[n], int32(g.share(k, j, n)))
+			}
+		}
+	}
 }
 
 func abs(v int64) int64 { return max(v, -v) }

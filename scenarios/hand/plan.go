@@ -108,10 +108,14 @@ func (p *plans) best(w *Person, missing int64, most, fastest int) stroke {
 	missing = min(missing, far)
 	grain := max(p.grain, missing>>7&^(p.grain-1))
 	missing = (missing + grain/2) / grain * grain
-	key := uint64(missing)<<24 | uint64(most)<<12 | uint64(fastest)<<8 | uint64(w.Speed)<<4 | uint64(w.Error)
+	wrong := w.Error
+	if !p.grip.curved {
+		wrong = 0 // there is nothing to be wrong about
+	}
+	key := uint64(missing)<<24 | uint64(most)<<12 | uint64(fastest)<<8 | uint64(w.Speed)<<4 | uint64(wrong)
 	slot := &p.remembered[key*0x9e3779b97f4a7c15>>(64-12)]
 	if slot.key != key {
-		*slot = planned{key, p.choose(w.Speed, w.Error, missing, most, fastest)}
+		*slot = planned{key, p.choose(w.Speed, wrong, missing, most, fastest)}
 	}
 	return slot.stroke
 }
