@@ -230,7 +230,7 @@ func (h *Hand) approach(multiple int64) bool {
 		first = false
 		// The next look is timed so that the next stroke may start as the
 		// regrip ends.
-		seen = max(h.now-h.Perceive, h.now+h.Regrip-h.Perceive-h.Decide-h.Act)
+		seen = max(h.ran, h.readAt+h.Perceive, h.now+h.Regrip-h.Perceive-h.Decide-h.Act)
 		stands = false
 	}
 }
