@@ -8,15 +8,12 @@ import (
 	"strconv"
 	"strings"
 
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/paired"
-
-	"github.com/olekukonko/tablewriter"
-	"github.com/olekukonko/tablewriter/renderer"
-	"github.com/olekukonko/tablewriter/tw"
 )
 
-// columns of the tables, shortest first so that 80 columns are enough.
-var columns = []string{"", "time to target, s", "p95", "overshoot, %", "lost, %"}
+// header of the tables, short so that 80 columns are enough.
+var header = []string{"", "time to target, s", "p95", "overshoot, %", "lost, %"}
 
 // Table writes the comparison for a terminal, at most 80 columns wide.
 func (r *Result) Table(w io.Writer) error { return r.text(w, false) }
@@ -25,44 +22,39 @@ func (r *Result) Table(w io.Writer) error { return r.text(w, false) }
 func (r *Result) Markdown(w io.Writer) error { return r.text(w, true) }
 
 func (r *Result) text(w io.Writer, markdown bool) error {
-	p := printer{w: w}
-	heading := func(s string) {
-		if markdown {
-			p.line("### %s\n", s)
-			return
-		}
-		p.line("%s", wrap(s))
-	}
+	p := columns.New(w, markdown)
 	for j, u := range r.Uses {
-		heading(fmt.Sprintf("%s: %s; %g an hour on %s", u.Task.Name, u.Task.Title, u.PerHour, r.knob(j)))
+		p.Heading(fmt.Sprintf("%s: %s; %g an hour on %s", u.Task.Name, u.Task.Title, u.PerHour, r.knob(j)))
 		rows := [][]string{}
 		for i, c := range r.Study.Candidates {
 			rows = append(rows, r.row(c.Name, r.Cells[i][j]))
 		}
-		p.table(columns, rows, markdown)
+		p.Table(header, rows)
 		for i := range r.Cells {
 			if v := r.Cells[i][j].AgainstFirst; v != nil && r.Cells[i][j].Stays == nil {
-				p.sentence(v.Sentence(), markdown)
+				p.Item(v.Sentence())
 			}
 		}
-		p.notes(r.stays(j), markdown)
-		p.line("")
+		for _, note := range r.stays(j) {
+			p.Text(note)
+		}
+		p.Text("")
 	}
-	heading("All tasks, weighted by how often each is done")
+	p.Heading("All tasks, weighted by how often each is done")
 	rows := [][]string{}
 	for place, i := range r.Ranking {
 		o := r.Overall[i]
 		rows = append(rows, []string{
 			fmt.Sprintf("%d. %s", place+1, r.Study.Candidates[i].Name),
-			interval(o.Seconds, 1), percent(o.Overshoot), percent(o.Lost), r.against(i),
+			interval(o.Seconds, 1), columns.Percent(o.Overshoot), columns.Percent(o.Lost), r.against(i),
 		})
 	}
-	p.table([]string{"", "mean time, s", "overshoot, %", "lost, %", "against " + r.Study.Candidates[0].Name + ", s"}, rows, markdown)
-	p.line("%s", wrap(r.footnote()))
+	p.Table([]string{"", "mean time, s", "overshoot, %", "lost, %", "against " + r.Study.Candidates[0].Name + ", s"}, rows)
+	p.Text(r.footnote())
 	if r.Partial {
-		p.line("Partial: interrupted after %d of %d trials a cell.", r.Cells[0][0].Trials, r.Study.Trials)
+		p.Text(fmt.Sprintf("Partial: interrupted after %d of %d trials a cell.", r.Cells[0][0].Trials, r.Study.Trials))
 	}
-	return p.err
+	return p.Err()
 }
 
 // knob names the knob of a use and the rig behind it.
@@ -160,92 +152,6 @@ func (r *Result) rig(i, j int) string {
 	return r.Uses[j].Knob.Inner.Name
 }
 
-// printer writes lines until the first error.
-type printer struct {
-	w   io.Writer
-	err error
-}
-
-func (p *printer) line(format string, a ...any) {
-	if p.err == nil {
-		_, p.err = fmt.Fprintf(p.w, format+"\n", a...)
-	}
-}
-
-func (p *printer) sentence(s string, markdown bool) {
-	if markdown {
-		p.line("- %s", s)
-		return
-	}
-	p.line("%s", wrap("  "+s))
-}
-
-func (p *printer) notes(notes []string, markdown bool) {
-	for _, n := range notes {
-		if markdown {
-			n = strings.ReplaceAll(n, "|", `\|`) + "\n"
-		}
-		p.line("%s", wrap(n))
-	}
-}
-
-func (p *printer) table(header []string, rows [][]string, markdown bool) {
-	if p.err != nil {
-		return
-	}
-	options := []tablewriter.Option{
-		tablewriter.WithHeaderAutoFormat(tw.Off),
-		tablewriter.WithRowAlignmentConfig(tw.CellAlignment{Global: tw.AlignRight, PerColumn: []tw.Align{tw.AlignLeft}}),
-		tablewriter.WithHeaderAlignmentConfig(tw.CellAlignment{Global: tw.AlignRight, PerColumn: []tw.Align{tw.AlignLeft}}),
-	}
-	if markdown {
-		options = append(options, tablewriter.WithRenderer(renderer.NewMarkdown()))
-		for i := range rows {
-			for k := range rows[i] {
-				rows[i][k] = strings.ReplaceAll(rows[i][k], "|", `\|`)
-			}
-		}
-	} else {
-		options = append(options, tablewriter.WithRendition(tw.Rendition{
-			Borders:  tw.Border{Left: tw.Off, Right: tw.Off, Top: tw.Off, Bottom: tw.Off},
-			Settings: tw.Settings{Separators: tw.Separators{BetweenColumns: tw.Off}, Lines: tw.Lines{ShowHeaderLine: tw.Off}},
-		}))
-	}
-	t := tablewriter.NewTable(p.w, options...)
-	t.Header(header)
-	for _, row := range rows {
-		if p.err = t.Append(row); p.err != nil {
-			return
-		}
-	}
-	p.err = t.Render()
-}
-
-// wrap breaks a line at 80 columns; what follows is indented like its start.
-func wrap(s string) string {
-	const width = 80
-	indent := s[:len(s)-len(strings.TrimLeft(s, " "))]
-	var out strings.Builder
-	column := 0
-	for i, word := range strings.Fields(s) {
-		n := len([]rune(word))
-		switch {
-		case i == 0:
-			out.WriteString(indent)
-			column = len(indent)
-		case column+1+n > width:
-			out.WriteString("\n" + indent)
-			column = len(indent)
-		default:
-			out.WriteByte(' ')
-			column++
-		}
-		out.WriteString(word)
-		column += n
-	}
-	return out.String()
-}
-
 func interval(e paired.Estimate, decimals int) string {
 	if math.IsInf(e.Value, 1) {
 		return "> limit"
@@ -260,8 +166,6 @@ func interval(e paired.Estimate, decimals int) string {
 func interval100(e paired.Estimate) string {
 	return fmt.Sprintf("%.0f (%.0f–%.0f)", 100*e.Value, 100*e.Low, 100*e.High)
 }
-
-func percent(x float64) string { return fmt.Sprintf("%.0f", 100*x) }
 
 func beyond(x, limit float64) string {
 	if math.IsInf(x, 1) {

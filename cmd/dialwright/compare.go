@@ -1,0 +1,143 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/compare"
+)
+
+func newCompare(s streams) *cobra.Command {
+	in := newInputs(s.in)
+	var profiles []string
+	c := &cobra.Command{
+		Use:   "compare [PROFILE ...]",
+		Short: "Compare profiles, rigs or operators on a panel's tasks",
+		Long: `Compare lets every candidate do the same dialings: the same people, the same
+targets, the same noise. Without arguments it compares the built-in profiles on
+the demo panel. With --rig given twice or more it compares rigs; with --operator
+given twice or more, operators; then one profile at most.`,
+		Example: `  dialwright compare
+  dialwright compare plain power --task com-25
+  dialwright compare --rig before.yaml --rig after.yaml
+  dialwright compare plain --operator novice --operator expert`,
+		ValidArgsFunction: completeNames(in.Profiles.Names),
+	}
+	f := c.Flags()
+	f.StringArrayVar(&profiles, "profile", nil, "like an argument: a built-in name or a file (repeatable)")
+	in.panelFlag(f)
+	in.rigFlag(f, "rig of every knob: a built-in name or a file; twice or more: compare rigs")
+	in.operatorFlag(f, "operator: a built-in name or a file; twice or more: compare operators")
+	in.taskFlag(f)
+	in.trialFlags(f, 400)
+	out := newOutput(s, c, "table", "markdown", "csv", "json")
+	in.complete(c)
+	c.RunE = func(c *cobra.Command, args []string) error {
+		if err := errors.Join(in.check(), out.check()); err != nil {
+			return err
+		}
+		study, err := in.study(append(args, profiles...))
+		if err != nil {
+			return err
+		}
+		p := out.newProgress("compare")
+		study.Progress = p.at
+		r, err := compare.Run(c.Context(), study)
+		p.end()
+		if r == nil {
+			return err
+		}
+		return out.write(r.Partial, func(w io.Writer) error {
+			switch out.format {
+			case "markdown":
+				return r.Markdown(w)
+			case "csv":
+				return r.CSV(w)
+			case "json":
+				return writeJSON(w, in.header("compare", r.Partial), r.Report())
+			}
+			return r.Table(w)
+		})
+	}
+	return c
+}
+
+// study makes a comparison from the flags.
+func (i *inputs) study(profiles []string) (*compare.Study, error) {
+	s := &compare.Study{Trials: i.trials, Seed: i.seed, Workers: i.workers}
+	rigs, operators := i.rigs, i.operators
+	if len(rigs) > 1 {
+		i.rigs = nil
+	}
+	var err error
+	if s.Panel, err = i.loadPanel(); err != nil {
+		return nil, err
+	}
+	if len(rigs) > 1 && len(operators) > 1 {
+		return nil, errors.New("--rig and --operator are both given several times; compare one kind at a time")
+	}
+	if (len(rigs) > 1 || len(operators) > 1) && len(profiles) > 1 {
+		return nil, fmt.Errorf("%d profiles beside several rigs or operators; compare one kind at a time", len(profiles))
+	}
+	var faults []error
+	add := func(c compare.Candidate, err error) {
+		if err != nil {
+			faults = append(faults, err)
+			return
+		}
+		s.Candidates = append(s.Candidates, c)
+	}
+	person := defaultOperator
+	if len(operators) == 1 {
+		person = operators[0]
+	}
+	operator, err := i.Operator(person)
+	if err != nil {
+		return nil, err
+	}
+	switch {
+	case len(rigs) > 1 || len(operators) > 1:
+		profile := &scenarios.Profile{Name: "plain"}
+		if len(profiles) == 1 {
+			if profile, err = i.Profile(profiles[0]); err != nil {
+				return nil, err
+			}
+		}
+		if len(rigs) > 1 {
+			for _, name := range rigs {
+				r, err := i.Rig(name)
+				c := compare.Candidate{Profile: profile, Rig: r, Operator: operator}
+				if err == nil {
+					c.Name = r.Name
+				}
+				add(c, err)
+			}
+			break
+		}
+		for _, name := range operators {
+			o, err := i.Operator(name)
+			c := compare.Candidate{Profile: profile, Operator: o}
+			if err == nil {
+				c.Name = o.Name
+			}
+			add(c, err)
+		}
+	case len(profiles) == 0:
+		profiles = i.Profiles.Names
+		fallthrough
+	default:
+		for _, name := range profiles {
+			p, err := i.Profile(name)
+			c := compare.Candidate{Profile: p, Operator: operator}
+			if err == nil {
+				c.Name = p.Name
+			}
+			add(c, err)
+		}
+	}
+	return s, errors.Join(faults...)
+}

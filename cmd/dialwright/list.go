@@ -1,0 +1,118 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"slices"
+
+	"github.com/spf13/cobra"
+
+	"dialwright/encoder/part"
+	"dialwright/scenarios"
+	"dialwright/scenarios/demo"
+)
+
+// listed is one kind of built-in things.
+type listed struct {
+	kind  string
+	items func() []demo.Item
+}
+
+var lists = []listed{
+	{"panels", demo.Panels},
+	{"rigs", demo.Rigs},
+	{"profiles", profileItems},
+	{"tasks", demo.Tasks},
+	{"operators", operatorItems},
+	{"parts", partItems},
+	{"systems", systemItems},
+}
+
+func newList(s streams) *cobra.Command {
+	var kinds []string
+	for _, l := range lists {
+		kinds = append(kinds, l.kind)
+	}
+	c := &cobra.Command{
+		Use:       "list [panels|rigs|profiles|tasks|operators|parts|systems]",
+		Short:     "List what is built in",
+		Args:      cobra.MatchAll(cobra.MaximumNArgs(1), cobra.OnlyValidArgs),
+		ValidArgs: kinds,
+	}
+	out := newOutput(s, c, "table", "json")
+	c.RunE = func(_ *cobra.Command, args []string) error {
+		if err := out.check(); err != nil {
+			return err
+		}
+		show := lists
+		if len(args) == 1 {
+			show = lists[slices.Index(kinds, args[0]):][:1]
+		}
+		return out.write(false, func(w io.Writer) error {
+			if out.format == "json" {
+				return listJSON(w, show)
+			}
+			for i, l := range show {
+				if len(show) > 1 {
+					if i > 0 {
+						fmt.Fprintln(w)
+					}
+					fmt.Fprintf(w, "%s\n", l.kind)
+				}
+				for _, item := range l.items() {
+					if _, err := fmt.Fprintf(w, "  %-18s  %s\n", item.Name, item.About); err != nil {
+						return err
+					}
+				}
+			}
+			return nil
+		})
+	}
+	return c
+}
+
+func listJSON(w io.Writer, show []listed) error {
+	type item struct {
+		Name  string `json:"name"`
+		About string `json:"about"`
+	}
+	result := map[string][]item{}
+	for _, l := range show {
+		for _, i := range l.items() {
+			result[l.kind] = append(result[l.kind], item(i))
+		}
+	}
+	return writeJSON(w, (&inputs{}).header("list", false), result)
+}
+
+func profileItems() []demo.Item {
+	var items []demo.Item
+	for _, p := range scenarios.Profiles() {
+		items = append(items, demo.Item{Name: p.Name, About: p.About()})
+	}
+	return items
+}
+
+func operatorItems() []demo.Item {
+	var items []demo.Item
+	for _, o := range scenarios.Operators() {
+		items = append(items, demo.Item{Name: o.Name, About: fmt.Sprintf("turns at %.0f to %.0f°/s, reaches %.0f° between two regrips", o.SlowDegPerS.Mean, o.FastDegPerS.Mean, o.ReachDeg.Mean)})
+	}
+	return items
+}
+
+func partItems() []demo.Item {
+	var items []demo.Item
+	for _, p := range part.Parts() {
+		items = append(items, demo.Item{Name: p.Name, About: fmt.Sprintf("%d detents, %d cycles a turn, bounce up to %s; %s", p.Detents, p.Cycles, scenarios.TimeText(p.Bounce), p.Sheet)})
+	}
+	return items
+}
+
+func systemItems() []demo.Item {
+	var items []demo.Item
+	for _, x := range part.Systems() {
+		items = append(items, demo.Item{Name: x.Name, About: fmt.Sprintf("key repeat after %s, %.4g a second; %s", scenarios.TimeText(x.Repeat.Delay), float64(x.Repeat.Rate), x.Full)})
+	}
+	return items
+}

@@ -1,0 +1,197 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"runtime"
+	"slices"
+
+	"github.com/spf13/pflag"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/demo"
+	"dialwright/scenarios/file"
+)
+
+// inputs are the flags that most commands share, and what they name.
+type inputs struct {
+	file.Loader
+
+	panel, profile, operator string
+	rigs, operators, tasks   []string
+	trials, workers          int
+	seed                     uint64
+}
+
+// newInputs returns inputs that know the built-in names.
+func newInputs(in io.Reader) *inputs {
+	i := &inputs{}
+	i.Loader = builtins(in)
+	return i
+}
+
+// builtins returns a loader for the built-in names and for files.
+func builtins(in io.Reader) file.Loader {
+	return file.Loader{
+		In:        in,
+		Tasks:     lookup(names(demo.Tasks()), demo.Task),
+		Rigs:      lookup(names(demo.Rigs()), demo.Rig),
+		Panels:    lookup(names(demo.Panels()), demo.Panel),
+		Profiles:  named(scenarios.Profiles(), func(p *scenarios.Profile) string { return p.Name }),
+		Operators: named(scenarios.Operators(), func(o *scenarios.Operator) string { return o.Name }),
+	}
+}
+
+func lookup[T any](names []string, find func(string) *T) file.Builtins[T] {
+	return file.Builtins[T]{Names: names, Find: find}
+}
+
+func names(items []demo.Item) []string {
+	var ns []string
+	for _, i := range items {
+		ns = append(ns, i.Name)
+	}
+	return ns
+}
+
+func named[T any](all []T, name func(*T) string) file.Builtins[T] {
+	var b file.Builtins[T]
+	for i := range all {
+		b.Names = append(b.Names, name(&all[i]))
+	}
+	b.Find = func(n string) *T {
+		if i := slices.Index(b.Names, n); i >= 0 {
+			return &all[i]
+		}
+		return nil
+	}
+	return b
+}
+
+// defaults of the shared flags.
+const (
+	defaultPanel    = "quillmoor"
+	defaultOperator = "practised"
+	defaultSeed     = 1
+	mostTrials      = 100_000_000
+)
+
+func (i *inputs) panelFlag(f *pflag.FlagSet) {
+	f.StringVar(&i.panel, "panel", defaultPanel, "panel: a built-in name or a file")
+}
+
+func (i *inputs) rigFlag(f *pflag.FlagSet, usage string) {
+	f.StringArrayVar(&i.rigs, "rig", nil, usage)
+}
+
+func (i *inputs) operatorFlag(f *pflag.FlagSet, usage string) {
+	f.StringArrayVar(&i.operators, "operator", nil, usage)
+}
+
+func (i *inputs) taskFlag(f *pflag.FlagSet) {
+	f.StringArrayVar(&i.tasks, "task", nil, "only this task: a built-in name or a file (repeatable)")
+}
+
+func (i *inputs) trialFlags(f *pflag.FlagSet, trials int) {
+	f.IntVar(&i.trials, "trials", trials, "trials a cell")
+	i.seedFlag(f)
+	f.IntVar(&i.workers, "workers", runtime.NumCPU(), "trials done at the same time; changes no result")
+}
+
+func (i *inputs) seedFlag(f *pflag.FlagSet) {
+	f.Uint64Var(&i.seed, "seed", defaultSeed, "the same seed gives the same people, targets and noise")
+}
+
+// check holds the ranges of the shared numbers.
+func (i *inputs) check() error {
+	if i.trials < 1 || i.trials > mostTrials {
+		return fmt.Errorf("--trials: %d; 1 to %d would do", i.trials, mostTrials)
+	}
+	if i.workers < 1 || i.workers > 1024 {
+		return fmt.Errorf("--workers: %d; 1 to 1024 would do", i.workers)
+	}
+	return nil
+}
+
+// one returns the only value of a flag that a command takes once, or what is
+// meant without it.
+func one(flag string, values []string, otherwise string) (string, error) {
+	switch len(values) {
+	case 0:
+		return otherwise, nil
+	case 1:
+		return values[0], nil
+	}
+	return "", fmt.Errorf("--%s is given %d times; this command takes one", flag, len(values))
+}
+
+// loadOperator returns the operator that a command works with.
+func (i *inputs) loadOperator() (*scenarios.Operator, error) {
+	name, err := one("operator", i.operators, defaultOperator)
+	if err != nil {
+		return nil, err
+	}
+	return i.Operator(name)
+}
+
+// loadPanel returns the panel, with one rig behind every knob where --rig names
+// one, and with the tasks of --task only. A task that the panel does not have is
+// put on its first knob, once an hour.
+func (i *inputs) loadPanel() (*scenarios.Panel, error) {
+	p, err := i.Panel(i.panel)
+	if err != nil {
+		return nil, err
+	}
+	name, err := one("rig", i.rigs, "")
+	if err != nil {
+		return nil, err
+	}
+	if name != "" {
+		r, err := i.Rig(name)
+		if err != nil {
+			return nil, err
+		}
+		putRig(p, r)
+	}
+	return p, i.onlyTasks(p)
+}
+
+func putRig(p *scenarios.Panel, r *scenarios.Rig) {
+	for k := range p.Knobs {
+		p.Knobs[k].Inner = r
+		if p.Knobs[k].Outer != nil {
+			p.Knobs[k].Outer = r
+		}
+	}
+}
+
+// onlyTasks leaves the panel with the tasks that --task names.
+func (i *inputs) onlyTasks(p *scenarios.Panel) error {
+	if i.tasks == nil {
+		return nil
+	}
+	var more []scenarios.Use
+	keep := map[string]bool{}
+	for _, name := range i.tasks {
+		t, err := i.Task(name)
+		if err != nil {
+			return err
+		}
+		keep[t.Name] = true
+		if !slices.ContainsFunc(p.Knobs, func(k scenarios.Knob) bool { return has(k, t.Name) }) {
+			more = append(more, scenarios.Use{Task: t, PerHour: 1})
+		}
+	}
+	for k := range p.Knobs {
+		knob := &p.Knobs[k]
+		knob.Tasks = slices.DeleteFunc(knob.Tasks, func(u scenarios.Use) bool { return !keep[u.Task.Name] })
+		knob.Selector = knob.Selector && len(knob.Tasks) > 1
+	}
+	p.Knobs[0].Tasks = append(p.Knobs[0].Tasks, more...)
+	p.Knobs = slices.DeleteFunc(p.Knobs, func(k scenarios.Knob) bool { return len(k.Tasks) == 0 })
+	return nil
+}
+
+func has(k scenarios.Knob, task string) bool {
+	return slices.ContainsFunc(k.Tasks, func(u scenarios.Use) bool { return u.Task.Name == task })
+}

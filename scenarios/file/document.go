@@ -1,0 +1,238 @@
+// Package file reads and writes the files of a user: rigs, profiles, panels,
+// tasks and operators in strict YAML 1.2 (and so in JSON), measured frame times
+// and recorded changes in CSV.
+//
+// A file that cannot be used is told so with all its faults at once, each with its
+// line and column: an unknown or repeated key, a second document, a wrong unit, a
+// fraction where a whole number belongs. Nothing is guessed. What a key means and
+// which values it takes stands in package scenarios; here is only how it is
+// written.
+package file
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"go.yaml.in/yaml/v4"
+
+	"dialwright/scenarios"
+)
+
+// Kinds are the kinds of files, as their first key says them.
+var Kinds = []string{"rig", "profile", "panel", "task", "operator"}
+
+// largest is the longest file that is read; a panel with a thousand tasks is
+// shorter.
+const largest = 1 << 20
+
+// Fault is one thing that makes a file unusable.
+type Fault struct {
+	File    string `json:"-"`
+	Line    int    `json:"line"`   // from 1; 0 where the whole file is meant
+	Column  int    `json:"column"` // from 1
+	Field   string `json:"field"`  // dotted
+	Message string `json:"message"`
+}
+
+// Error returns FILE:LINE:COLUMN: field: what was found; what would do.
+func (f Fault) Error() string {
+	var s strings.Builder
+	s.WriteString(f.File)
+	if f.Line > 0 {
+		fmt.Fprintf(&s, ":%d:%d", f.Line, f.Column)
+	}
+	s.WriteString(": ")
+	if f.Field != "" {
+		s.WriteString(f.Field + ": ")
+	}
+	s.WriteString(f.Message)
+	return s.String()
+}
+
+// Faults is everything that is wrong with a file, from top to bottom.
+type Faults []Fault
+
+// Error returns one line a fault.
+func (fs Faults) Error() string {
+	lines := make([]string, len(fs))
+	for i, f := range fs {
+		lines[i] = f.Error()
+	}
+	return strings.Join(lines, "\n")
+}
+
+// document is a file that is being read. Faults collect in it.
+type document struct {
+	name   string
+	kind   string
+	top    section
+	faults Faults
+}
+
+// at adds a fault at a place of the document.
+func (d *document) at(n *yaml.Node, field, format string, a ...any) {
+	f := Fault{File: d.name, Field: field, Message: fmt.Sprintf(format, a...)}
+	if n != nil {
+		f.Line, f.Column = n.Line, n.Column
+	}
+	d.faults = append(d.faults, f)
+}
+
+// fault adds what package scenarios has to say of a field.
+func (d *document) fault(n *yaml.Node, field string, err error) {
+	var fs scenarios.Faults
+	var f scenarios.Fault
+	switch {
+	case errors.As(err, &fs):
+		for _, f := range fs {
+			d.fault(n, field, f)
+		}
+	case errors.As(err, &f):
+		if f.Field != "" && !strings.HasSuffix(field, f.Field) {
+			field = strings.TrimPrefix(field+"."+f.Field, ".")
+		}
+		f.Field = ""
+		d.at(n, field, "%s", f.Error())
+	default:
+		d.at(n, field, "%v", err)
+	}
+}
+
+// err returns the faults in the order of their places, nil when there are none.
+func (d *document) err() error {
+	if len(d.faults) == 0 {
+		return nil
+	}
+	slices.SortStableFunc(d.faults, func(a, b Fault) int {
+		if a.Line != b.Line {
+			return a.Line - b.Line
+		}
+		return a.Column - b.Column
+	})
+	return d.faults
+}
+
+// parse reads the text of a file of one kind ("" is any). The error is the
+// document's faults so far; what can be read is read all the same.
+func parse(name, kind string, text []byte) (*document, error) {
+	d := &document{name: name, kind: kind}
+	text, err := plain(text)
+	if err != nil {
+		d.at(nil, "", "%v", err)
+		return d, d.err()
+	}
+	dec := yaml.NewDecoder(bytes.NewReader(text))
+	var root yaml.Node
+	if err := dec.Decode(&root); err != nil {
+		if errors.Is(err, io.EOF) {
+			d.at(nil, "", "the file holds nothing but comments; kind: %s would be its first line", or(kind, "rig"))
+			return d, d.err()
+		}
+		d.syntax(err)
+		return d, d.err()
+	}
+	var second yaml.Node
+	switch err := dec.Decode(&second); {
+	case err == nil:
+		d.at(&second, "", "a second document begins; one file holds one %s", or(kind, "thing"))
+	case !errors.Is(err, io.EOF):
+		d.syntax(err)
+	}
+	if len(root.Content) != 1 || root.Content[0].Kind != yaml.MappingNode {
+		d.at(&root, "", "keys and values are wanted; kind: %s would be the first line", or(kind, "rig"))
+		return d, d.err()
+	}
+	d.plainNodes(&root)
+	d.top = d.section(root.Content[0], "")
+	d.head(root.Content[0])
+	return d, d.err()
+}
+
+// plain returns the text as UTF-8 without a byte-order mark, or says what it is.
+func plain(text []byte) ([]byte, error) {
+	switch {
+	case len(text) == 0:
+		return nil, errors.New("the file is empty; dialwright new writes one to fill in")
+	case bytes.HasPrefix(text, []byte{0xff, 0xfe}), bytes.HasPrefix(text, []byte{0xfe, 0xff}),
+		len(text) > 3 && (text[0] == 0 && text[1] != 0 || text[1] == 0 && text[0] != 0):
+		return nil, errors.New("the text is UTF-16, as a redirect in a Windows shell makes it; save it as UTF-8")
+	}
+	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
+	if !utf8.Valid(text) || bytes.IndexByte(text, 0) >= 0 {
+		return nil, errors.New("this is not text; a YAML file in UTF-8 would do")
+	}
+	return text, nil
+}
+
+// syntax adds the parser's own complaint, with its place.
+func (d *document) syntax(err error) {
+	msg := strings.TrimPrefix(err.Error(), "yaml: ")
+	f := Fault{File: d.name, Message: msg + "; see the examples in dialwright new"}
+	if i := strings.Index(msg, "line "); i >= 0 {
+		digits := msg[i+5:]
+		n := 0
+		for n < len(digits) && digits[n] >= '0' && digits[n] <= '9' {
+			n++
+		}
+		f.Line, _ = strconv.Atoi(digits[:n])
+		f.Column = 1
+	}
+	d.faults = append(d.faults, f)
+}
+
+// plainNodes refuses what a file has no use for: anchors and aliases, which can
+// blow a short text up, and tags.
+func (d *document) plainNodes(n *yaml.Node) {
+	if n.Kind == yaml.AliasNode || n.Anchor != "" {
+		d.at(n, "", "anchors and aliases (& and *) are not read; write the value again")
+		return
+	}
+	if n.Style&yaml.TaggedStyle != 0 {
+		d.at(n, "", "a tag (%s) is not read; leave it out", scenarios.Shown(n.Tag))
+	}
+	for _, c := range n.Content {
+		d.plainNodes(c)
+	}
+}
+
+// head looks at kind and version, the first two keys.
+func (d *document) head(n *yaml.Node) {
+	kind, version := d.top.take("kind"), d.top.take("version")
+	switch {
+	case kind == nil:
+		d.at(n, "kind", "is missing; kind: %s would be the first line", or(d.kind, "rig"))
+	case !slices.Contains(Kinds, kind.Value):
+		d.at(kind, "kind", "there is no kind %s; %s", scenarios.Shown(kind.Value), meant(kind.Value, Kinds))
+	case d.kind != "" && kind.Value != d.kind:
+		d.at(kind, "kind", "this is a %s; a %s is wanted here", kind.Value, d.kind)
+	default:
+		d.kind = kind.Value
+	}
+	switch {
+	case version == nil:
+		d.at(n, "version", "is missing; version: 1 would do")
+	case version.Value != "1":
+		d.at(version, "version", "%s; version: 1 would do", scenarios.Shown(version.Value))
+	}
+}
+
+// meant says which of the names was probably meant.
+func meant(written string, names []string) string {
+	if near := scenarios.Nearest(written, names); near != "" {
+		return "did you mean " + near + "?"
+	}
+	return "one of " + strings.Join(names, ", ") + " would do"
+}
+
+func or(s, otherwise string) string {
+	if s == "" {
+		return otherwise
+	}
+	return s
+}

@@ -1,0 +1,267 @@
+package file
+
+import (
+	"bufio"
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/follow"
+)
+
+// Builtins are the built-in things of one kind.
+type Builtins[T any] struct {
+	Names []string
+	Find  func(name string) *T // nil for a name that there is not
+}
+
+// Loader finds things by a built-in name or in a file, and remembers what it
+// used.
+type Loader struct {
+	In        io.Reader // for the file name -
+	Tasks     Builtins[scenarios.Task]
+	Rigs      Builtins[scenarios.Rig]
+	Panels    Builtins[scenarios.Panel]
+	Profiles  Builtins[scenarios.Profile]
+	Operators Builtins[scenarios.Operator]
+
+	used []Input
+	dir  string // of the file that names other files
+}
+
+// Input is something that a result depends on: a built-in name, or a file with
+// the digest of its bytes.
+type Input struct {
+	Name   string `json:"name"`
+	SHA256 string `json:"sha256,omitempty"`
+}
+
+// Inputs returns everything that was used, in the order of its first use.
+func (l *Loader) Inputs() []Input { return l.used }
+
+func (l *Loader) use(i Input) {
+	if !slices.Contains(l.used, i) {
+		l.used = append(l.used, i)
+	}
+}
+
+// Rig returns a rig by its name or file.
+func (l *Loader) Rig(name string) (*scenarios.Rig, error) {
+	return load(l, "rig", name, l.Rigs, func(d *document) *scenarios.Rig { return d.rig(l) })
+}
+
+// Profile returns a profile by its name or file.
+func (l *Loader) Profile(name string) (*scenarios.Profile, error) {
+	return load(l, "profile", name, l.Profiles, func(d *document) *scenarios.Profile { return d.profile() })
+}
+
+// Panel returns a panel by its name or file.
+func (l *Loader) Panel(name string) (*scenarios.Panel, error) {
+	return load(l, "panel", name, l.Panels, func(d *document) *scenarios.Panel { return d.panel(l) })
+}
+
+// Task returns a task by its name or file.
+func (l *Loader) Task(name string) (*scenarios.Task, error) {
+	return load(l, "task", name, l.Tasks, func(d *document) *scenarios.Task { return d.task(l) })
+}
+
+// Operator returns an operator by its name or file.
+func (l *Loader) Operator(name string) (*scenarios.Operator, error) {
+	return load(l, "operator", name, l.Operators, func(d *document) *scenarios.Operator { return d.operator() })
+}
+
+// load finds a thing of one kind. A name with a dot or a separator in it is a
+// file; another one is built in, or else a file.
+func load[T any](l *Loader, kind, name string, known Builtins[T], read func(*document) *T) (*T, error) {
+	if known.Find != nil {
+		if v := known.Find(name); v != nil {
+			l.use(Input{Name: name})
+			return v, nil
+		}
+	}
+	path := l.resolve(name)
+	if name != "-" && !strings.ContainsAny(name, `./\`) {
+		if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+			return nil, fmt.Errorf("there is no %s %s and no such file; %s", kind, scenarios.Shown(name), meant(name, known.Names))
+		}
+	}
+	text, err := l.read(path)
+	if err != nil {
+		return nil, err
+	}
+	d, err := parse(path, kind, text)
+	if d.top.d == nil {
+		return nil, err
+	}
+	outer := l.dir
+	if path != "-" {
+		l.dir = filepath.Dir(path)
+	}
+	v := read(d)
+	l.dir = outer
+	return v, d.err()
+}
+
+// resolve returns the path of a file that is named on the command line, or in
+// another file: beside that one.
+func (l *Loader) resolve(name string) string {
+	if name == "-" || l.dir == "" || filepath.IsAbs(name) {
+		return name
+	}
+	return filepath.Join(l.dir, name)
+}
+
+// read returns the bytes of a file of sensible size.
+func (l *Loader) read(path string) ([]byte, error) {
+	text, err := readAll(path, l.In)
+	if err != nil {
+		return nil, err
+	}
+	sum := sha256.Sum256(text)
+	l.use(Input{Name: path, SHA256: hex.EncodeToString(sum[:])})
+	return text, nil
+}
+
+func readAll(path string, in io.Reader) ([]byte, error) {
+	if path != "-" {
+		f, err := os.Open(path)
+		if err != nil {
+			return nil, plainError(path, err)
+		}
+		defer f.Close()
+		if i, err := f.Stat(); err == nil && i.IsDir() {
+			return nil, fmt.Errorf("%s: this is a directory; a file is wanted", path)
+		}
+		in = f
+	}
+	if in == nil {
+		return nil, errors.New("-: there is no standard input here")
+	}
+	text, err := io.ReadAll(io.LimitReader(in, largest+1))
+	if err != nil {
+		return nil, plainError(path, err)
+	}
+	if len(text) > largest {
+		return nil, fmt.Errorf("%s: longer than %d MiB; a file of this kind has a few hundred lines", path, largest>>20)
+	}
+	return text, nil
+}
+
+// plainError says what is wrong with a file without the name of the call.
+func plainError(path string, err error) error {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("%s: there is no such file", path)
+	case errors.Is(err, fs.ErrPermission):
+		return fmt.Errorf("%s: reading it is not permitted", path)
+	}
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		err = p.Err
+	}
+	return fmt.Errorf("%s: %w", path, err)
+}
+
+// table reads a CSV file with a header of these names; # begins a comment line.
+// It returns the fields of each line with its number.
+func (l *Loader) table(name string, header ...string) (rows [][]string, lines []int, path string, err error) {
+	path = l.resolve(name)
+	text, err := l.read(path)
+	if err != nil {
+		return nil, nil, path, err
+	}
+	if text, err = plain(text); err != nil {
+		return nil, nil, path, fmt.Errorf("%s: %w", path, err)
+	}
+	in := bufio.NewScanner(bytes.NewReader(text))
+	in.Buffer(nil, largest)
+	seen := false
+	for n := 1; in.Scan(); n++ {
+		line := strings.TrimSpace(in.Text())
+		if line == "" || strings.HasPrefix(line, "#") {
+			continue
+		}
+		cells := strings.Split(line, ",")
+		for i := range cells {
+			cells[i] = strings.TrimSpace(cells[i])
+		}
+		if !seen {
+			seen = true
+			if len(cells) < len(header) || !slices.Equal(cells[:len(header)], header) {
+				return nil, nil, path, Fault{File: path, Line: n, Column: 1, Field: "header", Message: fmt.Sprintf("%s; %s would do", scenarios.Shown(line), strings.Join(header, ","))}
+			}
+			continue
+		}
+		if len(cells) < len(header) {
+			return nil, nil, path, Fault{File: path, Line: n, Column: 1, Message: fmt.Sprintf("%s has %d of %d fields", scenarios.Shown(line), len(cells), len(header))}
+		}
+		rows = append(rows, cells)
+		lines = append(lines, n)
+	}
+	if len(rows) == 0 {
+		return nil, nil, path, Fault{File: path, Message: "no lines below the header " + strings.Join(header, ",")}
+	}
+	return rows, lines, path, nil
+}
+
+// frameList reads measured frame times.
+func (l *Loader) frameList(d *document, w written) []time.Duration {
+	rows, lines, path, err := l.table(w.value, "frame_ms")
+	if err != nil {
+		d.at(w.at, w.key, "%v", err)
+		return nil
+	}
+	var list []time.Duration
+	for i, row := range rows {
+		t, err := scenarios.ParseTime(row[0] + "ms")
+		if err != nil || t <= 0 || t > time.Minute {
+			d.faults = append(d.faults, Fault{File: path, Line: lines[i], Column: 1, Field: "frame_ms", Message: scenarios.Shown(row[0]) + "; a time above 0 in milliseconds would do"})
+			continue
+		}
+		list = append(list, t)
+	}
+	return list
+}
+
+// Detents reads a turn: CSV with header time_ms,direction, direction 1 or -1,
+// times rising.
+func (l *Loader) Detents(name string) ([]follow.Detent, error) {
+	rows, lines, path, err := l.table(name, "time_ms", "direction")
+	if err != nil {
+		return nil, err
+	}
+	var ds []follow.Detent
+	var faults Faults
+	last := time.Duration(-1)
+	for i, row := range rows {
+		t, err := scenarios.ParseTime(row[0] + "ms")
+		switch {
+		case err != nil || t < 0 || t > 24*time.Hour:
+			faults = append(faults, Fault{File: path, Line: lines[i], Column: 1, Field: "time_ms", Message: scenarios.Shown(row[0]) + "; a time in milliseconds would do"})
+		case t <= last:
+			faults = append(faults, Fault{File: path, Line: lines[i], Column: 1, Field: "time_ms", Message: row[0] + " does not come after the detent before it; times must rise"})
+		case row[1] != "1" && row[1] != "-1" && row[1] != "+1":
+			faults = append(faults, Fault{File: path, Line: lines[i], Column: len(row[0]) + 2, Field: "direction", Message: scenarios.Shown(row[1]) + "; 1 or -1 would do"})
+		}
+		dir := int8(1)
+		if row[1] == "-1" {
+			dir = -1
+		}
+		last = t
+		ds = append(ds, follow.Detent{At: t, Dir: dir})
+	}
+	if faults != nil {
+		return nil, faults
+	}
+	return ds, nil
+}

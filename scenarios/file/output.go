@@ -1,0 +1,97 @@
+package file
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// writeFailure is an error while writing: a full disk, a folder that may not be
+// written to.
+type writeFailure struct{ error }
+
+func (w writeFailure) Unwrap() error { return w.error }
+
+// IsWriteFailure says whether writing failed, in contrast to a file that may not
+// be replaced.
+func IsWriteFailure(err error) bool {
+	var w writeFailure
+	return errors.As(err, &w)
+}
+
+// CheckOutput says before any work is done whether a file may be written: an
+// existing one only when it is forced.
+func CheckOutput(path string, force bool) error {
+	i, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err != nil:
+		return plainError(path, err)
+	case i.IsDir():
+		return fmt.Errorf("%s: this is a directory; a file would do", path)
+	case i.Mode().IsRegular() && !force:
+		return fmt.Errorf("%s: the file exists; --force replaces it", path)
+	}
+	return nil
+}
+
+// WriteOutput writes a whole file or nothing: what write gives goes to a new file
+// that takes the name at the end. What is no regular file (a device, a pipe) is
+// written to directly.
+func WriteOutput(path string, force bool, write func(io.Writer) error) error {
+	if err := CheckOutput(path, force); err != nil {
+		return err
+	}
+	var whole bytes.Buffer
+	if err := write(&whole); err != nil {
+		return err
+	}
+	if i, err := os.Stat(path); err == nil && !i.Mode().IsRegular() {
+		f, err := os.OpenFile(path, os.O_WRONLY, 0)
+		if err != nil {
+			return writeFailure{plainError(path, err)}
+		}
+		_, err = f.Write(whole.Bytes())
+		if err := errors.Join(err, f.Close()); err != nil {
+			return writeFailure{fmt.Errorf("%s: %w", path, err)}
+		}
+		return nil
+	}
+	if err := replace(path, whole.Bytes()); err != nil {
+		return writeFailure{fmt.Errorf("%s: %w", path, err)}
+	}
+	return nil
+}
+
+// replace writes a new file beside path and gives it the name. (The library for
+// this, renameio, does not build for Windows.)
+func replace(path string, whole []byte) error {
+	f, err := os.CreateTemp(filepath.Dir(path), ".dialwright-*")
+	if err != nil {
+		return plainly(err)
+	}
+	defer os.Remove(f.Name()) // gone already if all went well
+	_, err = f.Write(whole)
+	if err := errors.Join(err, f.Sync(), f.Chmod(0o644), f.Close()); err != nil {
+		return plainly(err)
+	}
+	return plainly(os.Rename(f.Name(), path))
+}
+
+// plainly drops the temporary file's name from an error.
+func plainly(err error) error {
+	var p *fs.PathError
+	var l *os.LinkError
+	switch {
+	case errors.As(err, &p):
+		return p.Err
+	case errors.As(err, &l):
+		return l.Err
+	}
+	return err
+}

@@ -1,0 +1,301 @@
+package file
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"go.yaml.in/yaml/v4"
+
+	"dialwright/scenarios"
+)
+
+// task reads the document as a task.
+func (d *document) task(l *Loader) *scenarios.Task {
+	t := &scenarios.Task{}
+	top := &d.top
+	t.Name = top.name()
+	t.Title, _ = top.text("title")
+	t.Source, _ = top.text("source")
+	t.Unit, _ = top.text("unit")
+	if n := top.take("digits"); n != nil {
+		d.digits(t, n)
+	} else {
+		d.numbers(t, l)
+	}
+	top.time("limit", &t.Limit)
+	if t.Limit < 0 || t.Limit > 24*time.Hour {
+		d.at(top.node, "limit", "%s; a time above 0 and up to 24 h would do", scenarios.TimeText(t.Limit))
+	}
+	if len(d.faults) > 0 {
+		// The numbers are not known, so what starts and targets say cannot be
+		// looked at.
+		top.take("start")
+		top.take("target")
+		top.end()
+		return t
+	}
+	t.Start = d.distribution(t, l, "start")
+	t.Target = d.distribution(t, l, "target")
+	top.end()
+	return t
+}
+
+// numbers reads which numbers there are: a range and a step, a list, or the
+// numbers of a built-in task.
+func (d *document) numbers(t *scenarios.Task, l *Loader) {
+	top := &d.top
+	if text, n := top.text("channels"); n != nil {
+		var from *scenarios.Task
+		if l.Tasks.Find != nil {
+			from = l.Tasks.Find(text)
+		}
+		if from == nil {
+			d.at(n, "channels", "there is no built-in task %s whose numbers could be taken; %s", scenarios.Shown(text), meant(text, l.Tasks.Names))
+			return
+		}
+		t.Unit = from.Unit
+		t.From, t.To, t.Step, t.Wrap, t.Named, t.Called, t.PerOuter = from.From, from.To, from.Step, from.Wrap, from.Named, from.Called, from.PerOuter
+		t.Digits, t.Base, t.Alarms = from.Digits, from.Base, from.Alarms
+	} else if list := top.list("numbers"); list != nil {
+		for i, n := range list {
+			t.Named = append(t.Named, d.amount(n, "numbers["+strconv.Itoa(i)+"]", t.Unit))
+		}
+		if !slices.IsSorted(t.Named) || len(slices.Compact(slices.Clone(t.Named))) != len(t.Named) {
+			d.at(top.node, "numbers", "the numbers do not rise")
+		}
+		if r, ok := top.sub("range"); ok {
+			t.Wrap = r.word("ends", "stop", "wrap") == 1
+			r.end()
+		}
+	} else {
+		d.span(t)
+	}
+	if n := top.take("tolerance"); n != nil {
+		t.Tolerance = d.amount(n, "tolerance", t.Unit)
+		if t.Tolerance < 0 {
+			d.at(n, "tolerance", "%s; 0 or more would do", t.Tolerance)
+		}
+	}
+	if n := top.take("outer"); n != nil && len(d.faults) == 0 {
+		outer, step := d.amount(n, "outer", t.Unit), max(t.Step, 1)
+		if t.Step == 0 {
+			step = scenarios.Unity
+		}
+		if t.Named != nil || outer <= 0 || outer%step != 0 || t.Count()%int64(outer/step) != 0 {
+			d.at(n, "outer", "%s is no whole part of the range in steps of %s", outer, step)
+			return
+		}
+		t.PerOuter = int64(outer / step)
+	}
+}
+
+// span reads range and step.
+func (d *document) span(t *scenarios.Task) {
+	top := &d.top
+	step := top.take("step")
+	t.Step = scenarios.Unity
+	if step != nil {
+		if t.Step = d.amount(step, "step", t.Unit); t.Step <= 0 {
+			d.at(step, "step", "%s; more than 0 would do", t.Step)
+			t.Step = scenarios.Unity
+		}
+	}
+	r, ok := top.sub("range")
+	if !ok {
+		d.at(top.node, "range", "is missing; {from: 1, to: 360, ends: wrap} would do for a heading")
+		return
+	}
+	from, to := r.take("from"), r.take("to")
+	for key, n := range map[string]*yaml.Node{"from": from, "to": to} {
+		if n == nil {
+			d.at(r.node, r.path(key), "is missing")
+		}
+	}
+	t.Wrap = r.word("ends", "stop", "wrap") == 1
+	r.end()
+	if from == nil || to == nil {
+		return
+	}
+	t.From, t.To = d.amount(from, "range.from", t.Unit), d.amount(to, "range.to", t.Unit)
+	switch {
+	case len(d.faults) > 0:
+	case t.To <= t.From:
+		d.at(to, "range.to", "%s is not above from, %s", t.To, t.From)
+	case (t.To-t.From)%t.Step != 0:
+		d.at(to, "range.to", "%s to %s is no whole number of steps of %s", t.From, t.To, t.Step)
+	case int64((t.To-t.From)/t.Step) > 1e9:
+		d.at(to, "range.to", "more than a thousand million numbers")
+	}
+}
+
+// digits reads {count: 4, base: 8, order: [1, 2, 3, 4], alarms: [[7500, 7500]]}.
+func (d *document) digits(t *scenarios.Task, n *yaml.Node) {
+	s := d.section(n, "digits")
+	count, base := int64(0), int64(10)
+	if s.whole("count", 2, 6, &count) == nil {
+		d.at(n, "digits.count", "is missing; 4 would do")
+	}
+	s.whole("base", 2, 10, &base)
+	t.Base = base
+	order := s.list("order")
+	if order == nil {
+		for i := count - 1; i >= 0; i-- {
+			t.Digits = append(t.Digits, int(i))
+		}
+	}
+	for i, v := range order {
+		k, err := strconv.Atoi(v.Value)
+		if err != nil || k < 1 || int64(k) > count || slices.Contains(t.Digits, int(count)-k) {
+			d.at(v, "digits.order["+strconv.Itoa(i)+"]", "%s; each of 1 to %d once, 1 being the leftmost, would do", shape(v), count)
+			continue
+		}
+		t.Digits = append(t.Digits, int(count)-k)
+	}
+	if len(d.faults) == 0 && int64(len(t.Digits)) != count {
+		d.at(n, "digits.order", "%d of %d digits", len(t.Digits), count)
+	}
+	for i, v := range s.list("alarms") {
+		field := "digits.alarms[" + strconv.Itoa(i) + "]"
+		if v.Kind != yaml.SequenceNode || len(v.Content) != 2 {
+			d.at(v, field, "[from, to] is wanted, not %s", shape(v))
+			continue
+		}
+		var ends [2]int64
+		for k, e := range v.Content {
+			a, err := scenarios.ParseAmount(e.Value)
+			ok := err == nil
+			if ok {
+				ends[k], ok = t.Index(a)
+			}
+			if !ok {
+				d.at(e, field, "%s is no code of %d digits from 0 to %d", shape(e), count, base-1)
+			}
+		}
+		t.Alarms = append(t.Alarms, scenarios.Alarm{From: ends[0], To: ends[1]})
+	}
+	s.end()
+}
+
+// amount reads a number, bare or with the task's unit.
+func (d *document) amount(n *yaml.Node, field, unit string) scenarios.Amount {
+	text := strings.TrimSpace(d.text(n, field))
+	if text == "" {
+		return 0
+	}
+	bare := text
+	if unit != "" {
+		bare = strings.TrimSpace(strings.TrimSuffix(text, unit))
+	}
+	a, err := scenarios.ParseAmount(bare)
+	if err != nil {
+		what := "a number"
+		if unit != "" {
+			what = "a number of " + unit
+		}
+		d.at(n, field, "%s is not %s; at most six decimals, %s", scenarios.Shown(text), what, or(unitHint(unit), "without a unit, would do"))
+	}
+	return a
+}
+
+func unitHint(unit string) string {
+	if unit == "" {
+		return ""
+	}
+	return "such as 25" + unit + ", would do"
+}
+
+// distribution reads where a trial starts or what it asks for.
+func (d *document) distribution(t *scenarios.Task, l *Loader, key string) scenarios.Distribution {
+	var x scenarios.Distribution
+	s, ok := d.top.sub(key)
+	if !ok {
+		return x
+	}
+	if len(s.keys) != 1 {
+		d.at(s.node, key, "%d distributions; one of uniform, list, pairs, near, move would do", len(s.keys))
+		return x
+	}
+	amount := func(s *section, key string, to *scenarios.Amount, must bool) {
+		if n := s.take(key); n != nil {
+			*to = d.amount(n, s.path(key), t.Unit)
+			if *to <= 0 && key != "around" {
+				d.at(n, s.path(key), "%s; more than 0 would do", *to)
+			}
+		} else if must {
+			d.at(s.node, s.path(key), "is missing")
+		}
+	}
+	if u, ok := s.sub("uniform"); ok {
+		amount(&u, "multiples_of", &x.MultiplesOf, false)
+		if x.MultiplesOf > 0 {
+			x.Share = 1
+			if n := u.number("share", scenarios.Share, &x.Share); x.Share < 0 || x.Share > 1 {
+				d.at(n, u.path("share"), "0%% to 100%% would do")
+			}
+			if t.Named == nil && len(t.Digits) == 0 && (x.MultiplesOf%max(t.Step, 1) != 0 || x.MultiplesOf > t.To-t.From) {
+				d.at(u.node, u.path("multiples_of"), "%s is no multiple of the step that the range holds", x.MultiplesOf)
+			}
+		}
+		u.end()
+	}
+	for i, n := range s.list("list") {
+		field := s.path("list") + "[" + strconv.Itoa(i) + "]"
+		a := d.amount(n, field, t.Unit)
+		if _, ok := t.Index(a); !ok {
+			d.at(n, field, "%s is off the band; %s to %s would do", a, t.Format(0), t.Format(t.Count()-1))
+		}
+		x.List = append(x.List, a)
+	}
+	if text, n := s.text("pairs"); n != nil {
+		x.Pairs = d.pairs(t, l, s.path("pairs"), text, n)
+	}
+	if m, ok := s.sub("near"); ok {
+		amount(&m, "sd", &x.Near.SD, true)
+		amount(&m, "around", &x.Near.Around, false)
+		m.end()
+	}
+	if m, ok := s.sub("move"); ok {
+		amount(&m, "from", &x.Move.From, true)
+		amount(&m, "to", &x.Move.To, true)
+		if x.Move.To < x.Move.From {
+			d.at(m.node, m.field, "to is below from")
+		}
+		m.end()
+	}
+	s.end()
+	return x
+}
+
+// pairs reads the recorded changes of a number: a built-in task's, or a CSV file
+// with a header of two names that begin with from and to.
+func (d *document) pairs(t *scenarios.Task, l *Loader, field, name string, n *yaml.Node) []scenarios.Pair {
+	if l.Tasks.Find != nil {
+		if b := l.Tasks.Find(name); b != nil && b.Start.Pairs != nil {
+			return b.Start.Pairs
+		}
+	}
+	rows, lines, path, err := l.table(name, "from", "to")
+	if err != nil {
+		d.at(n, field, "%v", err)
+		return nil
+	}
+	var ps []scenarios.Pair
+	for i, row := range rows {
+		var p scenarios.Pair
+		for k, to := range []*scenarios.Amount{&p.From, &p.To} {
+			a, err := scenarios.ParseAmount(row[k])
+			ok := err == nil
+			if ok {
+				_, ok = t.Index(a)
+			}
+			if !ok {
+				d.faults = append(d.faults, Fault{File: path, Line: lines[i], Column: 1, Field: []string{"from", "to"}[k], Message: scenarios.Shown(row[k]) + " is off the band; " + t.Format(0) + " to " + t.Format(t.Count()-1) + " would do"})
+			}
+			*to = a
+		}
+		ps = append(ps, p)
+	}
+	return ps
+}
