@@ -83,14 +83,20 @@ func (p *Printer) Table(header []string, rows [][]string) {
 			Settings: tw.Settings{Separators: tw.Separators{BetweenColumns: tw.Off}, Lines: tw.Lines{ShowHeaderLine: tw.Off}},
 		}))
 	}
-	t := tablewriter.NewTable(p.w, options...)
+	var whole strings.Builder
+	t := tablewriter.NewTable(&whole, options...)
 	t.Header(p.cells(header))
 	for _, row := range rows {
 		if p.err = t.Append(p.cells(row)); p.err != nil {
 			return
 		}
 	}
-	p.err = t.Render()
+	if p.err = t.Render(); p.err != nil {
+		return
+	}
+	for line := range strings.Lines(whole.String()) {
+		p.write(strings.TrimRight(line, " \n"))
+	}
 }
 
 // cells makes text from files harmless in a table.

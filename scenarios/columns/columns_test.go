@@ -15,9 +15,9 @@ func ExamplePrinter_Table() {
 	p.Table([]string{"", "time, s"}, [][]string{{"plain", "8.6"}, {"ladder", "6.1"}})
 	fmt.Println(p.Err())
 	// Output:
-	//           time, s
-	//  plain        8.6
-	//  ladder       6.1
+	// time, s
+	//  plain       8.6
+	//  ladder      6.1
 	// <nil>
 }
 
