@@ -14,8 +14,8 @@ import (
 // brings a pointer over a distance into a tolerance, at gains over a range of
 // sixteen to one.
 var (
-	sweepGains      = []float64{1, 1.41, 2, 2.83, 4, 5.66, 8, 11.3, 16}
-	sweepTolerances = []float64{54, 18} // ± task steps
+	sweepGains      = []float64{1, 2, 3, 4, 6, 8, 12, 16} // whole, so that no fraction is carried
+	sweepTolerances = []float64{54, 18}                   // ± task steps
 )
 
 // sweepDistance is 320° of the knob at gain 1 and 20° at gain 16.

@@ -25,10 +25,12 @@ func (h *histogram) add(ns int64) {
 // from is the lower end of a bin, in seconds.
 func (h *histogram) from(bin int) float64 { return math.Pow(10, float64(bin)/10) / 1000 }
 
-// dip returns the two highest modes that are furthest apart in height from the
-// lowest bin between them, and that bin.
-func (h *histogram) dip() (low, valley, high int) {
-	best := 0
+// dip returns the middles of the two modes and of the valley between them, in
+// seconds. The valley is the run of lowest bins that leaves the higher modes on
+// both of its sides.
+func (h *histogram) dip() (low, valley, high float64) {
+	best, at := 0, 0
+	var left, right int
 	for v := range h.count {
 		a, b := v, v
 		for i := range h.count {
@@ -40,10 +42,15 @@ func (h *histogram) dip() (low, valley, high int) {
 			}
 		}
 		if depth := min(h.count[a], h.count[b]) - h.count[v]; depth > best {
-			best, low, valley, high = depth, a, v, b
+			best, left, at, right = depth, a, v, b
 		}
 	}
-	return low, valley, high
+	end := at
+	for end+1 < right && h.count[end+1] == h.count[at] {
+		end++
+	}
+	middle := func(first, last int) float64 { return math.Sqrt(h.from(first) * h.from(last+1)) }
+	return middle(left, left), middle(at, end), middle(right, right)
 }
 
 // wheelIntervals collects the intervals between notches of the same direction over

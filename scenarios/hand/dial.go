@@ -15,6 +15,7 @@ type Dial struct {
 	Multiple  int64 // task steps that a step counts after a push (press-for-coarse); 0 is off
 	Strokes   int64 // number of the first stroke, index of its draws
 	Limit     int64 // ns
+	Surprise  int64 // how much further the knob carries than the person believes, in 1/draw.One of that; 0 is no more
 
 	// Trace is called for everything that the person does; nil costs nothing.
 	Trace func(Act)
@@ -225,7 +226,9 @@ func (h *Hand) approach(multiple int64) bool {
 			}
 		}
 		fastest := max(0, paces-max(1, h.turnedBack))
-		s := h.plans.best(&h.Person, size, min(most, h.reach), fastest)
+		// Whoever thinks that the knob carries less turns as for a longer way.
+		s := h.plans.best(&h.Person, size+size*h.dial.Surprise>>20, min(most, h.reach), fastest)
+		s.travel = s.travel * draw.One / (draw.One + h.dial.Surprise)
 		h.turn(s, dir, ready, missing)
 		first = false
 		// The next look is timed so that the next stroke may start as the

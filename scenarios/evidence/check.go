@@ -1,0 +1,122 @@
+package evidence
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"sync"
+)
+
+// Check is a published value, what this build computes for it, and whether that
+// holds.
+type Check struct {
+	ID        string `json:"id"`
+	What      string `json:"what"`
+	Source    string `json:"source"`
+	Status    Status `json:"status"` // how the published value is known
+	Published string `json:"published"`
+	Measured  string `json:"measured"`
+	Band      string `json:"band"`             // what must hold; ours unless the source gives it
+	Holds     *bool  `json:"holds"`            // nil where it could not be computed
+	Reason    string `json:"reason,omitempty"` // why not
+}
+
+// Status says how a published value is known.
+type Status string
+
+// The statuses.
+const (
+	Read       Status = "read"            // the number was read in the source
+	SecondHand Status = "read, 2nd hand"  // in a source that quotes it
+	Abstract   Status = "abstract"        // only the abstract was read
+	Memory     Status = "from memory"     // recalled; the citation is given
+	Derived    Status = "derived"         // arithmetic
+	Practice   Status = "common practice" // a fact of the trade without a source
+)
+
+// Size says how much is simulated.
+type Size struct {
+	Trials int // for a condition of a study of people
+	Events int // for a law of the path
+}
+
+// Full is what the command runs, Small what a test can afford.
+var (
+	Full  = Size{Trials: 300, Events: 100_000}
+	Small = Size{Trials: 80, Events: 20_000}
+)
+
+// row is one or more checks that share their simulation.
+type row struct {
+	ids string // of its checks
+	run func(ctx context.Context, s Size) ([]Check, error)
+}
+
+// rows is every check there is, in the order of their ids.
+var rows = []row{
+	{"A1", wheelStudy}, {"A2 A3", lagStudy}, {"A4", gainStudy}, {"A6 A8", processingTimes},
+	{"A7", minimumJerk}, {"A9", intervalStudy}, {"A10", overshootStudy}, {"A11", reversalStudy},
+	{"A12", throughput}, {"learning", learningStudy},
+}
+
+// Checks computes every check. Rows run on several workers; the checks come in
+// their order all the same. done is called, from one goroutine at a time, for each
+// row that is finished. When the context ends, the checks of the finished rows are
+// returned with its error.
+func Checks(ctx context.Context, s Size, workers int, done func(finished, of int)) ([]Check, error) {
+	results := make([][]Check, len(rows))
+	errs := make([]error, len(rows))
+	var (
+		wait     sync.WaitGroup
+		lock     sync.Mutex
+		next     = make(chan int)
+		finished int
+	)
+	for range max(1, workers) {
+		wait.Go(func() {
+			for i := range next {
+				results[i], errs[i] = rows[i].run(ctx, s)
+				if errs[i] != nil {
+					results[i] = nil
+				}
+				lock.Lock()
+				if finished++; done != nil {
+					done(finished, len(rows))
+				}
+				lock.Unlock()
+			}
+		})
+	}
+	for i := range rows {
+		if ctx.Err() != nil {
+			break
+		}
+		next <- i
+	}
+	close(next)
+	wait.Wait()
+	var all []Check
+	for i := range rows {
+		all = append(all, results[i]...)
+		if errs[i] != nil && ctx.Err() == nil {
+			return all, fmt.Errorf("evidence %s: %w", strings.Fields(rows[i].ids)[0], errs[i])
+		}
+	}
+	return all, ctx.Err()
+}
+
+// Broken returns the checks that do not hold.
+func Broken(checks []Check) (broken []Check) {
+	for _, c := range checks {
+		if c.Holds != nil && !*c.Holds {
+			broken = append(broken, c)
+		}
+	}
+	return broken
+}
+
+// judged sets whether a check holds.
+func (c Check) judged(holds bool) Check {
+	c.Holds = &holds
+	return c
+}

@@ -1,0 +1,113 @@
+package evidence
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"dialwright/encoder"
+	"dialwright/encoder/draw"
+	"dialwright/scenarios"
+	"dialwright/scenarios/hand"
+	"dialwright/scenarios/trial"
+)
+
+// processingTimes draws people of every operator.
+func processingTimes(_ context.Context, s Size) ([]Check, error) {
+	n := 20 * s.Trials
+	worst, reach := 1.0, int64(0)
+	fastest := int64(math.MaxInt64)
+	for _, o := range scenarios.Operators() {
+		people, err := hand.NewPeople(o)
+		if err != nil {
+			return nil, err
+		}
+		inside := 0
+		for i := range n {
+			w := people.Draw(draw.NewTrial(1, "people", i))
+			sum := w.Perceive + w.Decide + w.Act
+			fastest = min(fastest, sum)
+			reach = max(reach, w.Reach)
+			in := func(t int64, low, high int64) bool { return t >= low*1e6 && t <= high*1e6 }
+			if in(w.Perceive, 50, 200) && in(w.Decide, 25, 170) && in(w.Act, 30, 100) && in(sum, 105, 470) {
+				inside++
+			}
+		}
+		worst = min(worst, float64(inside)/float64(n))
+	}
+	a6 := Check{ID: "A6", What: "processing times of novice, practised and expert people", Status: SecondHand,
+		Source:    "Card, Moran, Newell, The Psychology of Human-Computer Interaction (1983)",
+		Published: "perceive 100 [50–200], decide 70 [25–170], act 70 [30–100], together 240 [105–470] ms",
+		Band:      "95 % of the people inside; no correction sooner than 105 ms",
+		Measured:  fmt.Sprintf("%.1f %% inside at least; the fastest of %d people corrects after %d ms", 100*worst, 3*n, fastest/1e6)}
+	a8 := Check{ID: "A8", What: "longest twist of the forearm", Status: Memory, Source: "Boone, Azen, J. Bone Joint Surg. 61-A (1979) 756–759",
+		Published: "pronation 75.8 ± 5.1°, supination 82.1 ± 3.8°", Band: "≤ 158°", Measured: fmt.Sprintf("%.1f°", float64(reach)/1000)}
+	return []Check{a6.judged(worst >= 0.95 && fastest >= 105e6), a8.judged(reach <= 158_000)}, nil
+}
+
+// minimumJerk lets somebody make long strokes on a smooth knob and measures their
+// peak speed on the edges that the path gets.
+func minimumJerk(_ context.Context, _ Size) ([]Check, error) {
+	o := scenarios.Practised()
+	rig := ideal(smoothKnob)
+	b, err := trial.NewBench(trial.Cell{Task: smoothTask(1000, 40), Rings: 1, Inner: &rig, Profile: &scenarios.Profile{Name: "plain"}, Operator: &o})
+	if err != nil {
+		return nil, err
+	}
+	var edges []int64
+	var from, until int64
+	b.Path = func(_ int, e encoder.Event) {
+		if e.Kind == encoder.Turned {
+			edges = append(edges, e.At)
+		}
+	}
+	best, seen := 0.0, 0
+	b.Trace = func(_ int, a hand.Act) {
+		if a.Kind == hand.Stroke && a.Turned*a.Turned > 400*400 {
+			from, until = a.At, a.Until
+			n := len(edges)
+			turned := int(max(a.Turned, -a.Turned))
+			stroke := edges[n-turned:]
+			fastest := int64(math.MaxInt64)
+			const over = 8 // quarter steps, to smooth what is rounded
+			for i := over; i < len(stroke); i++ {
+				fastest = min(fastest, stroke[i]-stroke[i-over])
+			}
+			peak := over / float64(fastest) * float64(until-from) / float64(turned)
+			best += peak
+			seen++
+		}
+	}
+	for n := range 50 {
+		edges = edges[:0]
+		b.Run(1, n)
+	}
+	mean := best / float64(seen)
+	c := Check{ID: "A7", What: "peak over mean speed of a stroke", Status: Derived, Source: "Flash, Hogan, J. Neurosci. 5 (1985) 1688–1703 (from memory)",
+		Published: "1.875", Band: "±0.5 %", Measured: fmt.Sprintf("%.4f over %d strokes", mean, seen)}
+	return []Check{c.judged(within(mean, 1.875, 0.005))}, nil
+}
+
+// throughput runs the effective width through simulated end points: 4.133 standard
+// deviations hold 96 % of a normal spread.
+func throughput(_ context.Context, s Size) ([]Check, error) {
+	stream := draw.NewTrial(1, "end points", 0).Stream(draw.Stroke)
+	n := int64(20 * s.Events)
+	width := effectiveWidth(draw.One)
+	inside := 0
+	for i := range n {
+		if x := float64(stream.Normal(i)); math.Abs(x) <= width/2 {
+			inside++
+		}
+	}
+	share := float64(inside) / float64(n)
+	factor := effectiveWidth(1)
+	c := Check{ID: "A12", What: "effective width of a target: We = 4.133·SD holds 96 % of the end points", Status: Derived,
+		Source: "ISO/TS 9241-411 (from memory); √(2πe)", Published: "4.1327; 96.1 %", Band: "4.1327 ± 0.0001; 96.1 ± 0.2 % of drawn end points",
+		Measured: fmt.Sprintf("%.4f; %.2f %%", factor, 100*share)}
+	return []Check{c.judged(math.Abs(factor-4.1327) <= 1e-4 && math.Abs(share-0.9612) <= 0.002)}, nil
+}
+
+// effectiveWidth is the width of the target that a spread of end points amounts to
+// (ISO/TS 9241-411): √(2πe) standard deviations, the entropy of a normal spread.
+func effectiveWidth(sd float64) float64 { return math.Sqrt(2*math.Pi*math.E) * sd }
