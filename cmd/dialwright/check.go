@@ -1,0 +1,80 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"dialwright/scenarios/file"
+)
+
+func newCheck(s streams) *cobra.Command {
+	var kind string
+	in := newInputs(s.in)
+	c := &cobra.Command{
+		Use:   "check FILE ...",
+		Short: "Check files; with --schema, print a JSON Schema for editors",
+		Long: `Check reads rigs, panels, profiles, tasks and operators and names everything that
+is wrong with them. It exits with 3 when a file has faults.`,
+		Example: `  dialwright check my-rig.yaml my-panel.yaml
+  dialwright check --schema rig`,
+	}
+	c.Flags().StringVar(&kind, "schema", "", "print the JSON Schema of this kind of file: rig, profile, panel, task, operator")
+	mustComplete(c, "schema", file.Kinds)
+	out := newOutput(s, c, "table", "json")
+	c.Args = func(_ *cobra.Command, args []string) error {
+		if (kind == "") == (len(args) == 0) {
+			return fmt.Errorf("files to check, or --schema and a kind, would do")
+		}
+		return nil
+	}
+	c.RunE = func(_ *cobra.Command, args []string) error {
+		if err := out.check(); err != nil {
+			return err
+		}
+		if kind != "" {
+			text, err := file.Schema(kind)
+			if err != nil {
+				return err
+			}
+			return out.write(false, func(w io.Writer) error {
+				_, err := fmt.Fprintf(w, "%s\n", text)
+				return err
+			})
+		}
+		type report struct {
+			Files []file.Checked `json:"files"`
+		}
+		var r report
+		faults := 0
+		for _, name := range args {
+			f := in.Check(name)
+			r.Files = append(r.Files, f)
+			faults += len(f.Faults)
+		}
+		err := out.write(false, func(w io.Writer) error {
+			if out.format == "json" {
+				return writeJSON(w, in.header("check", false), r)
+			}
+			for _, f := range r.Files {
+				if len(f.Faults) == 0 {
+					if _, err := fmt.Fprintf(w, "%s: a good %s\n", f.File, f.Kind); err != nil {
+						return err
+					}
+				}
+				for _, x := range f.Faults {
+					if _, err := fmt.Fprintln(w, x.Error()); err != nil {
+						return err
+					}
+				}
+			}
+			return nil
+		})
+		if err == nil && faults > 0 {
+			return errFalse
+		}
+		return err
+	}
+	return c
+}

@@ -1,0 +1,53 @@
+package file
+
+import "errors"
+
+// Checked is what a check of a file found.
+type Checked struct {
+	File   string  `json:"file"`
+	Kind   string  `json:"kind"`
+	Faults []Fault `json:"faults"`
+}
+
+// Check reads a file of any kind and returns all its faults.
+func (l *Loader) Check(path string) Checked {
+	c := Checked{File: path, Faults: []Fault{}}
+	text, err := l.read(path)
+	if err != nil {
+		c.Faults = append(c.Faults, Fault{File: path, Message: trimPath(err, path)})
+		return c
+	}
+	d, err := parse(path, "", text)
+	if d.top.d != nil && d.kind != "" {
+		c.Kind = d.kind
+		switch d.kind {
+		case "rig":
+			_, err = l.Rig(path)
+		case "profile":
+			_, err = l.Profile(path)
+		case "panel":
+			_, err = l.Panel(path)
+		case "task":
+			_, err = l.Task(path)
+		case "operator":
+			_, err = l.Operator(path)
+		}
+	}
+	var faults Faults
+	switch {
+	case errors.As(err, &faults):
+		c.Faults = append(c.Faults, faults...)
+	case err != nil:
+		c.Faults = append(c.Faults, Fault{File: path, Message: trimPath(err, path)})
+	}
+	return c
+}
+
+// trimPath drops the file's name from the front of an error.
+func trimPath(err error, path string) string {
+	s := err.Error()
+	if n := len(path) + 2; len(s) > n && s[:n] == path+": " {
+		return s[n:]
+	}
+	return s
+}

@@ -1,0 +1,196 @@
+package file
+
+import (
+	"fmt"
+	"strings"
+
+	"dialwright/encoder"
+	"dialwright/encoder/part"
+	"dialwright/scenarios"
+)
+
+// Template says what a new file starts from.
+type Template struct {
+	Kind   string // rig, panel, profile or task
+	Name   string // "" is one of the template's
+	Part   string // of a rig: a preset such as 15x30
+	System string // of a rig: a preset such as windows
+	Output string // of a rig: buttons, keys, relative or axis
+	Curve  string // of a profile
+}
+
+// New returns a commented file to fill in. It passes a check as it is.
+func New(t Template) ([]byte, error) {
+	switch t.Kind {
+	case "rig":
+		return newRig(t)
+	case "profile":
+		return newProfile(t)
+	case "panel":
+		return []byte(fmt.Sprintf(panelTemplate, quoted(or(t.Name, "my panel")))), nil
+	case "task":
+		return []byte(fmt.Sprintf(taskTemplate, quoted(or(t.Name, "my number")))), nil
+	}
+	return nil, fmt.Errorf("there is no template for %s; %s", scenarios.Shown(t.Kind), meant(t.Kind, Kinds[:4]))
+}
+
+// quoted returns a name as a YAML value.
+func quoted(name string) string {
+	b := builder{root: word("")}
+	b.root.SetString(name)
+	text, err := encode(b.root)
+	if err != nil || strings.Count(string(text), "\n") != 1 {
+		return fmt.Sprintf("%q", name)
+	}
+	return strings.TrimSpace(string(text))
+}
+
+func newRig(t Template) ([]byte, error) {
+	r := encoder.Default()
+	var head []string
+	if t.Output != "" {
+		if err := scenarios.Set(&r, "firmware.output", t.Output); err != nil {
+			return nil, err
+		}
+	}
+	scenarios.Settle(&r)
+	if t.Part != "" {
+		p, ok := part.Named(t.Part)
+		if !ok {
+			return nil, fmt.Errorf("there is no part %s; %s", scenarios.Shown(t.Part), meant(t.Part, part.Names()))
+		}
+		r.Knob = p.Knob()
+		head = append(head, fmt.Sprintf("# Part %s: %s (%s).", p.Name, p.Sheet, p.Source))
+	}
+	if t.System != "" {
+		s, ok := part.SystemNamed(t.System)
+		if !ok {
+			return nil, fmt.Errorf("there is no system %s; %s", scenarios.Shown(t.System), meant(t.System, part.SystemNames()))
+		}
+		if r.Firmware.Output != encoder.Keys {
+			return nil, fmt.Errorf("a system's key repeat belongs to output keys; --output keys would do")
+		}
+		r.System.Repeat = s.Repeat
+		head = append(head, fmt.Sprintf("# Key repeat of %s (%s).", s.Full, s.Source))
+	}
+	var out strings.Builder
+	out.WriteString("# A rig is everything between the fingers and the number on the screen.\n# Lines that begin with # are explanations, or keys that are absent as a rule.\n")
+	for _, h := range head {
+		out.WriteString(h + "\n")
+	}
+	fmt.Fprintf(&out, "kind: rig\nversion: 1\nname: %s\n", quoted(or(t.Name, "my knob")))
+	group := ""
+	for _, k := range scenarios.Describe() {
+		if len(k.Presets) > 0 {
+			continue
+		}
+		names := strings.Split(k.Name, ".")
+		if names[0] != group {
+			group = names[0]
+			fmt.Fprintf(&out, "%s:\n", group)
+		}
+		value := scenarios.Get(&r, k.Name)
+		key := strings.Join(names[1:], ".")
+		switch {
+		case !k.Used(&r):
+			continue
+		case together[k.Name] != "":
+			fmt.Fprintf(&out, "  # %s\n", together[k.Name])
+			continue
+		case k.Name == "system.repeat.delay" && t.System != "":
+			fmt.Fprintf(&out, "  repeat: %s\n", t.System)
+			continue
+		case k.Name == "system.repeat.rate" && t.System != "",
+			len(names) == 3 && names[1] != "repeat" && names[1] != "axis":
+			continue
+		case value == "" || value == "none" && k.Name != "knob.detents" && k.Name != "system.repeat.rate":
+			fmt.Fprintf(&out, "  # %s: %-12s %s\n", key, k.Example(), k.About)
+		case len(names) == 3:
+			if last := "\n  " + names[1] + ":\n"; !strings.Contains(out.String(), last) {
+				fmt.Fprintf(&out, "  %s:\n", names[1])
+			}
+			fmt.Fprintf(&out, "    %-24s # %s\n", names[2]+": "+value, k.About)
+		default:
+			fmt.Fprintf(&out, "  %-26s # %s\n", key+": "+value, k.About)
+		}
+	}
+	out.WriteString(`# What you can change of it, for dialwright tune: a range or a list for each key.
+`)
+	if r.Firmware.Output == encoder.Buttons || r.Firmware.Output == encoder.Keys {
+		out.WriteString("adjustable:\n  firmware.on: {from: 10ms, to: 60ms, by: 5ms}\n  firmware.off: {from: 10ms, to: 60ms, by: 5ms}\n  acceleration: {home: [program], curves: [ladder, power, logistic]}\n")
+	} else {
+		out.WriteString("adjustable:\n  acceleration: {home: [program], curves: [ladder, power, logistic]}\n")
+	}
+	return []byte(out.String()), nil
+}
+
+func newProfile(t Template) ([]byte, error) {
+	curve := or(t.Curve, "power")
+	for _, p := range scenarios.Profiles() {
+		if scenarios.CurveName(p.Acceleration.Curve) != curve || p.Acceleration.Curve == nil {
+			continue
+		}
+		p.Name = or(t.Name, curve+", in the program")
+		text, err := Write(&p)
+		if err != nil {
+			return nil, err
+		}
+		body := strings.SplitAfterN(string(text), "\n", 4)
+		return []byte(profileHead + strings.Join(body[:3], "") + profileSettings + strings.Replace(body[3], "acceleration:\n", "acceleration:\n"+profileKeys, 1)), nil
+	}
+	return nil, fmt.Errorf("there is no template with the curve %s; %s", scenarios.Shown(curve), meant(curve, []string{"ladder", "linear", "power", "logistic"}))
+}
+
+// together are the keys that are absent as a rule and stand for several.
+var together = map[string]string{
+	"firmware.coarse": "coarse: {above: 12/s, steps: 10}   a second pair of output lines",
+	"program.hold":    "hold: {delay: 400ms, period: 100ms}   the program repeats by itself",
+}
+
+const profileHead = "# A profile is what a person can set: settings of the rig, and the acceleration.\n"
+
+const profileSettings = `# settings: {firmware.on: 40ms}   keys of the rig that this profile changes
+# press: {coarse: 10}             a push makes a step count 10; needs knob.push
+`
+
+const profileKeys = `  # home: firmware     where it lives: program (larger steps) or firmware (more pulses)
+  # base: 1            task steps of a slow detent
+  # rate: {from: last, rest: 400ms, reversal: reset}   from: last, average, window
+  # steps: carry       what becomes of fractions of a step: carry or round
+  # landing: {above: 5}   above this gain the number lands on multiples of its steps
+`
+
+const panelTemplate = `# A panel says which knob serves which tasks, and how often each is done.
+# Rigs and tasks are built-in names (dialwright list) or files beside this one.
+kind: panel
+version: 1
+name: %s
+knobs:
+  - name: radio
+    rings: 2                  # an outer ring for MHz, an inner one for kHz
+    rig: {outer: left-pulse, inner: left-pulse}
+    tasks:
+      - {task: com-25, per_hour: 12}
+  - name: autopilot
+    rings: 1
+    rig: left-pulse
+    selector: true            # a button chooses what the knob dials
+    tasks:
+      - {task: heading, per_hour: 20}
+      - {task: altitude, per_hour: 6}
+`
+
+const taskTemplate = `# A task is a number to dial.
+kind: task
+version: 1
+name: %s
+unit: deg
+range: {from: 1, to: 360, ends: wrap}   # wrap or stop
+step: 1                                 # what one detent at gain 1 adds
+tolerance: 0                            # how far off is near enough, in the unit
+limit: 300s                             # a trial that takes longer is a timeout
+# outer: 10                             # what one detent of an outer ring adds
+# channels: com-833                     # instead of range and step: the numbers of a built-in task
+start: {uniform: {}}                    # uniform, list, pairs, near or move
+target: {uniform: {multiples_of: 5, share: 80%%}}
+`

@@ -1,0 +1,387 @@
+package file
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"go.yaml.in/yaml/v4"
+
+	"dialwright/accel"
+	"dialwright/scenarios"
+)
+
+// Write returns a rig, profile, panel, task or operator as a file that reads back
+// to the same thing. A panel's rigs and tasks are written by their names.
+func Write(thing any) ([]byte, error) {
+	b := builder{root: &yaml.Node{Kind: yaml.MappingNode}}
+	switch v := thing.(type) {
+	case *scenarios.Rig:
+		b.head("rig", v.Name)
+		if len(v.Program.FrameList) > 0 {
+			return nil, errors.New("a measured frame list stands in a file of its own; write program.frame_list by hand")
+		}
+		b.rig(v)
+	case *scenarios.Profile:
+		b.head("profile", v.Name)
+		b.profile(v)
+	case *scenarios.Panel:
+		b.head("panel", v.Name)
+		b.panel(v)
+	case *scenarios.Task:
+		b.head("task", v.Name)
+		b.task(v)
+	case *scenarios.Operator:
+		b.head("operator", v.Name)
+		b.operator(v)
+	default:
+		return nil, fmt.Errorf("%T is no kind of file", thing)
+	}
+	return encode(b.root)
+}
+
+func encode(n *yaml.Node) ([]byte, error) {
+	var out bytes.Buffer
+	e := yaml.NewEncoder(&out)
+	e.SetIndent(2)
+	if err := errors.Join(e.Encode(n), e.Close()); err != nil {
+		return nil, err
+	}
+	return out.Bytes(), nil
+}
+
+// builder makes a document key by key.
+type builder struct{ root *yaml.Node }
+
+func (b builder) head(kind, name string) {
+	b.plain("kind", kind)
+	b.plain("version", "1")
+	b.text("name", name)
+}
+
+// plain puts a value that needs no quotes under a dotted key.
+func (b builder) plain(key, value string) {
+	put(b.root, key, &yaml.Node{Kind: yaml.ScalarNode, Value: value})
+}
+
+// text puts a string of the user's.
+func (b builder) text(key, value string) {
+	n := &yaml.Node{}
+	n.SetString(value)
+	if strings.Contains(value, "\n") {
+		n.Style = yaml.DoubleQuotedStyle
+	}
+	put(b.root, key, n)
+}
+
+// put sets a dotted key below a mapping, and makes the mappings on the way.
+func put(n *yaml.Node, key string, value *yaml.Node) {
+	name, rest, deeper := strings.Cut(key, ".")
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		if n.Content[i].Value != name {
+			continue
+		}
+		if deeper && n.Content[i+1].Kind == yaml.MappingNode {
+			put(n.Content[i+1], rest, value)
+			return
+		}
+		if !deeper {
+			value.LineComment, value.HeadComment, value.FootComment = n.Content[i+1].LineComment, n.Content[i+1].HeadComment, n.Content[i+1].FootComment
+			n.Content[i+1] = value
+			return
+		}
+	}
+	k := &yaml.Node{}
+	k.SetString(name)
+	if deeper {
+		child := &yaml.Node{Kind: yaml.MappingNode}
+		put(child, rest, value)
+		value = child
+	}
+	n.Content = append(n.Content, k, value)
+}
+
+func list(of ...*yaml.Node) *yaml.Node {
+	return &yaml.Node{Kind: yaml.SequenceNode, Style: yaml.FlowStyle, Content: of}
+}
+
+func word(s string) *yaml.Node { return &yaml.Node{Kind: yaml.ScalarNode, Value: s} }
+
+// flow returns a mapping on one line.
+func flow(pairs ...string) *yaml.Node {
+	n := &yaml.Node{Kind: yaml.MappingNode, Style: yaml.FlowStyle}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		n.Content = append(n.Content, word(pairs[i]), word(pairs[i+1]))
+	}
+	return n
+}
+
+func (b builder) rig(r *scenarios.Rig) {
+	for _, k := range scenarios.Keys(&r.Rig) {
+		if v := scenarios.Get(&r.Rig, k); v != "none" || k == "knob.detents" || k == "system.repeat.rate" {
+			b.plain(k, v)
+		}
+	}
+	a := &yaml.Node{Kind: yaml.MappingNode}
+	for _, g := range r.Adjustable.Settings {
+		v := flow("from", g.From, "to", g.To, "by", g.By)
+		if g.Values != nil {
+			v = list()
+			for _, s := range g.Values {
+				v.Content = append(v.Content, word(s))
+			}
+		}
+		k := &yaml.Node{}
+		k.SetString(g.Key)
+		a.Content = append(a.Content, k, v)
+	}
+	if r.Adjustable.Homes != nil || r.Adjustable.Curves != nil {
+		if r.Adjustable.Homes != nil {
+			v := list()
+			for _, h := range r.Adjustable.Homes {
+				v.Content = append(v.Content, word(homes[h]))
+			}
+			put(a, "acceleration.home", v)
+		}
+		if r.Adjustable.Curves != nil {
+			v := list()
+			for _, c := range r.Adjustable.Curves {
+				v.Content = append(v.Content, word(c))
+			}
+			put(a, "acceleration.curves", v)
+		}
+	}
+	if len(a.Content) > 0 {
+		put(b.root, "adjustable", a)
+	}
+}
+
+// fraction writes a number so that it reads back to the same one.
+func fraction(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+func perSecond(x float64) string { return fraction(x) + "/s" }
+
+func share(x float64) string {
+	return strconv.FormatFloat(math.Round(x*1e12)/1e10, 'f', -1, 64) + "%"
+}
+
+func (b builder) profile(p *scenarios.Profile) {
+	if len(p.Settings) > 0 {
+		s := &yaml.Node{Kind: yaml.MappingNode}
+		for _, x := range p.Settings {
+			k := &yaml.Node{}
+			k.SetString(x.Key)
+			s.Content = append(s.Content, k, word(x.Value))
+		}
+		put(b.root, "settings", s)
+	}
+	a, in := &p.Acceleration, func(key, value string) { b.plain("acceleration."+key, value) }
+	if p.Home != 0 {
+		in("home", homes[p.Home])
+	}
+	if a.Base != 0 {
+		in("base", strconv.Itoa(a.Base))
+	}
+	if a.Tick != 0 {
+		in("tick", scenarios.TimeText(a.Tick))
+	}
+	if a.Rate.From != 0 {
+		in("rate.from", a.Rate.From.String())
+	}
+	if a.Rate.Over != 0 {
+		in("rate.over", scenarios.TimeText(a.Rate.Over))
+	}
+	if a.Rate.Rest != 0 {
+		in("rate.rest", scenarios.TimeText(a.Rate.Rest))
+	}
+	if a.Rate.Reversal != 0 {
+		in("rate.reversal", a.Rate.Reversal.String())
+	}
+	b.curve(a.Curve)
+	if a.Steps != 0 {
+		in("steps", a.Steps.String())
+	}
+	if a.Landing != 0 {
+		in("landing.above", strconv.Itoa(a.Landing))
+	}
+	if p.PressCoarse != 0 {
+		b.plain("press.coarse", strconv.FormatInt(p.PressCoarse, 10))
+	}
+}
+
+func (b builder) curve(c accel.Curve) {
+	const at = "acceleration.curve."
+	switch c := c.(type) {
+	case accel.Constant:
+		put(b.root, at+"constant", flow("gain", fraction(c.Gain)))
+	case accel.Ladder:
+		steps := &yaml.Node{Kind: yaml.SequenceNode}
+		for _, s := range c.Steps {
+			steps.Content = append(steps.Content, flow("above", perSecond(s.Above), "gain", fraction(s.Gain)))
+		}
+		put(b.root, at+"ladder.steps", steps)
+		b.plain(at+"ladder.hysteresis", share(c.Hysteresis))
+	case accel.Linear:
+		put(b.root, at+"linear", flow("per", perSecond(c.Per), "factor", fraction(c.Factor), "cap", fraction(c.Cap)))
+	case accel.Power:
+		put(b.root, at+"power", flow("at", perSecond(c.At), "factor", fraction(c.Factor), "exponent", fraction(c.Exponent), "cap", fraction(c.Cap)))
+	case accel.Logistic:
+		put(b.root, at+"logistic", flow("low", fraction(c.Low), "high", fraction(c.High), "at", perSecond(c.At), "width", perSecond(c.Width)))
+	case accel.Table:
+		points := &yaml.Node{Kind: yaml.SequenceNode}
+		for _, p := range c.Points {
+			points.Content = append(points.Content, flow("rate", perSecond(p.Rate), "gain", fraction(p.Gain)))
+		}
+		put(b.root, at+"table.points", points)
+	}
+}
+
+func (b builder) panel(p *scenarios.Panel) {
+	if p.Title != "" {
+		b.text("title", p.Title)
+	}
+	knobs := &yaml.Node{Kind: yaml.SequenceNode}
+	for _, k := range p.Knobs {
+		n := builder{&yaml.Node{Kind: yaml.MappingNode}}
+		n.text("name", k.Name)
+		n.plain("rings", strconv.Itoa(k.Rings))
+		if k.Outer != nil {
+			n.text("rig.outer", k.Outer.Name)
+			n.text("rig.inner", k.Inner.Name)
+		} else {
+			n.text("rig", k.Inner.Name)
+		}
+		if k.Selector {
+			n.plain("selector", "true")
+		}
+		tasks := &yaml.Node{Kind: yaml.SequenceNode}
+		for _, u := range k.Tasks {
+			t := builder{&yaml.Node{Kind: yaml.MappingNode, Style: yaml.FlowStyle}}
+			t.text("task", u.Task.Name)
+			t.plain("per_hour", fraction(u.PerHour))
+			tasks.Content = append(tasks.Content, t.root)
+		}
+		put(n.root, "tasks", tasks)
+		knobs.Content = append(knobs.Content, n.root)
+	}
+	put(b.root, "knobs", knobs)
+}
+
+func (b builder) task(t *scenarios.Task) {
+	if t.Title != "" {
+		b.text("title", t.Title)
+	}
+	if t.Source != "" {
+		b.text("source", t.Source)
+	}
+	if t.Unit != "" {
+		b.text("unit", t.Unit)
+	}
+	ends := "stop"
+	if t.Wrap {
+		ends = "wrap"
+	}
+	switch {
+	case len(t.Digits) > 0:
+		b.plain("digits.count", strconv.Itoa(len(t.Digits)))
+		b.plain("digits.base", strconv.FormatInt(t.Base, 10))
+		order := list()
+		for _, d := range t.Digits {
+			order.Content = append(order.Content, word(strconv.Itoa(len(t.Digits)-d)))
+		}
+		put(b.root, "digits.order", order)
+		alarms := list()
+		for _, a := range t.Alarms {
+			alarms.Content = append(alarms.Content, list(word(t.Format(a.From)), word(t.Format(a.To))))
+		}
+		if t.Alarms != nil {
+			put(b.root, "digits.alarms", alarms)
+		}
+	case t.Named != nil:
+		b.plain("range.ends", ends)
+		put(b.root, "numbers", amounts(t.Named))
+	default:
+		put(b.root, "range", flow("from", t.From.String(), "to", t.To.String(), "ends", ends))
+		if t.Step != 0 {
+			b.plain("step", t.Step.String())
+		}
+	}
+	if t.Tolerance != 0 {
+		b.plain("tolerance", t.Tolerance.String())
+	}
+	if t.PerOuter != 0 {
+		step := t.Step
+		if step == 0 {
+			step = scenarios.Unity
+		}
+		b.plain("outer", (scenarios.Amount(t.PerOuter) * step).String())
+	}
+	if t.Limit != 0 {
+		b.plain("limit", scenarios.TimeText(t.Limit))
+	}
+	b.distribution("start", t.Start)
+	b.distribution("target", t.Target)
+}
+
+func amounts(of []scenarios.Amount) *yaml.Node {
+	n := list()
+	for _, a := range of {
+		n.Content = append(n.Content, word(a.String()))
+	}
+	return n
+}
+
+func (b builder) distribution(key string, x scenarios.Distribution) {
+	switch {
+	case x.List != nil:
+		put(b.root, key+".list", amounts(x.List))
+	case x.Near.SD > 0:
+		pairs := []string{"sd", x.Near.SD.String()}
+		if x.Near.Around != 0 {
+			pairs = append(pairs, "around", x.Near.Around.String())
+		}
+		put(b.root, key+".near", flow(pairs...))
+	case x.Move.To > 0:
+		put(b.root, key+".move", flow("from", x.Move.From.String(), "to", x.Move.To.String()))
+	case x.MultiplesOf > 0:
+		put(b.root, key+".uniform", flow("multiples_of", x.MultiplesOf.String(), "share", share(x.Share)))
+	default:
+		put(b.root, key+".uniform", flow())
+	}
+}
+
+func (b builder) operator(o *scenarios.Operator) {
+	for _, x := range delays(o) {
+		put(b.root, x.key, flow("mean", scenarios.TimeText(x.to.Mean), "cv", share(x.to.CV)))
+	}
+	for _, x := range spreads(o) {
+		mean := share(x.to.Mean)
+		switch x.q {
+		case scenarios.Angle:
+			mean = fraction(x.to.Mean) + "deg"
+		case scenarios.AngularSpeed:
+			mean = fraction(x.to.Mean) + "deg/s"
+		}
+		put(b.root, x.key, flow("mean", mean, "cv", share(x.to.CV)))
+	}
+	b.plain("wrong_ring", share(o.WrongRing))
+	b.plain("wrong_mode", share(o.WrongMode))
+	b.plain("push_turns", share(o.PushTurns))
+}
+
+// SetKey returns a document with one dotted key set to a value; comments and the
+// order of the other keys survive.
+func SetKey(text []byte, key, value string) ([]byte, error) {
+	var root yaml.Node
+	if err := yaml.Unmarshal(text, &root); err != nil {
+		return nil, err
+	}
+	if len(root.Content) != 1 || root.Content[0].Kind != yaml.MappingNode {
+		return nil, errors.New("the document has no keys")
+	}
+	put(root.Content[0], key, word(value))
+	return encode(&root)
+}
