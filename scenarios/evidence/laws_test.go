@@ -257,3 +257,27 @@ func TestStrokesPerTrialRiseWithLag(t *testing.T) {
 		last = p.strokes
 	}
 }
+
+// Who knows better how to turn needs less time and fewer strokes. (Overshoot need
+// not fall: experts turn faster.)
+func TestNovicePractisedAndExpertDifferAsTheyShould(t *testing.T) {
+	var times, strokes []float64
+	for _, o := range scenarios.Operators() {
+		time, n, k := 0.0, 0.0, 0.0
+		for _, task := range scenarios.Tasks() {
+			rig := encoder.Default()
+			c, err := run(context.Background(), trial.Cell{Task: task, Rings: 1, Inner: &rig, Profile: &scenarios.Profile{Name: "plain"}, Operator: &o}, 1, 100, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			time, n, k = time+c.time, n+c.strokes, k+1
+		}
+		t.Logf("%s: %.2f s, %.1f strokes", o.Name, time/k, n/k)
+		times, strokes = append(times, time), append(strokes, n)
+	}
+	for i := 1; i < len(times); i++ {
+		if times[i] >= times[i-1] || strokes[i] >= strokes[i-1] {
+			t.Errorf("%s is not quicker, with fewer strokes, than %s", scenarios.Operators()[i].Name, scenarios.Operators()[i-1].Name)
+		}
+	}
+}
