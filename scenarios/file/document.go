@@ -159,8 +159,7 @@ func plain(text []byte) ([]byte, error) {
 	switch {
 	case len(text) == 0:
 		return nil, errors.New("the file is empty; dialwright new writes one to fill in")
-	case bytes.HasPrefix(text, []byte{0xff, 0xfe}), bytes.HasPrefix(text, []byte{0xfe, 0xff}),
-		len(text) > 3 && (text[0] == 0 && text[1] != 0 || text[1] == 0 && text[0] != 0):
+	case bytes.HasPrefix(text, []byte{0xff, 0xfe}), bytes.HasPrefix(text, []byte{0xfe, 0xff}), everySecondZero(text):
 		return nil, errors.New("the text is UTF-16, as a redirect in a Windows shell makes it; save it as UTF-8")
 	}
 	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
@@ -170,10 +169,25 @@ func plain(text []byte) ([]byte, error) {
 	return text, nil
 }
 
+// everySecondZero says whether the text begins like letters in 16 bits each.
+func everySecondZero(text []byte) bool {
+	text = text[:min(len(text), 32)]
+	zeros := [2]int{}
+	for i, c := range text {
+		if c == 0 {
+			zeros[i%2]++
+		} else if c >= 0x80 {
+			return false
+		}
+	}
+	half := len(text) / 2
+	return half > 1 && (zeros[0] == 0 && zeros[1] >= half || zeros[1] == 0 && zeros[0] >= half)
+}
+
 // syntax adds the parser's own complaint, with its place.
 func (d *document) syntax(err error) {
 	msg := strings.TrimPrefix(err.Error(), "yaml: ")
-	f := Fault{File: d.name, Message: msg + "; see the examples in dialwright new"}
+	f := Fault{File: d.name, Message: msg + "; dialwright new writes examples"}
 	if i := strings.Index(msg, "line "); i >= 0 {
 		digits := msg[i+5:]
 		n := 0

@@ -190,7 +190,7 @@ func taskSchema() schema {
 	return object(schema{
 		"title": text, "source": text, "unit": text, "channels": text,
 		"range": object(schema{"from": amount, "to": amount, "ends": words("stop", "wrap")}),
-		"step":  amount, "numbers": arrayOf(amount), "outer": amount, "tolerance": amount, "limit": quantity(scenarios.Time),
+		"step":  amount, "numbers": arrayOf(amount), "outer": amount, "outer_numbers": whole, "tolerance": amount, "limit": quantity(scenarios.Time),
 		"digits": object(schema{"count": whole, "base": whole, "order": arrayOf(whole), "alarms": arrayOf(arrayOf(amount))}),
 		"start":  distribution, "target": distribution,
 	})

@@ -78,6 +78,9 @@ func (d *document) numbers(t *scenarios.Task, l *Loader) {
 			d.at(n, "tolerance", "%s; 0 or more would do", t.Tolerance)
 		}
 	}
+	if n := top.whole("outer_numbers", 2, 1_000_000, &t.PerOuter); n != nil && t.PerOuter > 0 && len(d.faults) == 0 && t.Count()%t.PerOuter != 0 {
+		d.at(n, "outer_numbers", "%d does not divide the %d numbers", t.PerOuter, t.Count())
+	}
 	if n := top.take("outer"); n != nil && len(d.faults) == 0 {
 		outer, step := d.amount(n, "outer", t.Unit), max(t.Step, 1)
 		if t.Step == 0 {

@@ -312,7 +312,10 @@ func (b builder) task(t *scenarios.Task) {
 	if t.Tolerance != 0 {
 		b.plain("tolerance", t.Tolerance.String())
 	}
-	if t.PerOuter != 0 {
+	switch {
+	case t.PerOuter != 0 && t.Named != nil:
+		b.plain("outer_numbers", strconv.FormatInt(t.PerOuter, 10))
+	case t.PerOuter != 0:
 		step := t.Step
 		if step == 0 {
 			step = scenarios.Unity

@@ -1,0 +1,538 @@
+package file_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"reflect"
+	"runtime"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"dialwright/accel"
+	"dialwright/encoder"
+	"dialwright/scenarios"
+	"dialwright/scenarios/demo"
+	"dialwright/scenarios/file"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+	"go.yaml.in/yaml/v4"
+	"pgregory.net/rapid"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+func loader() *file.Loader {
+	names := func(items []demo.Item) (ns []string) {
+		for _, i := range items {
+			ns = append(ns, i.Name)
+		}
+		return ns
+	}
+	return &file.Loader{
+		Tasks:  file.Builtins[scenarios.Task]{Names: names(demo.Tasks()), Find: demo.Task},
+		Rigs:   file.Builtins[scenarios.Rig]{Names: names(demo.Rigs()), Find: demo.Rig},
+		Panels: file.Builtins[scenarios.Panel]{Names: names(demo.Panels()), Find: demo.Panel},
+	}
+}
+
+func Example() {
+	dir, err := os.MkdirTemp("", "")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	defer os.RemoveAll(dir)
+	if err := os.Chdir(dir); err != nil {
+		fmt.Println(err)
+		return
+	}
+	os.WriteFile("knob.yaml", []byte("kind: rig\nversion: 1\nname: mine\nfirmware: {onn: 30ms, scan: -1ms}\n"), 0o666)
+	_, err = (&file.Loader{}).Rig("knob.yaml")
+	fmt.Println(err)
+	// Output:
+	// knob.yaml:4:17: firmware.onn: there is no key firmware.onn; did you mean firmware.on?
+	// knob.yaml:4:29: firmware.scan: -1ms is negative; above 0ms, up to 1s would do
+}
+
+// The demo's files and the values that the program has of them are the same.
+func TestDemoFilesReadAsTheDemo(t *testing.T) {
+	for _, item := range demo.Rigs() {
+		got, err := loader().Rig("../demo/rigs/" + item.Name + ".yaml")
+		if err != nil || !reflect.DeepEqual(got, demo.Rig(item.Name)) {
+			t.Errorf("%s: %v\n%+v\nnot\n%+v", item.Name, err, got, demo.Rig(item.Name))
+		}
+	}
+	got, err := loader().Panel("../demo/quillmoor.yaml")
+	if err != nil || !reflect.DeepEqual(got, demo.Panel("quillmoor")) {
+		t.Errorf("quillmoor: %v\n%+v\nnot\n%+v", err, got, demo.Panel("quillmoor"))
+	}
+}
+
+// faulty are files that cannot be used, each with a name that says why.
+var faulty = []struct{ name, text string }{
+	{"unknown key", "kind: rig\nversion: 1\nname: x\nfirmware: {onn: 30ms}\nknobb: {}\n"},
+	{"wrong unit", "kind: rig\nversion: 1\nname: x\nfirmware: {on: 30deg}\nprogram: {frames: 30ms, jitter: 10}\n"},
+	{"negative time", "kind: rig\nversion: 1\nname: x\nfirmware: {on: -30ms}\n"},
+	{"zero frames", "kind: rig\nversion: 1\nname: x\nprogram: {frames: 0/s}\n"},
+	{"two kinds in one file", "kind: rig\nkind: task\nversion: 1\nname: x\n"},
+	{"no detents", "kind: rig\nversion: 1\nname: x\nknob: {detents: 0}\n"},
+	{"not a number", "kind: rig\nversion: 1\nname: x\nprogram: {jitter: NaN, frames: .inf}\n"},
+	{"no whole number of edges", "kind: rig\nversion: 1\nname: x\nknob: {detents: 24, cycles: 25}\n"},
+	{"a fraction where a whole number belongs", "kind: rig\nversion: 1\nname: x\nfirmware: {debounce: 2.5, queue: 1e1}\n"},
+	{"a key the output does not use", "kind: rig\nversion: 1\nname: x\nfirmware: {output: relative, on: 30ms}\nsystem: {repeat: windows}\n"},
+	{"a key the sampling does not use", "kind: rig\nversion: 1\nname: x\nprogram: {sampling: immediate, frames: 30/s}\n"},
+	{"hold and pulses", "kind: rig\nversion: 1\nname: x\nfirmware: {hold: 150ms, queue: 8}\n"},
+	{"target off the band", "kind: task\nversion: 1\nname: x\nunit: kHz\nrange: {from: 118000, to: 136975}\nstep: 25kHz\ntarget: {list: [118000, 140000, 118010]}\n"},
+	{"range of no whole steps", "kind: task\nversion: 1\nname: x\nrange: {from: 0, to: 10}\nstep: 3\n"},
+	{"two distributions", "kind: task\nversion: 1\nname: x\nrange: {from: 0, to: 10}\ntarget: {list: [1], near: {sd: 1}}\n"},
+	{"a second document", "kind: rig\nversion: 1\nname: x\n---\nkind: rig\n"},
+	{"another kind", "kind: panel\nversion: 1\nname: x\n"},
+	{"another version", "kind: rig\nversion: 2\nname: x\n"},
+	{"no name", "kind: rig\nversion: 1\n"},
+	{"only comments", "# nothing\n"},
+	{"a list", "- 1\n- 2\n"},
+	{"broken YAML", "kind: rig\nversion: 1\nname: [x\nknob: {\n"},
+	{"an alias", "kind: rig\nversion: 1\nname: &a x\nknob: *a\n"},
+	{"a tag", "kind: rig\nversion: 1\nname: !!binary aGVsbG8=\n"},
+	{"empty", ""},
+	{"binary", "\x00\x01\x02\xff\xfe\x00garbage"},
+	{"UTF-16", "\xff\xfek\x00i\x00n\x00d\x00"},
+	{"UTF-16 without a mark", "k\x00i\x00n\x00d\x00:\x00"},
+	{"a curve that falls", "kind: profile\nversion: 1\nname: x\nacceleration: {curve: {ladder: {steps: [{above: 8/s, gain: 5}, {above: 4/s, gain: 9}]}}}\n"},
+	{"two curves", "kind: profile\nversion: 1\nname: x\nacceleration: {curve: {constant: {gain: 1}, linear: {per: 1/s, factor: 1, cap: 2}}}\n"},
+	{"a setting that is none", "kind: profile\nversion: 1\nname: x\nsettings: {firmware.onn: 3ms, firmware.on: 3deg}\n"},
+	{"tasks without a selector", "kind: panel\nversion: 1\nname: x\nknobs: [{name: a, rig: left-pulse, tasks: [{task: heading}, {task: course}, {task: headin}]}]\n"},
+	{"an outer ring on a knob with one", "kind: panel\nversion: 1\nname: x\nknobs: [{name: a, rig: {outer: left-pulse, inner: left-puls}, tasks: [{task: nav, per_hour: 0}]}]\n"},
+	{"a hand that reaches round", "kind: operator\nversion: 1\nname: x\nreach: {mean: 400deg, cv: 200%}\nreaction: {mean: -1ms}\n"},
+}
+
+// Every kind of bad input is told with its place, what was found and what would
+// do; all faults at once.
+func TestBadFilesAreToldLineByLine(t *testing.T) {
+	dir := t.TempDir()
+	var got strings.Builder
+	for _, f := range faulty {
+		path := filepath.Join(dir, "bad.yaml")
+		if err := os.WriteFile(path, []byte(f.text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		fmt.Fprintf(&got, "# %s\n", f.name)
+		c := loader().Check(path)
+		if f.name == "another kind" {
+			_, err := loader().Rig(path)
+			var faults file.Faults
+			errors.As(err, &faults)
+			c.Faults = faults
+		}
+		if len(c.Faults) == 0 {
+			t.Errorf("%s: no fault was found", f.name)
+		}
+		for _, x := range c.Faults {
+			fmt.Fprintln(&got, strings.TrimPrefix(x.Error(), dir+string(filepath.Separator)))
+		}
+	}
+	golden := filepath.Join("testdata", "faults.txt")
+	if *update {
+		if err := os.WriteFile(golden, []byte(got.String()), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(golden)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got.String() != string(want) {
+		t.Errorf("%s has changed (go test -update rewrites it):\n%s", golden, got.String())
+	}
+}
+
+func TestFilesThatCannotBeReadAreNamed(t *testing.T) {
+	dir := t.TempDir()
+	large := filepath.Join(dir, "large.yaml")
+	f, err := os.Create(large)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(f.Truncate(100<<20), f.Close()); err != nil {
+		t.Fatal(err)
+	}
+	locked := filepath.Join(dir, "locked.yaml")
+	if err := os.WriteFile(locked, []byte("kind: rig\n"), 0); err != nil {
+		t.Fatal(err)
+	}
+	for path, want := range map[string]string{
+		large:                              "longer than 1 MiB",
+		dir:                                "this is a directory",
+		filepath.Join(dir, "nowhere.yaml"): "there is no such file",
+		locked:                             "not permitted",
+		"left-puls":                        "did you mean left-pulse?",
+	} {
+		if path == locked && (os.Getuid() == 0 || runtime.GOOS == "windows") {
+			continue // root may read everything
+		}
+		if _, err := loader().Rig(path); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v, want %q", path, err, want)
+		}
+	}
+}
+
+func TestByteOrderMarkAndCarriageReturnsAreFine(t *testing.T) {
+	l := loader()
+	l.In = strings.NewReader("\xef\xbb\xbfkind: rig\r\nversion: 1\r\nname: mine\r\nfirmware: {on: 40ms}\r\n")
+	r, err := l.Rig("-")
+	if err != nil || r.Name != "mine" || r.Firmware.On != 40*time.Millisecond {
+		t.Errorf("%+v, %v", r, err)
+	}
+	if in := l.Inputs(); len(in) != 1 || in[0].Name != "-" || len(in[0].SHA256) != 64 {
+		t.Errorf("inputs %v", in)
+	}
+}
+
+func TestPresetsFillTheRestAndKeysBesideThemWin(t *testing.T) {
+	l := loader()
+	l.In = strings.NewReader("kind: rig\nversion: 1\nname: x\nknob: {bounce: 1ms, part: 15x30}\nfirmware: {output: keys}\nusb: {poll: {speed: full, interval: 10}}\nsystem: {repeat: windows}\n")
+	r, err := l.Rig("-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if k := r.Knob; k.Cycles != 15 || k.Detents != 30 || k.Bounce != time.Millisecond {
+		t.Errorf("knob %+v", k)
+	}
+	if r.USB.Poll != 8*time.Millisecond || r.System.Repeat.Delay != 500*time.Millisecond {
+		t.Errorf("poll %v, repeat %+v", r.USB.Poll, r.System.Repeat)
+	}
+}
+
+// readBack writes a thing and reads it again.
+func readBack[T any](t interface{ Fatalf(string, ...any) }, thing *T, read func(*file.Loader) (*T, error)) *T {
+	text, err := file.Write(thing)
+	if err != nil {
+		t.Fatalf("%v", err)
+	}
+	l := loader()
+	l.In = bytes.NewReader(text)
+	got, err := read(l)
+	if err != nil {
+		t.Fatalf("%v in\n%s", err, text)
+	}
+	return got
+}
+
+func TestWhatIsWrittenReadsBack(t *testing.T) {
+	for _, item := range demo.Rigs() {
+		want := demo.Rig(item.Name)
+		if got := readBack(t, want, func(l *file.Loader) (*scenarios.Rig, error) { return l.Rig("-") }); !reflect.DeepEqual(got, want) {
+			t.Errorf("%s: %+v\nnot\n%+v", item.Name, got, want)
+		}
+	}
+	for _, item := range demo.Tasks() {
+		want := demo.Task(item.Name)
+		got := readBack(t, want, func(l *file.Loader) (*scenarios.Task, error) { return l.Task("-") })
+		if want.Start.Pairs != nil || want.Called != "" || want.Effect != (scenarios.Effect{}) {
+			got.Start, got.Target, got.Called, got.Effect = want.Start, want.Target, want.Called, want.Effect // built-in tasks only
+		}
+		if want.Step == 0 && want.Named == nil && got.Step == scenarios.Unity {
+			got.Step = 0
+		}
+		if want.Named != nil {
+			got.From, got.To = want.From, want.To // not used where numbers are named
+		}
+		if !reflect.DeepEqual(got, want) {
+			t.Errorf("%s: %+v\nnot\n%+v", item.Name, got, want)
+		}
+	}
+	for _, want := range scenarios.Operators() {
+		if got := readBack(t, &want, func(l *file.Loader) (*scenarios.Operator, error) { return l.Operator("-") }); !reflect.DeepEqual(got, &want) {
+			t.Errorf("%s: %+v\nnot\n%+v", want.Name, got, &want)
+		}
+	}
+	panel := demo.Panel("quillmoor")
+	if got := readBack(t, panel, func(l *file.Loader) (*scenarios.Panel, error) { return l.Panel("-") }); !reflect.DeepEqual(got, panel) {
+		t.Errorf("quillmoor: %+v\nnot\n%+v", got, panel)
+	}
+}
+
+func drawProfile(t *rapid.T) *scenarios.Profile {
+	hundredths := func(what string, low, high int) float64 {
+		return float64(rapid.IntRange(low*100, high*100).Draw(t, what)) / 100
+	}
+	p := &scenarios.Profile{Name: rapid.StringMatching(`[ -~°…"'#:]{1,20}`).Draw(t, "name")}
+	if strings.TrimSpace(p.Name) == "" {
+		p.Name = "x"
+	}
+	a := &p.Acceleration
+	switch rapid.IntRange(0, 6).Draw(t, "curve") {
+	case 0:
+		a.Curve = accel.Constant{Gain: hundredths("gain", 1, 20)}
+	case 1:
+		a.Curve = accel.Ladder{Steps: []accel.Step{{Above: hundredths("above", 1, 9), Gain: hundredths("gain", 1, 5)}, {Above: hundredths("above", 10, 30), Gain: hundredths("gain", 5, 20)}}, Hysteresis: hundredths("hysteresis", 0, 0) + 0.15}
+	case 2:
+		a.Curve = accel.Linear{Per: hundredths("per", 1, 30), Factor: hundredths("factor", 0, 9), Cap: hundredths("cap", 1, 20)}
+	case 3:
+		a.Curve = accel.Power{At: hundredths("at", 1, 30), Factor: hundredths("factor", 0, 9), Exponent: hundredths("exponent", 1, 4), Cap: hundredths("cap", 1, 20)}
+	case 4:
+		a.Curve = accel.Logistic{Low: hundredths("low", 1, 3), High: hundredths("high", 3, 20), At: hundredths("at", 1, 30), Width: hundredths("width", 1, 9)}
+	case 5:
+		a.Curve = accel.Table{Points: []accel.Point{{Rate: 0, Gain: 1}, {Rate: hundredths("rate", 1, 30), Gain: hundredths("gain", 1, 9)}}}
+	}
+	if rapid.Bool().Draw(t, "more") {
+		p.Home = encoder.InFirmware
+		a.Base = rapid.IntRange(1, 10).Draw(t, "base")
+		a.Tick = time.Microsecond
+		a.Rate = accel.Rate{From: accel.Average, Over: 120 * time.Millisecond, Rest: 500 * time.Millisecond, Reversal: accel.Keep}
+		a.Steps = accel.Round
+		a.Landing = rapid.IntRange(1, 9).Draw(t, "landing")
+		p.Settings = []scenarios.Setting{{Key: "firmware.on", Value: "40ms"}, {Key: "program.sampling", Value: "events"}}
+		p.PressCoarse = 10
+	}
+	return p
+}
+
+func TestProfilesReadBackFromYAMLAndJSON(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		want := drawProfile(t)
+		got := readBack(t, want, func(l *file.Loader) (*scenarios.Profile, error) { return l.Profile("-") })
+		if !reflect.DeepEqual(got, want) {
+			t.Fatalf("%+v\nnot\n%+v", got, want)
+		}
+		text, err := file.Write(want)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var tree any
+		if err := yaml.Unmarshal(text, &tree); err != nil {
+			t.Fatal(err)
+		}
+		asJSON, err := json.Marshal(tree)
+		if err != nil {
+			t.Fatal(err)
+		}
+		l := loader()
+		l.In = bytes.NewReader(asJSON)
+		if got, err := l.Profile("-"); err != nil || got.Name != want.Name || !reflect.DeepEqual(got.Acceleration, want.Acceleration) {
+			t.Fatalf("as JSON %s: %+v, %v", asJSON, got, err)
+		}
+	})
+}
+
+func TestSetKeyKeepsCommentsAndOrder(t *testing.T) {
+	const text = "# mine\nkind: rig\nversion: 1\nname: x # the left one\nfirmware:\n  on: 30ms # press\n  # between\n  queue: 8\nusb: {poll: 8ms}\n"
+	got, err := file.SetKey([]byte(text), "firmware.on", "45ms")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := strings.Replace(text, "30ms", "45ms", 1); string(got) != want {
+		t.Errorf("%s\nnot\n%s", got, want)
+	}
+}
+
+// compiled returns the schema of a kind, ready to check with.
+func compiled(t *testing.T, kind string) *jsonschema.Schema {
+	text, err := file.Schema(kind)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tree, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := jsonschema.NewCompiler()
+	if err := c.AddResource("schema.json", tree); err != nil {
+		t.Fatal(err)
+	}
+	s, err := c.Compile("schema.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func TestSchemasAcceptGoodFilesAndRefuseBadOnes(t *testing.T) {
+	tree := func(text []byte) any {
+		var v any
+		if err := yaml.Unmarshal(text, &v); err != nil {
+			t.Fatal(err)
+		}
+		b, err := json.Marshal(v)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if v, err = jsonschema.UnmarshalJSON(bytes.NewReader(b)); err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+	good := map[string][][]byte{}
+	add := func(kind string, thing any) {
+		text, err := file.Write(thing)
+		if err != nil {
+			t.Fatal(err)
+		}
+		good[kind] = append(good[kind], text)
+	}
+	for _, i := range demo.Rigs() {
+		add("rig", demo.Rig(i.Name))
+		text, err := os.ReadFile("../demo/rigs/" + i.Name + ".yaml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		good["rig"] = append(good["rig"], text)
+	}
+	for _, i := range demo.Tasks() {
+		add("task", demo.Task(i.Name))
+	}
+	for _, p := range scenarios.Profiles() {
+		add("profile", &p)
+	}
+	for _, o := range scenarios.Operators() {
+		add("operator", &o)
+	}
+	add("panel", demo.Panel("quillmoor"))
+	for _, kind := range file.Kinds {
+		s := compiled(t, kind)
+		for _, text := range good[kind] {
+			if err := s.Validate(tree(text)); err != nil {
+				t.Errorf("%s is refused: %v\n%s", kind, err, text)
+			}
+		}
+		for _, bad := range []string{
+			"kind: " + kind + "\nversion: 1\nname: x\nunheard: 1\n",
+			"kind: " + kind + "\nversion: 2\nname: x\n",
+			"kind: nothing\nversion: 1\nname: x\n",
+			"kind: " + kind + "\nversion: 1\n",
+		} {
+			if s.Validate(tree([]byte(bad))) == nil {
+				t.Errorf("schema of %s accepts\n%s", kind, bad)
+			}
+		}
+	}
+}
+
+func TestTemplatesPassTheirCheck(t *testing.T) {
+	for _, x := range []file.Template{
+		{Kind: "rig"}, {Kind: "rig", Part: "15x30", Output: "keys", System: "windows", Name: "a: [b"}, {Kind: "rig", Output: "relative"}, {Kind: "rig", Output: "axis"},
+		{Kind: "profile"}, {Kind: "profile", Curve: "ladder"}, {Kind: "profile", Curve: "linear"}, {Kind: "profile", Curve: "logistic"},
+		{Kind: "panel"}, {Kind: "task", Name: "x # y"},
+	} {
+		text, err := file.New(x)
+		if err != nil {
+			t.Errorf("%+v: %v", x, err)
+			continue
+		}
+		l := loader()
+		path := filepath.Join(t.TempDir(), "new.yaml")
+		if err := os.WriteFile(path, text, 0o666); err != nil {
+			t.Fatal(err)
+		}
+		if c := l.Check(path); len(c.Faults) > 0 || c.Kind != x.Kind {
+			t.Errorf("%+v: %v in\n%s", x, c.Faults, text)
+		}
+	}
+}
+
+func TestOutputIsWholeOrUntouched(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "out.txt")
+	write := func(s string) func(io.Writer) error {
+		return func(w io.Writer) error { _, err := io.WriteString(w, s); return err }
+	}
+	if err := file.WriteOutput(path, false, write("first")); err != nil {
+		t.Fatal(err)
+	}
+	if err := file.WriteOutput(path, false, write("second")); err == nil || !strings.Contains(err.Error(), "--force") || file.IsWriteFailure(err) {
+		t.Errorf("an existing file is replaced without force: %v", err)
+	}
+	if err := file.WriteOutput(path, true, func(io.Writer) error { return errors.New("cut off") }); err == nil {
+		t.Error("a failing writer is no failure")
+	}
+	if got, _ := os.ReadFile(path); string(got) != "first" {
+		t.Errorf("the old file holds %q", got)
+	}
+	if err := file.WriteOutput(path, true, write("third")); err != nil {
+		t.Error(err)
+	}
+	if err := file.WriteOutput(filepath.Join(path, "below"), true, write("x")); err == nil {
+		t.Error("a file below a file can be written")
+	}
+	if runtime.GOOS == "linux" {
+		if err := file.WriteOutput("/dev/full", true, write("x")); !file.IsWriteFailure(err) {
+			t.Errorf("a full device: %v", err)
+		}
+	}
+	left, err := os.ReadDir(filepath.Dir(path))
+	if err != nil || len(left) != 1 {
+		t.Errorf("%v left behind, %v", left, err)
+	}
+}
+
+func TestDetentsFileIsReadStrictly(t *testing.T) {
+	l := loader()
+	l.In = strings.NewReader("# a turn\ntime_ms,direction\n10,1\n20.5,-1\n")
+	ds, err := l.Detents("-")
+	if err != nil || len(ds) != 2 || ds[1].At != 20500*time.Microsecond || ds[1].Dir != -1 {
+		t.Errorf("%v, %v", ds, err)
+	}
+	for _, bad := range []string{"", "time,dir\n1,1\n", "time_ms,direction\n1,2\n", "time_ms,direction\n5,1\n5,1\n", "time_ms,direction\nx,1\n", "time_ms,direction\n1\n"} {
+		l.In = strings.NewReader(bad)
+		if _, err := l.Detents("-"); err == nil {
+			t.Errorf("%q is read", bad)
+		}
+	}
+}
+
+// Whatever the bytes are, reading ends with a value or with faults, and a file
+// that passes is written and read back.
+func FuzzCheck(f *testing.F) {
+	for _, x := range faulty {
+		f.Add([]byte(x.text))
+	}
+	for _, kind := range []string{"rig", "profile", "panel", "task"} {
+		text, err := file.New(file.Template{Kind: kind})
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(text)
+	}
+	dir := f.TempDir()
+	f.Fuzz(func(t *testing.T, text []byte) {
+		l := loader()
+		l.In = bytes.NewReader(text)
+		p, err := l.Profile("-")
+		if err == nil {
+			if got := readBack(t, p, func(l *file.Loader) (*scenarios.Profile, error) { return l.Profile("-") }); !reflect.DeepEqual(got.Acceleration, p.Acceleration) {
+				t.Errorf("%+v\nnot\n%+v", got, p)
+			}
+		}
+		path := filepath.Join(dir, "fuzz.yaml")
+		if err := os.WriteFile(path, text, 0o666); err != nil {
+			t.Fatal(err)
+		}
+		c := loader().Check(path)
+		if !slices.IsSortedFunc(c.Faults, func(a, b file.Fault) int { return a.Line - b.Line }) && !strings.Contains(string(text), "pairs") && !strings.Contains(string(text), "frame_list") {
+			t.Errorf("faults are out of order: %v", c.Faults)
+		}
+	})
+}
+
+func FuzzDetents(f *testing.F) {
+	f.Add([]byte("time_ms,direction\n10,1\n20.5,-1\n"))
+	f.Fuzz(func(t *testing.T, text []byte) {
+		l := loader()
+		l.In = bytes.NewReader(text)
+		ds, err := l.Detents("-")
+		if err == nil {
+			for i := 1; i < len(ds); i++ {
+				if ds[i].At <= ds[i-1].At {
+					t.Errorf("times do not rise: %v", ds)
+				}
+			}
+		}
+	})
+}
