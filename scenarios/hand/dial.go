@@ -131,7 +131,7 @@ func (h *Hand) coarsePays(start int64) bool {
 	rest := min(miss%d.Multiple, d.Multiple-miss%d.Multiple)
 	coarse := h.plansFor(max(d.Tolerance, d.Multiple/2), d.Multiple)
 	straight := h.plans.best(&h.Person, miss*fine, h.reach, paces-1).cost
-	pushed := 2*h.People.delays[keyPress].mean + coarse.best(&h.Person, (miss-rest)*fine, h.reach, paces-1).cost
+	pushed := 2*h.People.delays[keyPress].mean + coarse.best(&h.Person, miss*fine, h.reach, paces-1).cost
 	if rest > d.Tolerance {
 		pushed += h.plans.best(&h.Person, rest*fine, h.reach, paces-1).cost
 	}

@@ -105,7 +105,8 @@ func (p *plans) travel(speed, gainError, pace, n int) int64 {
 // the least expected time to bring the number by `missing` (1/fine steps, ≥ 0).
 func (p *plans) best(w *Person, missing int64, most, fastest int) stroke {
 	far := 2*p.travel(w.Speed, w.Error, paces-1, most) + 8*p.base
-	missing = min(missing, far)
+	farther := max(0, missing-far) // the choice does not depend on it
+	missing -= farther
 	grain := max(p.grain, missing>>7&^(p.grain-1))
 	missing = (missing + grain/2) / grain * grain
 	wrong := w.Error
@@ -117,7 +118,9 @@ func (p *plans) best(w *Person, missing int64, most, fastest int) stroke {
 	if slot.key != key {
 		*slot = planned{key, p.choose(w.Speed, wrong, missing, most, fastest)}
 	}
-	return slot.stroke
+	found := slot.stroke
+	found.cost += farther * p.cruise[w.Speed][wrong] / fine
+	return found
 }
 
 func (p *plans) choose(speed, gainError int, missing int64, most, fastest int) stroke {

@@ -1,0 +1,167 @@
+package hand
+
+import (
+	"testing"
+	"time"
+
+	"dialwright/accel"
+	"dialwright/encoder"
+	"dialwright/encoder/draw"
+	"dialwright/scenarios"
+)
+
+// seat is a person at a knob, ready to dial.
+type seat struct {
+	people *People
+	path   *encoder.Path
+	dial   Dial
+	hand   Hand
+}
+
+func sit(t testing.TB, s encoder.Setup) *seat {
+	t.Helper()
+	p := people(t, scenarios.Practised())
+	path, err := encoder.NewPath(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &seat{
+		people: p, path: path, hand: Hand{People: p},
+		dial: Dial{Path: path, Grip: gripOf(t, s, p), Limit: int64(300 * time.Second)},
+	}
+}
+
+// turn lets person n dial a number and returns what was done.
+func (s *seat) turn(n int, target int64) Done {
+	source := draw.NewTrial(1, "dial", n)
+	w := s.people.Draw(source)
+	s.hand.Start(w, source)
+	s.path.Start(source, 0)
+	done := s.hand.Run(&s.dial, w.Reaction, 0, target)
+	s.path.Finish()
+	return done
+}
+
+func TestEveryDialingEndsAtItsTarget(t *testing.T) {
+	for name, curve := range map[string]accel.Curve{
+		"plain": nil, "ladder": accel.Ladder{Steps: []accel.Step{{Above: 8, Gain: 3}, {Above: 16, Gain: 10}}, Hysteresis: 0.15},
+		"power": accel.Power{At: 15, Factor: 4, Exponent: 2, Cap: 10},
+	} {
+		s := sit(t, onIdeal(curve))
+		for n := range 400 {
+			target := int64(1 + n%150)
+			if n%2 == 1 {
+				target = -target
+			}
+			done := s.turn(n, target)
+			if got := s.path.Shown(1 << 62); done.Timeout || got != target {
+				t.Fatalf("%s, person %d: %d instead of %d, timeout %v", name, n, got, target, done.Timeout)
+			}
+		}
+	}
+}
+
+// Rule 4: with detents the strokes near the target are planned from a number that
+// has stood for 150 ms, or after a second without any change.
+func TestStrokesNearTheTargetAreMadeFromAStandingNumber(t *testing.T) {
+	setup := onIdeal(nil)
+	setup.Rig.Display.Latency = 120 * time.Millisecond
+	s := sit(t, setup)
+	for n := range 200 {
+		var looked Act
+		s.dial.Trace = func(a Act) {
+			switch a.Kind {
+			case Look:
+				looked = a
+			case Stroke:
+				if a.Planned != 1 || looked.At < 1e9 {
+					return
+				}
+				if !looked.Standing {
+					t.Errorf("person %d plans one click from a number that moves", n)
+				}
+				for _, c := range s.path.Changes() {
+					if c.At > looked.At-standing && c.At <= looked.At {
+						t.Errorf("person %d: looks at %d ms, %d ms after a change", n, looked.At/1e6, (looked.At-c.At)/1e6)
+					}
+				}
+			}
+		}
+		s.turn(n, 40)
+	}
+}
+
+// A6: no correction sooner than 105 ms after what it corrects was to be seen.
+func TestNobodyActsOnWhatHeCannotHaveSeen(t *testing.T) {
+	s := sit(t, onIdeal(accel.Power{At: 15, Factor: 4, Exponent: 2, Cap: 10}))
+	for n := range 300 {
+		var looked int64
+		first := true
+		s.dial.Trace = func(a Act) {
+			switch a.Kind {
+			case Look:
+				looked = a.At
+			case Stroke:
+				if !first && a.At-looked < 105e6 {
+					t.Errorf("person %d acts %d ms after the instant that was seen", n, (a.At-looked)/1e6)
+				}
+				first = false
+			}
+		}
+		s.turn(n, 60)
+	}
+}
+
+func TestALongWayNeedsRegrips(t *testing.T) {
+	s := sit(t, onIdeal(nil))
+	for n := range 100 {
+		done := s.turn(n, 100)
+		// 100 clicks of 15° within arcs of at most 158°
+		if done.Turns < 100*15/158-1 {
+			t.Errorf("person %d turned 1500° with %d regrips", n, done.Turns)
+		}
+	}
+}
+
+func TestWhoDoesNotKnowThatTheGainDoubledGoesTooFar(t *testing.T) {
+	s := sit(t, onIdeal(accel.Constant{Gain: 2}))
+	s.dial.Tolerance = 1
+	past := func() (n int) {
+		for i := range 200 {
+			if s.turn(i, 10).First > 1 {
+				n++
+			}
+		}
+		return n
+	}
+	known := past()
+	s.dial.Surprise = draw.One
+	if unknown := past(); unknown < known+50 {
+		t.Errorf("%d of 200 go too far when the gain is known, %d when it is not", known, unknown)
+	}
+}
+
+func TestAPushPaysForAFarNumberOnly(t *testing.T) {
+	s := sit(t, onIdeal(nil))
+	s.dial.Multiple = 10
+	for n := range 100 {
+		if near := s.turn(n, 3); near.Pushes > 0 {
+			t.Errorf("person %d pushes for 3 steps", n)
+		}
+		far := s.turn(n, 300)
+		if got := s.path.Shown(1 << 62); got != 300 || far.Pushes != 2 {
+			t.Errorf("person %d: %d pushes, %d instead of 300", n, far.Pushes, got)
+		}
+	}
+}
+
+func TestDialingAllocatesNothingOnceItHasSeenALongTrial(t *testing.T) {
+	s := sit(t, onIdeal(nil))
+	for n := range 300 {
+		s.turn(n, 150)
+	}
+	n := 0
+	if allocations := testing.AllocsPerRun(200, func() { s.turn(n%300, 150); n++ }); allocations > 0 {
+		t.Errorf("%g allocations a trial", allocations)
+	}
+}
