@@ -80,9 +80,11 @@ func (r *Result) knob(p *encoder.Path, s encoder.Scale, latency int64) {
 		}
 		ran := int64(0)
 		for ; k < len(changes) && changes[k].At-latency < next; k++ {
-			before := p.Shown(-1)
+			before := int64(0)
 			if k > 0 {
 				before = changes[k-1].Value
+			} else {
+				before = p.Shown(-1)
 			}
 			d := s.Distance(before, changes[k].Value)
 			ran += max(d, -d)
