@@ -84,6 +84,7 @@ aircraft equipment or navigation.`,
 		SilenceErrors: true,
 		Args:          cobra.NoArgs,
 		Version:       version(),
+		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return fmt.Errorf("%w; %s --help lists the flags", err, c.CommandPath())

@@ -29,7 +29,7 @@ func (t *Turn) Chart(w io.Writer) error {
 		}
 	}
 	var out strings.Builder
-	fmt.Fprintf(&out, "One column is %v. A click has a letter, which stands in each lane that it reached.\n", per)
+	fmt.Fprintf(&out, "One column is %v. A click has a letter, shown in each lane it reached.\n", per)
 	for from := time.Duration(0); from <= end; from += columns * per {
 		out.WriteString("\n" + ruler(from, per))
 		for _, l := range t.lanes() {
