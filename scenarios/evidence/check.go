@@ -57,6 +57,7 @@ var rows = []row{
 	{"A1", wheelStudy}, {"A2 A3", lagStudy}, {"A4", gainStudy}, {"A6 A8", processingTimes},
 	{"A7", minimumJerk}, {"A9", intervalStudy}, {"A10", overshootStudy}, {"A11", reversalStudy},
 	{"A12", throughput}, {"learning", learningStudy},
+	{"B1 B2 B3", keyRepeat}, {"B4", pollPeriods}, {"B5 B6", quadrature}, {"B7 B8", parts}, {"B9 B10 B11", sampling}, {"B12 B13", queues},
 }
 
 // Checks computes every check. Rows run on several workers; the checks come in
