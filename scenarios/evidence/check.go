@@ -1,8 +1,11 @@
 package evidence
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 	"sync"
 )
@@ -52,12 +55,14 @@ type row struct {
 	run func(ctx context.Context, s Size) ([]Check, error)
 }
 
-// rows is every check there is, in the order of their ids.
+// rows is every check there is.
 var rows = []row{
-	{"A1", wheelStudy}, {"A2 A3", lagStudy}, {"A4", gainStudy}, {"A6 A8", processingTimes},
+	{"A1", wheelStudy}, {"A2 A3", lagStudy}, {"A4", gainStudy}, {"A5 C10", tunedGains}, {"A6 A8", processingTimes},
 	{"A7", minimumJerk}, {"A9", intervalStudy}, {"A10", overshootStudy}, {"A11", reversalStudy},
-	{"A12", throughput}, {"learning", learningStudy},
-	{"B1 B2 B3", keyRepeat}, {"B4", pollPeriods}, {"B5 B6", quadrature}, {"B7 B8", parts}, {"B9 B10 B11", sampling}, {"B12 B13", queues},
+	{"A12", throughput}, {"A13", wheelRecording}, {"learning", learningStudy},
+	{"B1 B2 B3", keyRepeat}, {"B4", pollPeriods}, {"B5 B6", quadrature}, {"B7 B8", parts},
+	{"B9 B10 B11", sampling}, {"B12 B13", queues}, {"B14 B15", imports}, {"B16", pulsesAgainstCounts},
+	{"C1 C2 C3", channels}, {"C4", transponder}, {"C5 C6 C7 C8 C9", numbers}, {"C11 C12", handOffs},
 }
 
 // Checks computes every check. Rows run on several workers; the checks come in
@@ -103,7 +108,28 @@ func Checks(ctx context.Context, s Size, workers int, done func(finished, of int
 			return all, fmt.Errorf("evidence %s: %w", strings.Fields(rows[i].ids)[0], errs[i])
 		}
 	}
+	slices.SortStableFunc(all, func(a, b Check) int {
+		return cmp.Or(cmp.Compare(a.group(), b.group()), cmp.Compare(a.number(), b.number()))
+	})
 	return all, ctx.Err()
+}
+
+// group and number put A2 before A10; what has no number comes last in its group.
+func (c Check) group() string {
+	if c.number() == unnumbered {
+		return "A"
+	}
+	return c.ID[:1]
+}
+
+const unnumbered = 1 << 20
+
+func (c Check) number() int {
+	n, err := strconv.Atoi(c.ID[1:])
+	if err != nil {
+		return unnumbered
+	}
+	return n
 }
 
 // Broken returns the checks that do not hold.
