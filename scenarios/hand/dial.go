@@ -72,6 +72,8 @@ type Hand struct {
 	farthest   int64 // its travel as believed, 1/fine steps
 	lag        int64 // believed, ns
 	dial       *Dial
+	wanted     int64       // task steps that the person believes a step counts,
+	pushed     int64       // and what it counts
 	luck       draw.Stream // what the strokes make of the plans
 	arc        int64       // thousandths of a degree from the counter-clockwise end
 	now        int64       // the hand is free from here on
@@ -108,6 +110,7 @@ func (h *Hand) Run(d *Dial, at, start, target int64) Done {
 	h.turned = h.turned[:0]
 	h.read, h.readAt = start, at
 	h.done = Done{}
+	h.wanted, h.pushed = 1, 1
 	h.take(d.Tolerance, 1)
 	if d.Multiple > 1 && h.coarsePays(start) {
 		h.push(d.Multiple)
@@ -163,9 +166,31 @@ func (h *Hand) plansFor(tolerance, multiple int64) *plans {
 func (h *Hand) push(multiple int64) {
 	h.act(Act{Kind: Push, At: h.now, Until: h.now + h.KeyPress})
 	h.now += h.KeyPress
-	h.dial.Path.SetStep(h.now, multiple)
+	index := pushes + 2*int64(h.done.Pushes)
 	h.done.Pushes++
+	of := &h.People.operator
+	if h.luck.Unit(index) < int64(of.PushTurns*draw.Share) { // the push turns the knob
+		dir := h.dir
+		if dir == 0 {
+			dir = 1
+		}
+		at := max(h.now, h.ran+1, h.last+1)
+		h.edges = h.dial.Grip.edgeTimes(h.edges[:0], at, h.KeyPress, 0, 1)
+		h.dial.Path.Turn(dir, h.edges)
+		h.last = h.edges[len(h.edges)-1]
+		h.now = max(h.now, h.last)
+	}
+	if h.wanted != multiple && h.luck.Unit(index+1) < int64(of.WrongMode*draw.Share) {
+		h.wanted = multiple
+		return // forgotten; the first number that stands will tell
+	}
+	h.wanted = multiple
+	h.pushed = multiple
+	h.dial.Path.SetStep(h.now, multiple)
 }
+
+// pushes is where, among the draws of a trial's strokes, those of its pushes begin.
+const pushes = 1 << 40
 
 // approach turns until the number stands within the tolerance and is confirmed.
 // It returns false on a timeout.
@@ -173,6 +198,7 @@ func (h *Hand) approach(multiple int64) bool {
 	first, moved := true, false // first stroke from rest; a correction on the move was made
 	seen := h.now               // the instant that the person knows of
 	stands, judged := true, false
+	near := false // a stroke that could end at the target was made
 	for {
 		if seen >= h.dial.Limit {
 			h.done.At, h.done.Timeout = h.dial.Limit, true
@@ -184,13 +210,13 @@ func (h *Hand) approach(multiple int64) bool {
 			h.done.First, judged = -int64(h.dir)*missing/fine, true
 		}
 		if !first && !stands {
-			// Far out: turn on. The stroke that may end at the target waits, and
-			// nobody turns back from a number that moves.
+			// Far out: turn on. The stroke that may end at the target waits, and so
+			// does every one after it; nobody turns back from a number that moves.
 			reachable := h.farthest
 			if h.plans.narrow {
 				reachable += narrowExtra * h.plans.base
 			}
-			if size <= reachable || int64(h.dir)*missing < 0 {
+			if near = near || size <= reachable || int64(h.dir)*missing < 0; near {
 				onTheMove := h.dial.Grip.Smooth && !moved && size > wideFour*(2*h.plans.tolerance+fine)
 				if !onTheMove {
 					seen, stands = h.wait(seen), true
@@ -198,6 +224,12 @@ func (h *Hand) approach(multiple int64) bool {
 				}
 				moved = true
 			}
+		}
+		if stands && !first && h.pushed != h.wanted {
+			h.now = max(h.now, seen+h.Perceive+h.Decide+h.Act)
+			h.push(h.wanted)
+			seen = max(seen, h.now)
+			continue
 		}
 		if stands && size <= h.plans.tolerance {
 			if again, ok := h.confirm(seen); !ok {

@@ -165,3 +165,32 @@ func TestDialingAllocatesNothingOnceItHasSeenALongTrial(t *testing.T) {
 		t.Errorf("%g allocations a trial", allocations)
 	}
 }
+
+func TestForgottenPushesAndPushesThatTurnAreMadeGood(t *testing.T) {
+	times := map[string]int64{}
+	for name, change := range map[string]func(*scenarios.Operator){
+		"none":       func(*scenarios.Operator) {},
+		"wrong mode": func(o *scenarios.Operator) { o.WrongMode = 1 },
+		"push turns": func(o *scenarios.Operator) { o.PushTurns = 1 },
+	} {
+		s := sit(t, onIdeal(nil))
+		o := scenarios.Practised()
+		change(&o)
+		s.people = people(t, o)
+		s.hand.People = s.people
+		s.dial.Multiple = 10
+		for n := range 100 {
+			done := s.turn(n, 300)
+			if got := s.path.Shown(1 << 62); done.Timeout || got != 300 {
+				t.Fatalf("%s, person %d: %d instead of 300, timeout %v", name, n, got, done.Timeout)
+			}
+			if name == "wrong mode" && done.Pushes < 3 {
+				t.Errorf("person %d forgot a push and made %d", n, done.Pushes)
+			}
+			times[name] += done.At
+		}
+	}
+	if times["wrong mode"] <= times["none"] || times["push turns"] <= times["none"] {
+		t.Errorf("mistakes cost no time: %v", times)
+	}
+}
