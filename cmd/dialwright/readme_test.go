@@ -1,0 +1,56 @@
+package main
+
+import (
+	"context"
+	"os"
+	"strings"
+	"testing"
+)
+
+// A block of README.md that begins with "$ dialwright" shows what that command
+// prints. (go test -update rewrites it.)
+func TestReadmeShowsWhatCommandsPrint(t *testing.T) {
+	const path = "../../README.md"
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const mark = "```\n$ dialwright "
+	parts := strings.Split(string(text), mark)
+	if len(parts) < 3 {
+		t.Fatalf("%d commands shown", len(parts)-1)
+	}
+	for i, part := range parts[1:] {
+		line, rest, _ := strings.Cut(part, "\n")
+		shown, after, ok := strings.Cut(rest, "```\n")
+		if !ok {
+			t.Fatalf("the block of %q does not end", line)
+		}
+		var out, errs strings.Builder
+		if code := run(context.Background(), words(line), strings.NewReader(""), &out, &errs); code != exitDone {
+			t.Fatalf("%s: exit code %d: %s", line, code, errs.String())
+		}
+		if shown != out.String() && !*update {
+			t.Errorf("%s now prints\n%s", line, out.String())
+		}
+		parts[i+1] = line + "\n" + out.String() + "```\n" + after
+	}
+	if *update {
+		if err := os.WriteFile(path, []byte(strings.Join(parts, mark)), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// words splits a command line at spaces, single quotes kept together.
+func words(line string) []string {
+	var args []string
+	for i, part := range strings.Split(line, "'") {
+		if i%2 == 1 {
+			args = append(args, part)
+			continue
+		}
+		args = append(args, strings.Fields(part)...)
+	}
+	return args
+}
