@@ -2,7 +2,6 @@ package encoder_test
 
 import (
 	"fmt"
-	"testing"
 	"time"
 
 	"dialwright/encoder"
@@ -41,25 +40,4 @@ func ExamplePath() {
 	// Output:
 	// 108 8 0
 	// 116 183 249 349 416 483 583 649
-}
-
-// BenchmarkOpenLoop turns the button-pulse rig in bursts of 24 detents at 24 a
-// second.
-func BenchmarkOpenLoop(b *testing.B) {
-	rig := encoder.Default()
-	path, err := encoder.NewPath(encoder.Setup{Rig: &rig})
-	if err != nil {
-		b.Fatal(err)
-	}
-	n := 0
-	b.ReportAllocs()
-	for b.Loop() {
-		path.Start(draw.NewTrial(1, "", n), 0)
-		for i := int64(1); i <= 240; i++ {
-			path.Detent((i+(i-1)/24*48)*1e9/24, +1)
-		}
-		path.Finish()
-		n++
-	}
-	b.ReportMetric(float64(n)*240/b.Elapsed().Seconds(), "detents/s")
 }
