@@ -4,14 +4,23 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"flag"
 	"fmt"
+	"io"
 	"math"
+	"os"
 	"strings"
+	"sync"
 	"testing"
 )
 
+var update = flag.Bool("update", false, "rewrite the section of README.md that this package makes")
+
+// full is every check at full size, computed once.
+var full = sync.OnceValues(func() ([]Check, error) { return Checks(context.Background(), Full, 2, nil) })
+
 func TestEveryPublishedValueHolds(t *testing.T) {
-	checks, err := Checks(context.Background(), Small, 2, nil)
+	checks, err := full()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -27,8 +36,67 @@ func TestEveryPublishedValueHolds(t *testing.T) {
 	}
 }
 
+// The README's section must say what this build computes.
+// go test ./scenarios/evidence -run README -update rewrites it.
+func TestTheREADMESaysWhatThisBuildComputes(t *testing.T) {
+	const name, begin, end = "../../README.md", "<!-- evidence: begin -->\n", "<!-- evidence: end -->"
+	text, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before, rest, ok1 := strings.Cut(string(text), begin)
+	section, after, ok2 := strings.Cut(rest, end)
+	if !ok1 || !ok2 {
+		t.Fatalf("%s has no lines %q and %q", name, begin, end)
+	}
+	checks, err := full()
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Where the shared data is not beside the clone the count is another one.
+	for i := range checks {
+		if checks[i].ID == "A13" {
+			checks[i] = checks[i].judged(true)
+		}
+	}
+	var want strings.Builder
+	if err := Readme(&want, checks); err != nil {
+		t.Fatal(err)
+	}
+	if section == want.String() {
+		return
+	}
+	if !*update {
+		t.Fatalf("README.md says\n%s\nthis build computes\n%s\n(-update rewrites it)", section, want.String())
+	}
+	if err := os.WriteFile(name, []byte(before+begin+want.String()+end+after), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestChecksArePrintedWhole(t *testing.T) {
+	yes := Check{ID: "A1", What: "one", Published: "1", Measured: "1.1", Band: "near", Source: "somebody", Status: Read}.judged(true)
+	no := Check{ID: "A2", What: "two", Published: "2", Measured: "3 | 4", Band: "equal", Source: "somebody", Status: Memory}.judged(false)
+	open := Check{ID: "A3", What: "three", Published: "3", Band: "equal", Source: "nobody", Status: Practice, Reason: "no file"}
+	checks := []Check{yes, no, open}
+	for name, print := range map[string]func(io.Writer, []Check) error{"text": Text, "markdown": Markdown} {
+		var b strings.Builder
+		if err := print(&b, checks); err != nil {
+			t.Fatal(err)
+		}
+		for _, want := range []string{"one", "DOES NOT HOLD", "no file", "1 of 3 checks hold, 1 do not, 1 could not be computed here.", "Not validated"} {
+			if !strings.Contains(b.String(), want) {
+				t.Errorf("%s does not say %q:\n%s", name, want, b.String())
+			}
+		}
+	}
+	if broken := Broken(checks); len(broken) != 1 || broken[0].ID != "A2" {
+		t.Errorf("broken: %v", broken)
+	}
+}
+
 func TestChecksDoNotDependOnTheNumberOfWorkers(t *testing.T) {
-	size := Size{Trials: 20, Events: 5_000}
+	size := Size{Trials: 20, Events: 5_000, Seed: 1}
 	one, err := Checks(context.Background(), size, 1, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -51,7 +119,7 @@ func TestChecksDoNotDependOnTheNumberOfWorkers(t *testing.T) {
 
 func TestAnEndedContextGivesWhatIsFinished(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
-	checks, err := Checks(ctx, Size{Trials: 20, Events: 5_000}, 1, func(n, _ int) {
+	checks, err := Checks(ctx, Size{Trials: 20, Events: 5_000, Seed: 1}, 1, func(n, _ int) {
 		if n == 2 {
 			cancel()
 		}

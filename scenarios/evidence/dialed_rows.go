@@ -36,7 +36,7 @@ func pulsesAgainstCounts(ctx context.Context, s Size) ([]Check, error) {
 	measure := func(name string) (time, lost float64, err error) {
 		rig := demo.Rig(name)
 		detents, gone := 0, 0
-		c, err := run(ctx, trial.Cell{Task: demo.Task("heading"), Rings: 1, Inner: &rig.Rig, Profile: &plain, Operator: &o}, 1, s.Trials, func(r *trial.Result) {
+		c, err := run(ctx, trial.Cell{Task: demo.Task("heading"), Rings: 1, Inner: &rig.Rig, Profile: &plain, Operator: &o}, s.Seed, s.Trials, func(r *trial.Result) {
 			detents += r.Account.Detents
 			gone += r.Account.Lost()
 		})
@@ -58,14 +58,14 @@ func pulsesAgainstCounts(ctx context.Context, s Size) ([]Check, error) {
 
 // walk turns a knob through all numbers of a task and back to the first, a click
 // every 60 ms on a whole path, and returns what the screen showed.
-func walk(task *scenarios.Task) ([]encoder.Change, error) {
+func (s Size) walk(task *scenarios.Task) ([]encoder.Change, error) {
 	rig := encoder.Default()
 	rig.Firmware.Output = encoder.Relative
 	path, err := encoder.NewPath(encoder.Setup{Rig: &rig, Scale: task.Scale()})
 	if err != nil {
 		return nil, err
 	}
-	path.Start(source(task.Name), 0)
+	path.Start(s.source(task.Name), 0)
 	for i := range task.Count() {
 		path.Detent((i+1)*int64(60*time.Millisecond), +1)
 	}
@@ -75,13 +75,13 @@ func walk(task *scenarios.Task) ([]encoder.Change, error) {
 
 const kHz = scenarios.Unity
 
-func channels(context.Context, Size) ([]Check, error) {
+func channels(_ context.Context, s Size) ([]Check, error) {
 	text, ok := "", true
 	for _, x := range []struct {
 		task  *scenarios.Task
 		names int
 	}{{radio.COM25(), 760}, {radio.COM833(), 3040}} {
-		shown, err := walk(x.task)
+		shown, err := s.walk(x.task)
 		if err != nil {
 			return nil, err
 		}
@@ -110,7 +110,7 @@ func channels(context.Context, Size) ([]Check, error) {
 		Band:      "one click is one name; exact", Measured: text}
 
 	nav, localizers := radio.NAV(), 0
-	shown, err := walk(nav)
+	shown, err := s.walk(nav)
 	if err != nil {
 		return nil, err
 	}
@@ -122,7 +122,7 @@ func channels(context.Context, Size) ([]Check, error) {
 	c2 := Check{ID: "C2", What: "navigation settings, click by click", Status: Read, Source: "FAA AIM 1-1-3",
 		Published: "200 settings 108.00–117.95, 40 of localizers", Band: "counts", Measured: fmt.Sprintf("%d, %d", len(shown), localizers)}
 	ndb := radio.NDB()
-	if shown, err = walk(ndb); err != nil {
+	if shown, err = s.walk(ndb); err != nil {
 		return nil, err
 	}
 	top := ndb.At(shown[len(shown)-1].Value)
@@ -215,7 +215,7 @@ func numbers(_ context.Context, s Size) ([]Check, error) {
 			}
 			task := radio.Tuning(b, t)
 			for n := range max(10, s.Trials/4) {
-				from, to := task.Draw(source(fmt.Sprint(task.Name, n)))
+				from, to := task.Draw(s.source(fmt.Sprint(task.Name, n)))
 				for _, i := range []int64{from, to} {
 					drawn++
 					if at := task.At(i); at < 1000*b.Lower || at > 1000*b.Upper {
@@ -263,11 +263,11 @@ func handOffs(ctx context.Context, s Size) ([]Check, error) {
 			power = p
 		}
 	}
-	rings, err := run(ctx, trial.Cell{Task: com, Rings: 2, Inner: &rig, Outer: &rig, Profile: &plain, Operator: &o}, 1, s.Trials, nil)
+	rings, err := run(ctx, trial.Cell{Task: com, Rings: 2, Inner: &rig, Outer: &rig, Profile: &plain, Operator: &o}, s.Seed, s.Trials, nil)
 	if err != nil {
 		return nil, err
 	}
-	knob, err := run(ctx, trial.Cell{Task: com, Rings: 1, Inner: &rig, Profile: &power, Operator: &o}, 1, s.Trials, nil)
+	knob, err := run(ctx, trial.Cell{Task: com, Rings: 1, Inner: &rig, Profile: &power, Operator: &o}, s.Seed, s.Trials, nil)
 	if err != nil {
 		return nil, err
 	}

@@ -84,11 +84,11 @@ func learning(ctx context.Context, o scenarios.Operator, surprise float64, seed 
 func learningStudy(ctx context.Context, s Size) ([]Check, error) {
 	o := scenarios.Practised()
 	people := max(60, s.Trials)
-	surprised, err := learning(ctx, o, newGain-1, 1, people)
+	surprised, err := learning(ctx, o, newGain-1, s.Seed, people)
 	if err != nil {
 		return nil, err
 	}
-	known, err := learning(ctx, o, 0, 1, people)
+	known, err := learning(ctx, o, 0, s.Seed, people)
 	if err != nil {
 		return nil, err
 	}

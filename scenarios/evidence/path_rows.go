@@ -14,11 +14,11 @@ import (
 )
 
 // source is where a row of the path draws its phases from.
-func source(name string) draw.Trial { return draw.NewTrial(1, name, 0) }
+func (s Size) source(name string) draw.Trial { return draw.NewTrial(s.Seed, name, 0) }
 
 // heldKey holds a key down for a time and returns when the number changed: at the
 // press and at every repeat.
-func heldKey(repeat encoder.Repeat, held time.Duration) ([]encoder.Change, error) {
+func (s Size) heldKey(repeat encoder.Repeat, held time.Duration) ([]encoder.Change, error) {
 	rig := ideal(detentedKnob)
 	rig.Firmware.Output, rig.Firmware.On, rig.Firmware.Queue = encoder.Keys, held, 1
 	rig.Firmware.Scan, rig.Firmware.Phase = time.Microsecond, encoder.PhaseAt(0)
@@ -28,7 +28,7 @@ func heldKey(repeat encoder.Repeat, held time.Duration) ([]encoder.Change, error
 	if err != nil {
 		return nil, err
 	}
-	path.Start(source("held key"), 0)
+	path.Start(s.source("held key"), 0)
 	path.Detent(1e9, +1)
 	path.Finish()
 	return path.Changes(), nil
@@ -41,11 +41,11 @@ var publishedTypematic = [32]float64{
 	7.5, 6.7, 6.0, 5.5, 5.0, 4.6, 4.3, 4.0, 3.7, 3.3, 3.0, 2.7, 2.5, 2.3, 2.1, 2.0,
 }
 
-func keyRepeat(_ context.Context, _ Size) ([]Check, error) {
+func keyRepeat(_ context.Context, s Size) ([]Check, error) {
 	worst, delays := 0.0, true
 	for code, rate := range publishedTypematic {
 		r := part.Typematic(byte(code | code%4<<5))
-		changes, err := heldKey(r, 20*time.Second)
+		changes, err := s.heldKey(r, 20*time.Second)
 		if err != nil {
 			return nil, err
 		}
@@ -58,16 +58,16 @@ func keyRepeat(_ context.Context, _ Size) ([]Check, error) {
 		Published: "30.0 … 2.0 per s after 250, 500, 750 or 1000 ms", Band: "every rate within 0.051 per s, every delay exact", Measured: fmt.Sprintf("largest difference %.3f per s, delays exact: %v", worst, delays)}
 
 	wrong, tried := 0, 0
-	for _, s := range part.Systems() {
+	for _, system := range part.Systems() {
 		for _, held := range []time.Duration{100, 700, 1000, 2345} {
 			held *= time.Millisecond
-			changes, err := heldKey(s.Repeat, held)
+			changes, err := s.heldKey(system.Repeat, held)
 			if err != nil {
 				return nil, err
 			}
 			want := 0
-			if held > s.Repeat.Delay {
-				want = int((held-s.Repeat.Delay-1)/s.Repeat.Rate.Period()) + 1
+			if held > system.Repeat.Delay {
+				want = int((held-system.Repeat.Delay-1)/system.Repeat.Rate.Period()) + 1
 			}
 			tried++
 			if len(changes)-1 != want {
@@ -80,7 +80,7 @@ func keyRepeat(_ context.Context, _ Size) ([]Check, error) {
 
 	var ends [2]float64
 	for i, speed := range []int{0, 31} {
-		changes, err := heldKey(part.WindowsSpeed(speed, 0), 20*time.Second)
+		changes, err := s.heldKey(part.WindowsSpeed(speed, 0), 20*time.Second)
 		if err != nil {
 			return nil, err
 		}
@@ -94,7 +94,7 @@ func keyRepeat(_ context.Context, _ Size) ([]Check, error) {
 
 // pollPeriods runs a change through polls of each published period and finds the
 // period again from when changes come out.
-func pollPeriods(_ context.Context, _ Size) ([]Check, error) {
+func pollPeriods(_ context.Context, s Size) ([]Check, error) {
 	rows := []struct {
 		speed part.Speed
 		from  int
@@ -116,7 +116,7 @@ func pollPeriods(_ context.Context, _ Size) ([]Check, error) {
 		if err != nil {
 			return err
 		}
-		path.Start(source("polls"), 0)
+		path.Start(s.source("polls"), 0)
 		for i := range int64(200) { // many counts in every poll
 			path.Detent(1e9+i*int64(want)/4, +1)
 		}
@@ -149,14 +149,14 @@ func pollPeriods(_ context.Context, _ Size) ([]Check, error) {
 // quarterSteps turns a knob whose detent is a quarter step so that a scan sees
 // every one of the first few edges and then so many at once, and returns what the
 // last ones counted and whether they were illegal.
-func quarterSteps(before, atOnce int, dir int8) (counts int64, illegal int, err error) {
+func (s Size) quarterSteps(before, atOnce int, dir int8) (counts int64, illegal int, err error) {
 	rig := ideal(encoder.Knob{Detents: 24, Cycles: 6})
 	rig.Firmware.Scan, rig.Firmware.Phase = 10*time.Millisecond, encoder.PhaseAt(0)
 	path, err := encoder.NewPath(encoder.Setup{Rig: &rig})
 	if err != nil {
 		return 0, 0, err
 	}
-	path.Start(source("quarter steps"), 0)
+	path.Start(s.source("quarter steps"), 0)
 	at := int64(1e9) + 5e6
 	for range before {
 		path.Turn(+1, []int64{at})
@@ -171,11 +171,11 @@ func quarterSteps(before, atOnce int, dir int8) (counts int64, illegal int, err 
 	return path.Shown(math.MaxInt64) - reached, path.Account().IllegalTransitions, nil
 }
 
-func quadrature(_ context.Context, _ Size) ([]Check, error) {
+func quadrature(_ context.Context, s Size) ([]Check, error) {
 	right, invalid := 0, 0
 	for state := range 4 {
 		for next := range 4 { // that many quarter steps further
-			counts, illegal, err := quarterSteps(state, next, +1)
+			counts, illegal, err := s.quarterSteps(state, next, +1)
 			if err != nil {
 				return nil, err
 			}
@@ -196,7 +196,7 @@ func quadrature(_ context.Context, _ Size) ([]Check, error) {
 		return nil, err
 	}
 	turned := func(perScan int64) int64 {
-		path.Start(source("aliasing"), 0)
+		path.Start(s.source("aliasing"), 0)
 		for i := range int64(120) {
 			path.Turn(+1, []int64{1e9 + (i+1)*10e6/perScan})
 		}
@@ -222,7 +222,7 @@ func parts(_ context.Context, s Size) ([]Check, error) {
 			if err != nil {
 				return 0, err
 			}
-			path.Start(source(p.Name), 0)
+			path.Start(s.source(p.Name), 0)
 			for i := range int64(max(200, s.Events/50)) {
 				path.Detent(1e9+i*400e6, +1)
 			}
@@ -259,7 +259,7 @@ func parts(_ context.Context, s Size) ([]Check, error) {
 		if err != nil {
 			return warned, 0, err
 		}
-		path.Start(source("flick"), 0)
+		path.Start(s.source("flick"), 0)
 		interval := int64(1e9 * 360 / float64(r.Knob.Detents) / scenarios.FlickDegPerS(&o))
 		for i := range int64(500) {
 			path.Detent(1e9+i*interval, +1)
@@ -284,7 +284,7 @@ func parts(_ context.Context, s Size) ([]Check, error) {
 func sampling(_ context.Context, s Size) ([]Check, error) {
 	const frame = 40 * time.Millisecond
 	n := s.Events
-	stream := source("sampler").Stream(draw.Recording)
+	stream := s.source("sampler").Stream(draw.Recording)
 	seen := func(width time.Duration) (float64, error) {
 		rig := ideal(detentedKnob)
 		rig.Firmware.Output, rig.Firmware.On, rig.Firmware.Off, rig.Firmware.Queue = encoder.Buttons, width, time.Millisecond, 4
@@ -294,7 +294,7 @@ func sampling(_ context.Context, s Size) ([]Check, error) {
 		if err != nil {
 			return 0, err
 		}
-		path.Start(source("sampler"), 0)
+		path.Start(s.source("sampler"), 0)
 		at := int64(1e9)
 		for i := range int64(n) {
 			at += 200e6 + stream.Below(i, int64(frame))
@@ -324,7 +324,7 @@ func sampling(_ context.Context, s Size) ([]Check, error) {
 	if err != nil {
 		return nil, err
 	}
-	path.Start(source("latency"), 0)
+	path.Start(s.source("latency"), 0)
 	var at []int64
 	now := int64(1e9)
 	for i := range int64(n) {
@@ -356,7 +356,7 @@ func sampling(_ context.Context, s Size) ([]Check, error) {
 			return 0, err
 		}
 		const seconds = 60
-		path.Start(source("countable"), 0)
+		path.Start(s.source("countable"), 0)
 		for i := range int64(seconds * perSecond) {
 			path.Detent(1e9+i*int64(period), +1)
 		}

@@ -22,7 +22,7 @@ func pulseQueue(service time.Duration) (*encoder.Path, error) {
 
 // waits feeds detents at the given times and returns the waits of their pulses,
 // from the count to the press, in units of the service.
-func waits(path *encoder.Path, service time.Duration, next func(i int64) int64, n int, each func(wait float64)) {
+func (s Size) waits(path *encoder.Path, service time.Duration, next func(i int64) int64, n int, each func(wait float64)) {
 	var counted []int64
 	first := 0
 	path.Trace = func(e encoder.Event) {
@@ -34,7 +34,7 @@ func waits(path *encoder.Path, service time.Duration, next func(i int64) int64, 
 			first++
 		}
 	}
-	path.Start(source("queue"), 0)
+	path.Start(s.source("queue"), 0)
 	at := int64(1e9)
 	for i := range int64(n) {
 		at += next(i)
@@ -50,7 +50,7 @@ func queues(ctx context.Context, s Size) ([]Check, error) {
 	if err != nil {
 		return nil, err
 	}
-	stream := source("poisson").Stream(draw.Recording)
+	stream := s.source("poisson").Stream(draw.Recording)
 	text, ok := "", true
 	const chunk = 50_000
 	for _, load := range []float64{0.5, 0.8} {
@@ -59,7 +59,7 @@ func queues(ctx context.Context, s Size) ([]Check, error) {
 			if ctx.Err() != nil {
 				return nil, ctx.Err()
 			}
-			waits(path, service, func(i int64) int64 {
+			s.waits(path, service, func(i int64) int64 {
 				u := (float64(stream.Unit(int64(done)+i)) + 0.5) / draw.Share
 				// Each of the four edges needs a scan of its own.
 				return max(10e3, int64(math.Round(-math.Log(u)*float64(service)/load)))
@@ -76,7 +76,7 @@ func queues(ctx context.Context, s Size) ([]Check, error) {
 
 	exact, k := true, int64(0)
 	interval := int64(15 * time.Millisecond) // faster than the pulses
-	waits(path, service, func(int64) int64 { return interval }, 300, func(w float64) {
+	s.waits(path, service, func(int64) int64 { return interval }, 300, func(w float64) {
 		want := float64(k*(int64(service)-interval)) / float64(service)
 		exact = exact && math.Abs(w-want) < 1e-9
 		k++

@@ -24,7 +24,7 @@ func processingTimes(_ context.Context, s Size) ([]Check, error) {
 		}
 		inside := 0
 		for i := range n {
-			w := people.Draw(draw.NewTrial(1, "people", i))
+			w := people.Draw(draw.NewTrial(s.Seed, "people", i))
 			sum := w.Perceive + w.Decide + w.Act
 			fastest = min(fastest, sum)
 			reach = max(reach, w.Reach)
@@ -47,7 +47,7 @@ func processingTimes(_ context.Context, s Size) ([]Check, error) {
 
 // minimumJerk lets somebody make long strokes on a smooth knob and measures their
 // peak speed on the edges that the path gets.
-func minimumJerk(_ context.Context, _ Size) ([]Check, error) {
+func minimumJerk(_ context.Context, s Size) ([]Check, error) {
 	o := scenarios.Practised()
 	rig := ideal(smoothKnob)
 	b, err := trial.NewBench(trial.Cell{Task: smoothTask(1000, 40), Rings: 1, Inner: &rig, Profile: &scenarios.Profile{Name: "plain"}, Operator: &o})
@@ -80,7 +80,7 @@ func minimumJerk(_ context.Context, _ Size) ([]Check, error) {
 	}
 	for n := range 50 {
 		edges = edges[:0]
-		b.Run(1, n)
+		b.Run(s.Seed, n)
 	}
 	mean := best / float64(seen)
 	c := Check{ID: "A7", What: "peak over mean speed of a stroke", Status: Derived, Source: "Flash, Hogan, J. Neurosci. 5 (1985) 1688–1703 (from memory)",
@@ -91,7 +91,7 @@ func minimumJerk(_ context.Context, _ Size) ([]Check, error) {
 // throughput runs the effective width through simulated end points: 4.133 standard
 // deviations hold 96 % of a normal spread.
 func throughput(_ context.Context, s Size) ([]Check, error) {
-	stream := draw.NewTrial(1, "end points", 0).Stream(draw.Stroke)
+	stream := s.source("end points").Stream(draw.Stroke)
 	n := int64(20 * s.Events)
 	width := effectiveWidth(draw.One)
 	inside := 0

@@ -51,7 +51,7 @@ func byDistance(cells []cell, distance float64) float64 {
 }
 
 func wheelStudy(ctx context.Context, s Size) ([]Check, error) {
-	const seed = 1
+	seed := s.Seed
 	o := scenarios.Practised()
 	constant, err := wheel(ctx, o, wheelConstant(), seed, s.Trials)
 	if err != nil {
@@ -113,7 +113,7 @@ func lagCells(ctx context.Context, o scenarios.Operator, seed uint64, trials int
 }
 
 func lagStudy(ctx context.Context, s Size) ([]Check, error) {
-	all, err := lagCells(ctx, scenarios.Practised(), 1, s.Trials)
+	all, err := lagCells(ctx, scenarios.Practised(), s.Seed, s.Trials)
 	if err != nil {
 		return nil, err
 	}
@@ -159,7 +159,7 @@ func gainStudy(ctx context.Context, s Size) ([]Check, error) {
 	var checks []Check
 	var best []float64
 	for _, tolerance := range sweepTolerances {
-		sweep, err := gainSweep(ctx, scenarios.Practised(), tolerance, 1, 2*s.Trials)
+		sweep, err := gainSweep(ctx, scenarios.Practised(), tolerance, s.Seed, 2*s.Trials)
 		if err != nil {
 			return nil, err
 		}
@@ -192,7 +192,7 @@ func gainStudy(ctx context.Context, s Size) ([]Check, error) {
 }
 
 func intervalStudy(ctx context.Context, s Size) ([]Check, error) {
-	h, err := wheelIntervals(ctx, scenarios.Practised(), 1, max(10, s.Trials/8))
+	h, err := wheelIntervals(ctx, scenarios.Practised(), s.Seed, max(10, s.Trials/8))
 	if err != nil {
 		return nil, err
 	}
@@ -205,13 +205,13 @@ func intervalStudy(ctx context.Context, s Size) ([]Check, error) {
 
 func overshootStudy(ctx context.Context, s Size) ([]Check, error) {
 	o := scenarios.Practised()
-	plain, err := overshooting(ctx, o, scenarios.Profile{Name: "plain"}, 1, s.Trials)
+	plain, err := overshooting(ctx, o, scenarios.Profile{Name: "plain"}, s.Seed, s.Trials)
 	if err != nil {
 		return nil, err
 	}
 	text, ok := []string{fmt.Sprintf("plain %.0f %% in %.1f s", 100*plain.over, plain.time)}, true
 	for _, p := range accelerated() {
-		c, err := overshooting(ctx, o, p, 1, s.Trials)
+		c, err := overshooting(ctx, o, p, s.Seed, s.Trials)
 		if err != nil {
 			return nil, err
 		}
@@ -230,7 +230,7 @@ func reversalStudy(ctx context.Context, s Size) ([]Check, error) {
 	share := map[accel.Reversal]float64{}
 	for _, rule := range []accel.Reversal{accel.Reset, accel.Keep} {
 		var err error
-		if share[rule], err = secondOvershoots(ctx, o, time.Second, rule, 1, s.Trials); err != nil {
+		if share[rule], err = secondOvershoots(ctx, o, time.Second, rule, s.Seed, s.Trials); err != nil {
 			return nil, err
 		}
 	}
