@@ -1,0 +1,181 @@
+package trial
+
+import (
+	"testing"
+	"time"
+
+	"dialwright/encoder"
+	"dialwright/encoder/draw"
+	"dialwright/scenarios"
+	"dialwright/scenarios/hand"
+)
+
+// quickRig is a path that loses nothing and delays next to nothing.
+func quickRig() *encoder.Rig {
+	r := encoder.Default()
+	r.Name = "quick"
+	r.Knob.Bounce = 0
+	r.Knob.Push = true
+	r.Firmware = encoder.Firmware{Scan: 50 * time.Microsecond, Debounce: 1, CountsPerDetent: 1, Output: encoder.Relative}
+	r.USB.Poll = 125 * time.Microsecond
+	r.System.Latency, r.Display.Latency = 0, 0
+	r.Program = encoder.Program{Sampling: encoder.Immediate}
+	return &r
+}
+
+// numberTask is 0 to 999, a target within ± so many steps.
+func numberTask(tolerance int64) *scenarios.Task {
+	return &scenarios.Task{
+		Name: "number", From: 0, To: 999 * scenarios.Unity, Step: scenarios.Unity,
+		Tolerance: scenarios.Amount(tolerance) * scenarios.Unity,
+	}
+}
+
+func bench(t testing.TB, c Cell) *Bench {
+	t.Helper()
+	if c.Rings == 0 {
+		c.Rings = 1
+	}
+	if c.Inner == nil {
+		c.Inner = quickRig()
+	}
+	if c.Profile == nil {
+		c.Profile = &scenarios.Profile{Name: "plain"}
+	}
+	if c.Operator == nil {
+		o := scenarios.Practised()
+		c.Operator = &o
+	}
+	b, err := NewBench(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+// turn is so many clicks, up or down, the first at a time and then one every 20 ms.
+type turn struct {
+	ms     int64
+	clicks int
+}
+
+// turned measures a dial that somebody turned as told, and not as a hand would.
+func turned(b *Bench, start, target int64, turns ...turn) Result {
+	p := b.dials[0].run.Path
+	p.Start(draw.NewTrial(1, "turned", 0), start)
+	for _, x := range turns {
+		dir := int8(1)
+		if x.clicks < 0 {
+			dir, x.clicks = -1, -x.clicks
+		}
+		for i := range x.clicks {
+			p.Detent((x.ms+int64(20*i))*1e6, dir)
+		}
+	}
+	p.Finish()
+	r := Result{Start: start, Target: target}
+	d := hand.Done{At: 1 << 60}
+	b.add(&r, 0, d, p)
+	b.measure(&r, 0, d, start, target, start)
+	return r
+}
+
+func TestOvershootIsTheLargestExcursionPastTheTolerance(t *testing.T) {
+	for _, x := range []struct {
+		name      string
+		tolerance int64
+		start     int64
+		target    int64
+		turns     []turn
+		want      int64
+	}{
+		{"straight there", 0, 100, 110, []turn{{100, 10}}, 0},
+		{"three past", 0, 100, 110, []turn{{100, 13}, {1000, -3}}, 3},
+		{"three past, downwards", 0, 110, 100, []turn{{100, -13}, {1000, 3}}, 3},
+		{"past, and past again on the way back by more", 0, 100, 110, []turn{{100, 11}, {1000, -5}, {2000, 4}}, 4},
+		{"short is not past", 0, 100, 110, []turn{{100, 7}, {1000, 3}}, 0},
+		{"the wrong way first is not past", 0, 100, 110, []turn{{100, -5}, {1000, 15}}, 0},
+		{"inside the tolerance is not past", 3, 100, 110, []turn{{100, 13}}, 0},
+		{"one past the tolerance", 3, 100, 110, []turn{{100, 14}, {1000, -2}}, 1},
+		{"back out of the tolerance on the near side is not past", 3, 100, 110, []turn{{100, 10}, {1000, -5}, {2000, 3}}, 0},
+	} {
+		b := bench(t, Cell{Task: numberTask(x.tolerance)})
+		r := turned(b, x.start, x.target, x.turns...)
+		if r.Overshoot != x.want || r.ByDial[0] != x.want || r.Overshot() != (x.want >= 1) || (r.PastAt > 0) != (x.want > 0) {
+			t.Errorf("%s: overshoot %d (dial %d, past at %d), want %d", x.name, r.Overshoot, r.ByDial[0], r.PastAt, x.want)
+		}
+	}
+}
+
+func TestTimeToTargetIsWhenTheNumberLastCameWithinTheTolerance(t *testing.T) {
+	b := bench(t, Cell{Task: numberTask(1)})
+	r := turned(b, 100, 110, turn{100, 13}, turn{1000, -3}) // 109 is shown at 100 + 8·20 ms, left and entered again by 111
+	const want = 1000e6 + 20e6                              // the second click back: 113, 112, 111
+	if d := r.TimeToTarget - want; d < 0 || d > 1e6 {
+		t.Errorf("time to target %.3f ms, want %.0f to %.0f ms", float64(r.TimeToTarget)/1e6, want/1e6, want/1e6+1)
+	}
+	if straight := turned(b, 100, 110, turn{100, 10}); straight.TimeToTarget < 260e6 || straight.TimeToTarget > 261e6 {
+		t.Errorf("within one step of the target after nine clicks: %.3f ms", float64(straight.TimeToTarget)/1e6)
+	}
+}
+
+func TestReversalsAreTurnsOfTheKnobAgainstTheOneBefore(t *testing.T) {
+	b := bench(t, Cell{Task: numberTask(0)})
+	if r := turned(b, 100, 110, turn{100, 11}, turn{1000, -3}, turn{2000, 2}); r.Reversals != 2 {
+		t.Errorf("%d reversals, want 2", r.Reversals)
+	}
+}
+
+// Ten pulses of 60 ms behind ten clicks in 0.2 s: what comes after the last click
+// is run-on.
+func TestRunOnIsWhatComesAfterTheKnobHasStopped(t *testing.T) {
+	r := quickRig()
+	r.Firmware.Output, r.Firmware.On, r.Firmware.Off, r.Firmware.Queue = encoder.Buttons, 30*time.Millisecond, 30*time.Millisecond, 20
+	b := bench(t, Cell{Task: numberTask(0), Inner: r})
+	got := turned(b, 100, 110, turn{100, 10})
+	// Clicks at 100, 120 … 280 ms; presses at 100, 160, 220, and just after the last
+	// click and six times more.
+	if got.RunOn != 7 || got.Backlog != 6 {
+		t.Errorf("%d steps of run-on and a backlog of %d, want 7 and 6", got.RunOn, got.Backlog)
+	}
+	if r := turned(bench(t, Cell{Task: numberTask(0)}), 100, 110, turn{100, 10}); r.RunOn > 1 {
+		t.Errorf("%d steps of run-on without a queue", r.RunOn)
+	}
+}
+
+// FAA AIM 4-1-20: codes that are never to be passed through (row C4).
+func TestAlarmCodesCrossedAreThoseThatWereShown(t *testing.T) {
+	task := scenarios.Transponder()
+	b := bench(t, Cell{Task: task})
+	code := func(octal int64) int64 { return octal }
+	// The first dial is the left digit: 6600 to 0600 goes by 7600.
+	p := b.dials[0].run.Path
+	p.Start(draw.NewTrial(1, "alarm", 0), 6)
+	p.Detent(100e6, +1)
+	p.Detent(200e6, +1)
+	p.Finish()
+	r := Result{Start: code(0o6600), Target: code(0o0600)}
+	b.measure(&r, 0, hand.Done{At: 1 << 60}, 6, 0, code(0o6600))
+	if r.Alarms != 1 {
+		t.Errorf("%d alarm codes from 6600 to 0600, want 1 (7600)", r.Alarms)
+	}
+	r = Result{Start: code(0o6600), Target: code(0o7600)}
+	b.measure(&r, 0, hand.Done{At: 1 << 60}, 6, 7, code(0o6600))
+	if r.Alarms != 0 {
+		t.Errorf("7600 counts as crossed though it is the target")
+	}
+}
+
+func TestATimeoutSaysHowFarTheNumberIsOff(t *testing.T) {
+	task := numberTask(2)
+	task.Limit = time.Second
+	b := bench(t, Cell{Task: task})
+	r := b.Dialed(b.Source(1, 0), 0, 900)
+	if !r.Timeout || r.TimeToTarget != 1e9 || r.FinalError <= 0 || r.FinalError > 900 {
+		t.Errorf("900 steps in a second: %+v", r)
+	}
+	done := b.Dialed(b.Source(1, 0), 0, 3)
+	if done.Timeout || done.FinalError != 0 {
+		t.Errorf("3 steps in a second: timeout %v, %d off", done.Timeout, done.FinalError)
+	}
+}
