@@ -1,0 +1,98 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"dialwright/encoder"
+	"dialwright/scenarios"
+	"dialwright/scenarios/explain"
+)
+
+func newExplain(s streams) *cobra.Command {
+	in := newInputs(s.in)
+	var whatIf string
+	c := &cobra.Command{
+		Use:   "explain",
+		Short: "Find out what each link of the path costs, and what to change",
+		Long: `Explain makes every combination of the links of the path ideal, with the same
+people and targets, and gives each link its fair share of the blame. For the links
+that cost enough it tries the settings that the rig marks as adjustable.`,
+		Example: `  dialwright explain
+  dialwright explain --task com-25 --profile ladder
+  dialwright explain --what-if firmware.on=40ms,program.frames=60/s`,
+		Args: cobra.NoArgs,
+	}
+	f := c.Flags()
+	in.panelFlag(f)
+	in.rigFlag(f, "rig of every knob: a built-in name or a file")
+	f.StringVar(&in.profile, "profile", "plain", "profile: a built-in name or a file")
+	in.operatorFlag(f, "operator: a built-in name or a file")
+	in.taskFlag(f)
+	f.StringVar(&whatIf, "what-if", "", "settings to try: KEY=VALUE,...")
+	in.trialFlags(f, 100)
+	out := newOutput(s, c, "table", "markdown", "json")
+	in.complete(c)
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		if err := errors.Join(in.check(), out.check()); err != nil {
+			return err
+		}
+		study := &explain.Study{Trials: in.trials, Seed: in.seed, Workers: in.workers}
+		var err error
+		if study.WhatIf, err = parseSettings(whatIf); err != nil {
+			return err
+		}
+		if study.Panel, err = in.loadPanel(); err != nil {
+			return err
+		}
+		if study.Profile, err = in.Profile(in.profile); err != nil {
+			return err
+		}
+		if study.Operator, err = in.loadOperator(); err != nil {
+			return err
+		}
+		p := out.newProgress("explain")
+		study.Progress = p.at
+		r, err := explain.Run(c.Context(), study)
+		p.end()
+		if err != nil {
+			return err
+		}
+		return out.write(false, func(w io.Writer) error {
+			switch out.format {
+			case "markdown":
+				return r.Markdown(w)
+			case "json":
+				return writeJSON(w, in.header("explain", false), r.Report())
+			}
+			return r.Table(w)
+		})
+	}
+	return c
+}
+
+// parseSettings reads KEY=VALUE,….
+func parseSettings(text string) ([]scenarios.Setting, error) {
+	if text == "" {
+		return nil, nil
+	}
+	var list []scenarios.Setting
+	var faults []error
+	for part := range strings.SplitSeq(text, ",") {
+		key, value, ok := strings.Cut(strings.TrimSpace(part), "=")
+		if !ok {
+			faults = append(faults, fmt.Errorf("--what-if: %s; KEY=VALUE such as firmware.on=40ms would do", scenarios.Shown(part)))
+			continue
+		}
+		scratch := encoder.Default()
+		if err := scenarios.Set(&scratch, key, value); err != nil {
+			faults = append(faults, fmt.Errorf("--what-if: %w", err))
+		}
+		list = append(list, scenarios.Setting{Key: key, Value: value})
+	}
+	return list, errors.Join(faults...)
+}

@@ -1,0 +1,259 @@
+package explain
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"dialwright/encoder"
+	"dialwright/encoder/draw"
+	"dialwright/scenarios"
+	"dialwright/scenarios/paired"
+)
+
+// Advice is a setting that its owner can change, and what that would do; measured,
+// not guessed.
+type Advice struct {
+	Link    Link
+	Rig     string // "" for the profile
+	Setting scenarios.Setting
+	Change
+}
+
+// Change is what another setting does to the mean time of a dialing (negative:
+// faster), to overshoot and to lost detents.
+type Change struct {
+	Cost
+	Settings []scenarios.Setting
+}
+
+// tried is how many values of a range are tried, its ends among them.
+const tried = 6
+
+// worth is the share of the mean time from which on a link is worth advice.
+const worth = 0.03
+
+// noticed is the share of the mean time that somebody would notice.
+const noticed = 0.005
+
+// rank sorts the blames and finds words for them.
+func (r *Result) rank(tasks []*served) {
+	slices.SortStableFunc(r.Blames, func(a, b Blame) int {
+		switch {
+		case a.Seconds.Value > b.Seconds.Value:
+			return -1
+		case a.Seconds.Value < b.Seconds.Value:
+			return 1
+		}
+		return 0
+	})
+	for i := range r.Blames {
+		r.Blames[i].Sentence = sentence(r.Blames[i].Link, tasks)
+	}
+}
+
+// advise re-runs what could be set differently for the links that cost enough,
+// and the settings of the question what if.
+func (r *Result) advise(ctx context.Context, tasks []*served) error {
+	s := r.Study
+	source := draw.NewTrial(s.Seed, "advice", -1)
+	if s.WhatIf != nil {
+		c, err := r.change(ctx, tasks, s.WhatIf, func(string) bool { return true }, source)
+		if err != nil {
+			return err
+		}
+		r.WhatIf = &c
+	}
+	for _, b := range r.Blames {
+		if b.Seconds.Value < worth*r.Real.Seconds.Value {
+			continue
+		}
+		seen := map[string]bool{}
+		for _, t := range tasks {
+			for _, rig := range []*scenarios.Rig{t.Knob.Inner, t.Knob.Outer} {
+				if rig == nil || seen[rig.Name] {
+					continue
+				}
+				seen[rig.Name] = true
+				for _, g := range rig.Adjustable.Settings {
+					if of(g.Key) != b.Link {
+						continue
+					}
+					if err := r.best(ctx, tasks, b.Link, rig, g, source); err != nil {
+						return err
+					}
+				}
+			}
+		}
+	}
+	slices.SortStableFunc(r.Advice, func(a, b Advice) int {
+		switch x, y := a.Seconds.Value, b.Seconds.Value; {
+		case x < y:
+			return -1
+		case x > y:
+			return 1
+		}
+		return 0
+	})
+	return nil
+}
+
+// best tries values of a setting and keeps the quickest, if it helps.
+func (r *Result) best(ctx context.Context, tasks []*served, l Link, rig *scenarios.Rig, g scenarios.Range, source draw.Trial) error {
+	choices, err := g.Choices()
+	if err != nil {
+		return nil // a check of the file says so
+	}
+	if n := len(choices); n > tried {
+		few := make([]string, tried)
+		for i := range few {
+			few[i] = choices[i*(n-1)/(tried-1)]
+		}
+		choices = few
+	}
+	var best *Advice
+	for _, value := range choices {
+		set := scenarios.Setting{Key: g.Key, Value: value}
+		if scenarios.Get(&rig.Rig, g.Key) == value {
+			continue
+		}
+		c, err := r.change(ctx, tasks, []scenarios.Setting{set}, func(name string) bool { return name == rig.Name }, source)
+		if err != nil {
+			if ctx.Err() != nil {
+				return err
+			}
+			continue // the value does not go with the other settings
+		}
+		if c.Seconds.High < 0 && -c.Seconds.Value > noticed*r.Real.Seconds.Value && (best == nil || c.Seconds.Value < best.Seconds.Value) {
+			best = &Advice{Link: l, Rig: rig.Name, Setting: set, Change: c}
+		}
+	}
+	if best != nil {
+		r.Advice = append(r.Advice, *best)
+	}
+	return nil
+}
+
+// change measures what settings do on the rigs that are meant. Keys that a rig
+// does not use are left out there.
+func (r *Result) change(ctx context.Context, tasks []*served, settings []scenarios.Setting, meant func(rig string) bool, source draw.Trial) (Change, error) {
+	with := make([]*served, len(tasks))
+	used := map[string]bool{}
+	for i, t := range tasks {
+		c := *t
+		touched := false
+		for _, x := range []*setup{&c.inner, &c.outer} {
+			if !meant(x.rig.Name) {
+				continue
+			}
+			rig := x.rig
+			var some []scenarios.Setting
+			for _, set := range settings {
+				probe := rig
+				if err := scenarios.Set(&probe, set.Key, set.Value); err != nil {
+					return Change{}, err
+				}
+				if slices.Contains(scenarios.Keys(&probe), set.Key) {
+					some = append(some, set)
+					used[set.Key] = true
+				}
+			}
+			changed, err := scenarios.With(rig, some)
+			if err != nil {
+				return Change{}, err
+			}
+			if len(some) > 0 {
+				x.rig, touched = changed, true
+			}
+		}
+		if touched {
+			got, err := r.Study.run(ctx, c.Served, c.inner, c.outer, c.single)
+			if err != nil {
+				return Change{}, err
+			}
+			if len(got) < r.Study.Trials {
+				return Change{}, ctx.Err()
+			}
+			c.by[all] = got
+		}
+		with[i] = &c
+	}
+	for _, set := range settings {
+		if !used[set.Key] {
+			return Change{}, fmt.Errorf("%s: no rig of the panel uses it", set.Key)
+		}
+	}
+	return Change{Settings: settings, Cost: cost(with, func(t *served, n int, part func(outcome) float64) float64 {
+		i := slices.Index(with, t)
+		return part(t.by[all][n]) - part(tasks[i].by[all][n])
+	}, source)}, nil
+}
+
+// sentence says what a link does on the rig that is used most of those on which
+// it is not ideal.
+func sentence(l Link, tasks []*served) string {
+	var most *served
+	for _, t := range tasks {
+		if t.inner.mend(all).key() != t.inner.mend(all&^(1<<l)).key() && (most == nil || t.PerHour > most.PerHour) {
+			most = t
+		}
+	}
+	if most == nil {
+		return "is ideal already on every knob"
+	}
+	r := &most.inner.rig
+	f := &r.Firmware
+	return fmt.Sprintf("on %s ", r.Name) + [...]func() string{
+		Contact: func() string {
+			return fmt.Sprintf("a contact chatters for up to %s, and %d equal readings %s apart are wanted", scenarios.TimeText(r.Knob.Bounce), f.Debounce, scenarios.TimeText(f.Scan))
+		},
+		Pulses: func() string {
+			if f.Hold > 0 {
+				return fmt.Sprintf("a line stays pressed until no click came for %s, and repeats do the counting", scenarios.TimeText(f.Hold))
+			}
+			return fmt.Sprintf("pulses of %s and gaps of %s carry %.1f clicks a second; %d may wait, the next is refused", scenarios.TimeText(f.On), scenarios.TimeText(f.Off), 1/(f.On+f.Off).Seconds(), f.Queue)
+		},
+		Poll: func() string { return fmt.Sprintf("the computer asks every %s", scenarios.TimeText(r.USB.Poll)) },
+		Repeat: func() string {
+			return fmt.Sprintf("a key that stays down repeats after %s, %.3g times a second", scenarios.TimeText(r.System.Repeat.Delay), float64(r.System.Repeat.Rate))
+		},
+		Sampling: func() string { return sampling(r) },
+		Display: func() string {
+			return fmt.Sprintf("the number shows %s late", scenarios.TimeText(r.Display.Latency))
+		},
+		Acceleration: func() string { return "a quick click counts for more than a slow one" },
+	}[l]()
+}
+
+// sampling says what the program misses.
+func sampling(r *encoder.Rig) string {
+	g, f := &r.Program, &r.Firmware
+	if g.Sampling == encoder.Immediate {
+		return "the program repeats a button that stays down"
+	}
+	looks := fmt.Sprintf("the program looks %.3g times a second", float64(g.Frames))
+	frame := 1 / float64(g.Frames)
+	if len(g.FrameList) > 0 {
+		looks, frame = "the program looks once a measured frame", 0
+	}
+	if g.Sampling == encoder.State && f.Output <= encoder.Keys && f.Hold == 0 && frame > 0 {
+		if missed := 1 - f.On.Seconds()/frame; missed > 0.005 {
+			return fmt.Sprintf("%s and your pulses last %s: %s never seen", looks, scenarios.TimeText(f.On), inTen(missed))
+		}
+		return looks + " and takes presses without a frame between them for one"
+	}
+	return looks
+}
+
+// inTen says a share in words.
+func inTen(share float64) string {
+	if share < 0.05 {
+		return fmt.Sprintf("%.0f clicks in a hundred are", math.Max(1, 100*share))
+	}
+	words := [...]string{"no click is", "one click in ten is", "two clicks in ten are", "three clicks in ten are", "four clicks in ten are", "half of the clicks are", "six clicks in ten are", "seven clicks in ten are", "eight clicks in ten are", "nine clicks in ten are", "all clicks are"}
+	return words[int(math.Round(10*math.Min(share, 1)))]
+}
+
+// found says whether an estimate is told from 0.
+func found(e paired.Estimate) bool { return e.Sign() != 0 }
