@@ -17,10 +17,10 @@ import (
 type inputs struct {
 	file.Loader
 
-	panel, profile, operator string
-	rigs, operators, tasks   []string
-	trials, workers          int
-	seed                     uint64
+	panel, profile         string
+	rigs, operators, tasks []string
+	trials, workers        int
+	seed                   uint64
 }
 
 // newInputs returns inputs that know the built-in names.

@@ -3,7 +3,6 @@ package main
 import (
 	"io"
 	"os"
-	"sync/atomic"
 
 	"github.com/vbauerster/mpb/v8"
 	"github.com/vbauerster/mpb/v8/decor"
@@ -14,7 +13,6 @@ import (
 type progress struct {
 	bars *mpb.Progress
 	bar  *mpb.Bar
-	note atomic.Pointer[string]
 }
 
 // newProgress starts a line of progress on the error stream.
@@ -27,12 +25,7 @@ func (o *output) newProgress(name string) *progress {
 	p.bars = mpb.New(mpb.WithOutput(io.Writer(f)), mpb.WithWidth(64))
 	p.bar = p.bars.AddBar(0, mpb.BarRemoveOnComplete(),
 		mpb.PrependDecorators(decor.Name(name+" ")),
-		mpb.AppendDecorators(decor.Percentage(), decor.Any(func(decor.Statistics) string {
-			if s := p.note.Load(); s != nil {
-				return "  " + *s
-			}
-			return ""
-		})))
+		mpb.AppendDecorators(decor.Percentage()))
 	return p
 }
 
@@ -43,9 +36,6 @@ func (p *progress) at(done, all int) {
 		p.bar.SetCurrent(int64(done))
 	}
 }
-
-// say adds a word to the line.
-func (p *progress) say(s string) { p.note.Store(&s) }
 
 // end takes the line away.
 func (p *progress) end() {

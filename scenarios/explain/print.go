@@ -21,7 +21,7 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 	p.Heading("What each link of the path costs, per dialing")
 	rows := [][]string{}
 	row := func(name string, c Cost) {
-		rows = append(rows, []string{name, signed(c.Seconds, 1, 2), signed(c.Overshoot, 100, 1), signed(c.Lost, 100, 1)})
+		rows = append(rows, []string{name, signed(c.Seconds, 1, 2), signed(c.Overshoot, 100, 0), signed(c.Lost, 100, 0)})
 	}
 	for _, b := range r.Blames {
 		row(b.Link.String(), b.Cost)

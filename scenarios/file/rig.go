@@ -38,9 +38,7 @@ func (d *document) rig(l *Loader) *scenarios.Rig {
 			keys = d.flatten(keys, k.Value, k, n)
 		}
 	}
-	for _, g := range groups {
-		top.known = append(top.known, g)
-	}
+	top.known = append(top.known, groups...)
 	for _, presets := range []bool{true, false} {
 		for _, w := range keys {
 			if presetKeys[w.key] != presets {
