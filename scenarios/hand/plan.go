@@ -29,6 +29,7 @@ type plans struct {
 	cycle, fix int64                             // ns: one correction; one more detent of a fine approach
 	grain      int64                             // distances are rounded to it, 1/fine steps
 	sd         []int64                           // of a stroke of n detents, 1/draw.One detents
+	ends       [][]end                           // where a stroke of n detents may end, by n; nil on a wide target
 	cruise     [speedClasses][errorClasses]int64 // ns per step when turning on and on
 	remembered []planned
 }
@@ -40,6 +41,10 @@ type stroke struct {
 	cost    int64 // expected time until the target stands, ns, without a regrip before
 }
 
+// end is a number of detents that a stroke may be off, and how likely that is, in
+// 1/65536.
+type end struct{ off, share int64 }
+
 type planned struct {
 	key uint64
 	stroke
@@ -47,7 +52,7 @@ type planned struct {
 
 // rememberedPlans is how many plans are kept; a newer one takes the place of an
 // older one.
-const rememberedPlans = 1 << 12
+const rememberedPlans = 1 << 13
 
 func newPlans(g *Grip, tolerance, multiple int64) *plans {
 	of := g.people
@@ -63,6 +68,12 @@ func newPlans(g *Grip, tolerance, multiple int64) *plans {
 	p.sd = make([]int64, g.most+1)
 	for n := range p.sd {
 		p.sd[n] = strokeNoise(g, of.noise.mean, of.finger.mean, n)
+	}
+	if p.narrow {
+		p.ends = make([][]end, len(p.sd))
+		for n := 1; n < len(p.ends); n++ {
+			p.ends[n] = endsOf(n, p.sd[n])
+		}
 	}
 	reach := max(1, min(int(of.reach.mean*g.perTurn/360_000), g.most))
 	for k := range speedClasses {
@@ -107,14 +118,14 @@ func (p *plans) best(w *Person, missing int64, most, fastest int) stroke {
 	far := 2*p.travel(w.Speed, w.Error, paces-1, most) + 8*p.base
 	farther := max(0, missing-far) // the choice does not depend on it
 	missing -= farther
-	grain := max(p.grain, missing>>7&^(p.grain-1))
+	grain := max(p.grain, missing>>5&^(p.grain-1))
 	missing = (missing + grain/2) / grain * grain
 	wrong := w.Error
 	if !p.grip.curved {
 		wrong = 0 // there is nothing to be wrong about
 	}
 	key := uint64(missing)<<24 | uint64(most)<<12 | uint64(fastest)<<8 | uint64(w.Speed)<<4 | uint64(wrong)
-	slot := &p.remembered[key*0x9e3779b97f4a7c15>>(64-12)]
+	slot := &p.remembered[key*0x9e3779b97f4a7c15>>(64-13)]
 	if slot.key != key {
 		*slot = planned{key, p.choose(w.Speed, wrong, missing, most, fastest)}
 	}
@@ -125,17 +136,17 @@ func (p *plans) best(w *Person, missing int64, most, fastest int) stroke {
 
 func (p *plans) choose(speed, gainError int, missing int64, most, fastest int) stroke {
 	best := stroke{cost: math.MaxInt64}
-	for pace := range fastest + 1 {
+	cruise := p.cruise[speed][gainError]
+	for pace := fastest; pace >= 0; pace-- {
 		try := func(n int) {
 			t := p.travel(speed, gainError, pace, n)
 			lasts := p.grip.people.delays[begin].mean + int64(n)*p.grip.speeds[speed].detent[pace]
-			cost := lasts + p.landing(missing, t, n, p.cruise[speed][gainError])
-			if cost < best.cost {
+			if cost := p.expected(lasts, missing, t, n, cruise, best.cost); cost < best.cost {
 				best = stroke{n, pace, t, cost}
 			}
 		}
 		if most <= 48 {
-			for n := 1; n <= most; n++ {
+			for n := most; n >= 1; n-- {
 				try(n)
 			}
 			continue
@@ -149,7 +160,7 @@ func (p *plans) choose(speed, gainError int, missing int64, most, fastest int) s
 				high = mid
 			}
 		}
-		for fortieths := 16; fortieths <= 42; fortieths += 2 {
+		for fortieths := 42; fortieths >= 16; fortieths -= 2 {
 			try(min(max(1, low*fortieths/40), most))
 		}
 		try(1)
@@ -157,30 +168,45 @@ func (p *plans) choose(speed, gainError int, missing int64, most, fastest int) s
 	return best
 }
 
-// landing is the expected time after a stroke of n detents that travels t where
-// `missing` is wanted.
-func (p *plans) landing(missing, t int64, n int, cruise int64) int64 {
-	sd := p.sd[n]
+// expected is the expected time of a stroke of n detents that lasts so long and
+// travels t where `missing` is wanted, landing included. What is not below `enough`
+// is of no interest.
+func (p *plans) expected(lasts, missing, t int64, n int, cruise, enough int64) int64 {
 	if !p.narrow {
-		spread := t * sd / int64(n) >> 20
+		spread := t * p.sd[n] / int64(n) >> 20
 		over := 65536 - below(missing+p.tolerance-t, spread)
 		short := below(missing-p.tolerance-t, spread)
-		return (short*p.cycle+over*(p.cycle+reversalCost))>>16 + max(0, abs(t-missing)-p.tolerance)*cruise/fine
+		return lasts + (short*p.cycle+over*(p.cycle+reversalCost))>>16 + max(0, abs(t-missing)-p.tolerance)*cruise/fine
 	}
+	each := t / int64(n)
+	for _, e := range p.ends[n] {
+		if lasts >= enough {
+			break
+		}
+		lasts += e.share * (p.fine(t+e.off*each-missing, cruise) >> 16)
+	}
+	return lasts
+}
+
+// endsOf lists where a stroke of n detents may end, the likeliest first.
+func endsOf(n int, sd int64) []end {
 	if sd == 0 {
-		return p.fine(t-missing, cruise)
+		return []end{{0, 65536}}
 	}
-	cost, least := int64(0), int64(0)
-	for j := -int64(n) + 1; ; j++ {
-		p1 := below((2*j+1)*draw.One/2, sd)
-		if p1 > least {
-			cost += (p1 - least) * (p.fine(t+j*t/int64(n)-missing, cruise) >> 16)
-			least = p1
-		}
-		if p1 >= 65536-16 {
-			return cost
+	share := func(off int64) int64 {
+		return below((2*off+1)*draw.One/2, sd) - below((2*off-1)*draw.One/2, sd)
+	}
+	ends := []end{{0, share(0)}}
+	left := 65536 - ends[0].share
+	for off := int64(1); left > 64; off++ { // less than a thousandth beyond
+		for _, o := range [...]int64{off, -off} {
+			e := end{max(o, 1-int64(n)), share(o)}
+			left -= e.share
+			ends = append(ends, e)
 		}
 	}
+	ends[0].share += left
+	return ends
 }
 
 // fine is the time that is still needed when a narrow target was missed by off:
@@ -190,8 +216,11 @@ func (p *plans) fine(off, cruise int64) int64 {
 	if off > p.tolerance {
 		cost = reversalCost
 	}
-	off = max(0, abs(off)-p.tolerance)
-	if off <= fineZone*p.base {
+	off = abs(off) - p.tolerance
+	switch {
+	case off <= 0:
+		return 0
+	case off <= fineZone*p.base:
 		return cost + off*p.fix/p.base
 	}
 	return cost + fineZone*p.fix + p.cycle + (off-fineZone*p.base)*cruise/fine
