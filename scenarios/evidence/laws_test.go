@@ -70,7 +70,7 @@ func (t *tally) z() float64 {
 
 const (
 	lawSettings = 200
-	lawTrials   = 30
+	lawTrials   = 20
 	falseAlarm  = 3.1 // standard errors: one-sided 0.1 %
 )
 

@@ -43,6 +43,7 @@ type Act struct {
 	Planned   int64 // Stroke: detents
 	Turned    int64 // Stroke: detents, signed: + is clockwise
 	Travel    int64 // Stroke: signed travel as believed, 1/256 steps
+	Fair      int64 // Stroke: signed travel that the planned detents bring on average, 1/256 steps
 	Standing  bool  // Look: at a number that stood
 	Pace      int   // Stroke: 0 click by click to 5, a flick
 }
@@ -59,6 +60,11 @@ const (
 	Confirm
 	HandMove
 )
+
+// String returns the word for the kind.
+func (k ActKind) String() string {
+	return [...]string{"look", "stroke", "regrip", "push", "confirm", "hand move"}[k]
+}
 
 // Hand is a person at the knob. It keeps its memory between dials and is used by
 // one goroutine at a time.
@@ -441,6 +447,7 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 	h.act(Act{
 		Kind: Stroke, At: start, Until: h.now, Missing: missing, Planned: int64(s.n),
 		Turned: made * int64(dir), Travel: s.travel * int64(dir), Pace: s.pace,
+		Fair: h.plans.fair(h.Speed, s.pace, s.n) * int64(dir),
 	})
 	if h.done.Travel == 0 && max(missing, -missing) <= h.farthest {
 		h.done.Travel = h.now

@@ -20,6 +20,8 @@
 //	         starts as the fingers are back; near it the number must stand
 //	confirm  the number is right and does not change while that is made sure of
 //
+// OPERATOR.md in package evidence works through one trial.
+//
 // # What the numbers rest on
 //
 // The practised operator. CV is the coefficient of variation over people; a person

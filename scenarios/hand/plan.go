@@ -112,6 +112,13 @@ func (p *plans) travel(speed, gainError, pace, n int) int64 {
 	return max(t, g.Base*int64(n)/32, 1) * p.multiple
 }
 
+// fair is what a stroke brings on average on this path, 1/fine steps: what somebody
+// would believe who knew the knob perfectly.
+func (p *plans) fair(speed, pace, n int) int64 {
+	g := p.grip
+	return g.between(g.speeds[speed].travel[pace], n) * g.between(g.arriving[pace], n) >> 16 * p.multiple
+}
+
 // best returns the stroke of at most so many detents, not faster than a pace, with
 // the least expected time to bring the number by `missing` (1/fine steps, ≥ 0).
 func (p *plans) best(w *Person, missing int64, most, fastest int) stroke {

@@ -1,0 +1,199 @@
+package evidence
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"dialwright/encoder"
+	"dialwright/scenarios"
+	"dialwright/scenarios/demo"
+	"dialwright/scenarios/hand"
+	"dialwright/scenarios/trial"
+)
+
+// The trial that the page about the operator works through.
+const (
+	workedTask  = "heading"
+	workedRig   = "left-pulse"
+	workedTrial = 9
+	workedSeed  = 1
+)
+
+// shown is a number on the screen from a time on.
+type shown struct{ at, value int64 }
+
+// Worked writes a page that explains the simulated person by one trial of the
+// demo, act by act, in Markdown. Every figure in it comes from the trial itself.
+func Worked(w io.Writer) error {
+	task, rig := demo.Task(workedTask), demo.Rig(workedRig)
+	var profile scenarios.Profile
+	for _, p := range accelerated() {
+		if p.Name == "power" {
+			profile = p
+		}
+	}
+	o := scenarios.Practised()
+	b, err := trial.NewBench(trial.Cell{Task: task, Rings: 1, Inner: &rig.Rig, Profile: &profile, Operator: &o})
+	if err != nil {
+		return err
+	}
+	var acts []hand.Act
+	var clicks []int64
+	var values []shown
+	b.Trace = func(_ int, a hand.Act) { acts = append(acts, a) }
+	b.Path = func(_ int, e encoder.Event) {
+		switch e.Kind {
+		case encoder.Turned:
+			clicks = append(clicks, e.At)
+		case encoder.Stepped:
+			values = append(values, shown{e.At + int64(rig.Display.Latency), e.Value})
+		}
+	}
+	r := b.Run(workedSeed, workedTrial)
+
+	var page strings.Builder
+	say := func(format string, a ...any) { fmt.Fprintf(&page, format+"\n", a...) }
+	say("# The person at the knob, one trial at a time")
+	say("")
+	say("This page is written by the tool (`go test ./scenarios/evidence -run Worked -update`);")
+	say("it is trial %d of seed %d, rig %s, profile %s; `dialwright follow` shows a trial click by", workedTrial, workedSeed, workedRig, profile.Name)
+	say("click. The rules are in `go doc ./scenarios/hand`, the numbers behind them in")
+	say("`dialwright evidence`.")
+	say("")
+	say("A practised person sets the %s knob from %s to %s. The knob has %d", workedTask, task.Format(r.Start), task.Format(r.Target), rig.Knob.Detents)
+	say("clicks a turn and sends button pulses; the program looks %g times a second and makes", float64(rig.Program.Frames))
+	say("bigger steps when the knob turns fast (profile %s).", profile.Name)
+	say("")
+	say("## What happens")
+	say("")
+	say("| s | act | what the person sees, thinks and does |")
+	say("|---|---|---|")
+	for _, a := range acts {
+		say("| %.2f | %s | %s |", float64(a.At)/1e9, a.Kind, story(a, task, r.Target))
+	}
+	say("")
+	say("The number last came to %s at %.2f s: that is the time to target. It went %s past it,", task.Format(r.Target), r.Seconds(), plural(r.Overshoot, "step"))
+	say("in %d strokes with %d clicks, %d of which never became a step of their own.", r.Strokes, r.Account.Detents, r.Account.Lost())
+	say("")
+	say("## The number on the screen")
+	say("")
+	say("```")
+	page.WriteString(graph(values, clicks, r, acts))
+	say("```")
+	say("")
+	say("`#` is the number, the dashed line the target, `|` below are the clicks, `o` the looks.")
+	say("Far from the target the strokes follow each other as fast as the fingers can go back;")
+	say("near it the person waits for the number to stand, which costs the time between the last")
+	say("clicks.")
+	_, err = io.WriteString(w, page.String())
+	return err
+}
+
+func plural(n int64, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}
+
+// story tells an act.
+func story(a hand.Act, task *scenarios.Task, target int64) string {
+	steps := func(fine int64) string { return fmt.Sprintf("%.0f", float64(max(fine, -fine))/256) }
+	way := "up"
+	if a.Missing < 0 {
+		way = "down"
+	}
+	switch a.Kind {
+	case hand.Look:
+		state := "moves"
+		if a.Standing {
+			state = "stands"
+		}
+		if a.Missing == 0 {
+			return fmt.Sprintf("the number %s at %s, as it was at this instant: it is right", state, task.Format(a.Seen))
+		}
+		s := fmt.Sprintf("the number %s and reads %s", state, task.Format(a.Seen))
+		if task.Scale().Distance(a.Seen, target)*256 != a.Missing {
+			s += "; own clicks still on their way counted in"
+		}
+		return s + fmt.Sprintf(": %s %s to go", plural((max(a.Missing, -a.Missing)+128)/256, "step"), way)
+	case hand.Stroke:
+		turned := max(a.Turned, -a.Turned)
+		s := fmt.Sprintf("plans %s at pace %d of 6, which should bring %s; turns %s until %.2f s", plural(a.Planned, "click"), a.Pace+1, steps(a.Travel), plural(turned, "click"), float64(a.Until)/1e9)
+		if turned != a.Planned {
+			s += " (a stroke is never quite as planned)"
+		}
+		return s
+	case hand.Regrip:
+		return fmt.Sprintf("the arm is at its end: takes the fingers back until %.2f s", float64(a.Until)/1e9)
+	case hand.Push:
+		return fmt.Sprintf("pushes the knob until %.2f s", float64(a.Until)/1e9)
+	case hand.Confirm:
+		return fmt.Sprintf("makes sure until %.2f s that it stays so", float64(a.Until)/1e9)
+	}
+	return fmt.Sprintf("moves the hand until %.2f s", float64(a.Until)/1e9)
+}
+
+// graph draws the number over the time, 72 columns wide.
+func graph(values []shown, clicks []int64, r trial.Result, acts []hand.Act) string {
+	const columns, rows = 72, 16
+	end := r.Confirmed
+	low, high := min(r.Start, r.Target), max(r.Start, r.Target)
+	for _, v := range values {
+		low, high = min(low, v.value), max(high, v.value)
+	}
+	row := func(v int64) int { return int((high - v) * (rows - 1) / max(1, high-low)) }
+	column := func(t int64) int { return int(min(t*columns/end, columns-1)) }
+	var field [rows][columns]byte
+	for i := range field {
+		for k := range field[i] {
+			field[i][k] = ' '
+			if i == row(r.Target) && k%2 == 0 {
+				field[i][k] = '-'
+			}
+		}
+	}
+	now, next := r.Start, 0
+	for k := range columns {
+		for next < len(values) && column(values[next].at) <= k {
+			now = values[next].value
+			next++
+		}
+		field[row(now)][k] = '#'
+	}
+	lane := func(at []int64, mark byte) string {
+		line := []byte(strings.Repeat(" ", columns))
+		for _, t := range at {
+			if t < end {
+				line[column(t)] = mark
+			}
+		}
+		return strings.TrimRight(string(line), " ")
+	}
+	var looks []int64
+	for _, a := range acts {
+		if a.Kind == hand.Look {
+			looks = append(looks, a.At)
+		}
+	}
+	var out strings.Builder
+	for i := range field {
+		label := "      "
+		if i == 0 || i == rows-1 || i == row(r.Target) {
+			label = fmt.Sprintf("%5d ", high-int64(i)*(high-low)/(rows-1)+1)
+			if i == row(r.Target) {
+				label = fmt.Sprintf("%5d ", r.Target+1)
+			}
+		}
+		out.WriteString(strings.TrimRight(label+string(field[i][:]), " ") + "\n")
+	}
+	out.WriteString("clicks" + lane(clicks, '|') + "\n")
+	out.WriteString("looks " + lane(looks, 'o') + "\n")
+	scale := []byte(strings.Repeat(" ", columns+4))
+	for s := int64(0); s*1e9 < end; s++ {
+		copy(scale[column(s*1e9):], fmt.Sprintf("%ds", s))
+	}
+	out.WriteString("      " + strings.TrimRight(string(scale), " ") + "\n")
+	return out.String()
+}
