@@ -99,6 +99,23 @@ func (p *Printer) Table(header []string, rows [][]string) {
 	}
 }
 
+// Bar writes a line of a histogram: what it counts, its percentage, and a bar of
+// a length from 0 to 1.
+func (p *Printer) Bar(what string, percent, length float64) {
+	const longest, names = 32, 34
+	bar := strings.Repeat("#", int(length*longest+0.5))
+	if bar == "" && length > 0 {
+		bar = "."
+	}
+	what = strings.Join(strings.Fields(what), " ")
+	pad := strings.Repeat(" ", max(0, names-len([]rune(what))))
+	line := fmt.Sprintf("    %s%s %4.1f %% %s", what, pad, percent, bar)
+	if p.markdown {
+		line = fmt.Sprintf("    - %s: %.1f %%", escaped(what), percent)
+	}
+	p.write(strings.TrimRight(line, " "))
+}
+
 // cells makes text from files harmless in a table.
 func (p *Printer) cells(row []string) []string {
 	safe := make([]string, len(row))

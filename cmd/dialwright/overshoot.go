@@ -1,0 +1,147 @@
+package main
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/file"
+	"dialwright/scenarios/overshoot"
+	"dialwright/scenarios/radio"
+)
+
+func newOvershoot(s streams) *cobra.Command {
+	in := newInputs(s.in)
+	var trialsOut string
+	c := &cobra.Command{
+		Use:   "overshoot [TASK]",
+		Short: "Find out how far past the target a number goes, how often, and why",
+		Long: `Overshoot dials a task many times and counts by how much the number went past its
+target, ring by ring, with the cause of each. Without a task it takes the panel's
+radio tasks; hf takes tuning on 20 m at its three tolerances.`,
+		Example: `  dialwright overshoot com-25 --profile power
+  dialwright overshoot hf
+  dialwright overshoot transponder --operator novice --trials-out trials.csv`,
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: completeNames(in.Tasks.Names),
+	}
+	f := c.Flags()
+	in.panelFlag(f)
+	in.rigFlag(f, "rig of every knob: a built-in name or a file")
+	f.StringVar(&in.profile, "profile", "power", "profile: a built-in name or a file")
+	in.operatorFlag(f, "operator: a built-in name or a file (repeatable; default: all built-in ones)")
+	in.taskFlag(f)
+	f.StringVar(&trialsOut, "trials-out", "", "write every trial to this file, one CSV line each")
+	in.trialFlags(f, 1000)
+	out := newOutput(s, c, "table", "markdown", "json")
+	in.complete(c)
+	c.RunE = func(c *cobra.Command, args []string) error {
+		if err := errors.Join(in.check(), out.check()); err != nil {
+			return err
+		}
+		if trialsOut != "" {
+			if err := file.CheckOutput(trialsOut, out.force); err != nil {
+				return err
+			}
+		}
+		study, err := in.overshoot(append(args, in.tasks...))
+		if err != nil {
+			return err
+		}
+		var lines bytes.Buffer
+		table := csv.NewWriter(&lines)
+		if trialsOut != "" {
+			byName := map[string]*scenarios.Task{}
+			for _, t := range study.Tasks {
+				byName[t.Task.Name] = t.Task
+			}
+			if err := table.Write(overshoot.Header); err != nil {
+				return failure{err}
+			}
+			study.Each = func(t overshoot.Trial) {
+				// A line to a buffer cannot fail; Flush would say so.
+				_ = overshoot.WriteTrial(table, byName[t.Task], t)
+			}
+		}
+		p := out.newProgress("overshoot")
+		study.Progress = p.at
+		r, err := overshoot.Run(c.Context(), study)
+		p.end()
+		if r == nil {
+			return err
+		}
+		if trialsOut != "" {
+			table.Flush()
+			err := errors.Join(table.Error(), file.WriteOutput(trialsOut, out.force, func(w io.Writer) error {
+				_, err := w.Write(lines.Bytes())
+				return err
+			}))
+			if err != nil {
+				return failure{fmt.Errorf("cannot write the trials: %w", err)}
+			}
+		}
+		return out.write(r.Partial, func(w io.Writer) error {
+			switch out.format {
+			case "markdown":
+				return r.Markdown(w)
+			case "json":
+				return writeJSON(w, in.header("overshoot", r.Partial), r.Report())
+			}
+			return r.Table(w)
+		})
+	}
+	return c
+}
+
+// overshoot makes the study that the flags and the task names ask for.
+func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
+	s := &overshoot.Study{Trials: i.trials, Seed: i.seed, Workers: i.workers}
+	i.tasks = nil // put on the panel below, one by one
+	panel, err := i.loadPanel()
+	if err != nil {
+		return nil, err
+	}
+	if len(names) == 0 {
+		for _, u := range panel.Served() {
+			if radio.Task(u.Task.Name) != nil {
+				s.Tasks = append(s.Tasks, u)
+			}
+		}
+		if s.Tasks == nil {
+			s.Tasks = panel.Served()
+		}
+	}
+	for _, name := range names {
+		tasks := []string{name}
+		if name == "hf" {
+			tasks = []string{"hf-20m-20hz", "hf-20m-50hz", "hf-20m-200hz"}
+		}
+		for _, name := range tasks {
+			t, err := i.Task(name)
+			if err != nil {
+				return nil, err
+			}
+			s.Tasks = append(s.Tasks, panel.Serve(t))
+		}
+	}
+	if s.Profile, err = i.Profile(i.profile); err != nil {
+		return nil, err
+	}
+	operators := i.operators
+	if operators == nil {
+		operators = i.Operators.Names
+	}
+	for _, name := range operators {
+		o, err := i.Operator(name)
+		if err != nil {
+			return nil, err
+		}
+		s.Operators = append(s.Operators, o)
+	}
+	return s, nil
+}

@@ -1,0 +1,269 @@
+package overshoot
+
+import (
+	"bytes"
+	"context"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"strconv"
+	"testing"
+
+	"dialwright/encoder"
+	"dialwright/scenarios"
+	"dialwright/scenarios/demo"
+	"dialwright/scenarios/hand"
+	"dialwright/scenarios/paired"
+)
+
+func study(trials int, profile int, tasks ...string) *Study {
+	panel := demo.Panel("quillmoor")
+	o := scenarios.Practised()
+	p := scenarios.Profiles()[profile]
+	s := &Study{Profile: &p, Operators: []*scenarios.Operator{&o}, Trials: trials, Seed: 1, Workers: 2}
+	for _, name := range tasks {
+		s.Tasks = append(s.Tasks, panel.Serve(demo.Task(name)))
+	}
+	return s
+}
+
+func run(t testing.TB, s *Study) *Result {
+	r, err := Run(context.Background(), s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func Example() {
+	operator := scenarios.Practised()
+	profile := scenarios.Profiles()[3]
+	r, err := Run(context.Background(), &Study{
+		Tasks: demo.Panel("quillmoor").Served()[:1], Profile: &profile, Operators: []*scenarios.Operator{&operator}, Trials: 200, Seed: 1,
+	})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	f := r.Found[0]
+	fmt.Printf("%s on %s, %d rings, %d trials\n", profile.Name, f.Task.Name, len(f.Rings), f.Trials)
+	// Output: power on com-25, 2 rings, 200 trials
+}
+
+// detents of a constructed trial: when, and the step that each brought, 0 for
+// none.
+type turned struct {
+	at, stepAt int64
+	dir        int8
+	count      int64
+	cause      encoder.Cause
+	waits      bool
+}
+
+// tell makes a story of strokes and the detents that they turned, from 0 to a
+// target of 20 on a range without ends.
+func tell(landing bool, strokes []hand.Act, detents ...turned) *story {
+	s := &story{target: 20, landing: landing, waited: map[int]bool{}}
+	value := int64(0)
+	for i, d := range detents {
+		s.turned = append(s.turned, d.at)
+		s.waited[i] = d.waits
+		value += int64(d.dir) * d.count
+		s.steps = append(s.steps, encoder.Event{At: d.stepAt, Kind: encoder.Stepped, Dir: d.dir, Detent: i, Count: d.count, Value: value, Cause: d.cause})
+	}
+	s.acts = strokes
+	return s
+}
+
+func stroke(at, until, missing, planned, turned, travel, fair int64) hand.Act {
+	return hand.Act{Kind: hand.Stroke, At: at, Until: until, Missing: missing * fine, Planned: planned, Turned: turned, Travel: travel * fine, Fair: fair * fine}
+}
+
+// clicks of one step each, every 10 from a time on; their steps come `late` later.
+func train(from, n, late, count int64) []turned {
+	var ts []turned
+	for i := range n {
+		ts = append(ts, turned{at: from + 10*i, stepAt: from + 10*i + late, dir: 1, count: count})
+	}
+	return ts
+}
+
+// Constructed trials, each with one cause that is known.
+func TestEveryCauseIsFoundWhereItIsKnown(t *testing.T) {
+	join := func(parts ...[]turned) (all []turned) {
+		for _, p := range parts {
+			all = append(all, p...)
+		}
+		return all
+	}
+	waiting := train(100, 15, 500, 1)
+	for i := range waiting {
+		waiting[i].waits = i > 0
+	}
+	repeated := append(train(100, 20, 5, 1), turned{at: 290, stepAt: 900, dir: 1, count: 4, cause: encoder.ByRepeat})
+	for _, x := range []struct {
+		cause Cause
+		story *story
+	}{
+		// Twenty clicks as planned; then the key repeats four times.
+		{FromRepeat, tell(false, []hand.Act{stroke(90, 300, 20, 20, 20, 20, 20)}, repeated...)},
+		// Fifteen clicks are waiting when the person, who saw none of them, turns
+		// another twelve for twelve that seem to be missing.
+		{FromBacklog, tell(false, []hand.Act{stroke(90, 250, 20, 15, 15, 15, 15), stroke(300, 420, 12, 12, 12, 12, 12)}, join(waiting, train(310, 12, 700, 1))...)},
+		// The same without a queue: they are only late.
+		{FromLag, tell(false, []hand.Act{stroke(90, 250, 20, 15, 15, 15, 15), stroke(300, 420, 12, 12, 12, 12, 12)}, join(train(100, 15, 500, 1), train(310, 12, 700, 1))...)},
+		// Twenty planned, twenty-four turned.
+		{FromNoise, tell(false, []hand.Act{stroke(90, 400, 20, 20, 24, 20, 20)}, train(100, 24, 5, 1)...)},
+		// Two clicks at 10 a click are believed to bring 20 from 5: they land on 10
+		// and 20, and a third on 30.
+		{FromLanding, tell(true, []hand.Act{stroke(90, 400, 20, 3, 3, 21, 21)}, train(100, 3, 5, 10)...)},
+		// Five planned and turned, 4 a click on average and believed; this time 6.
+		{FromGain, tell(false, []hand.Act{stroke(90, 400, 20, 5, 5, 20, 20)}, train(100, 5, 5, 6)...)},
+		// They bring 6 a click on average, but the person believed 4.
+		{FromPerson, tell(false, []hand.Act{stroke(90, 400, 20, 5, 5, 20, 30)}, train(100, 5, 5, 6)...)},
+	} {
+		got, ok := x.story.cause()
+		if !ok || got != x.cause {
+			t.Errorf("%s: found %s, overshot %t", x.cause, got, ok)
+		}
+	}
+	if _, ok := tell(false, []hand.Act{stroke(90, 300, 20, 20, 20, 20, 20)}, train(100, 20, 5, 1)...).cause(); ok {
+		t.Error("a trial that ends on its target has a cause")
+	}
+}
+
+// The histogram agrees with a count of the raw trials that knows nothing of it.
+func TestHistogramAgreesWithTheRawTrials(t *testing.T) {
+	s := study(300, 4, "com-25", "heading", "transponder")
+	var raw bytes.Buffer
+	w := csv.NewWriter(&raw)
+	if err := w.Write(Header); err != nil {
+		t.Fatal(err)
+	}
+	tasks := map[string]*scenarios.Task{}
+	for _, u := range s.Tasks {
+		tasks[u.Task.Name] = u.Task
+	}
+	s.Each = func(x Trial) {
+		if err := WriteTrial(w, tasks[x.Task], x); err != nil {
+			t.Error(err)
+		}
+	}
+	r := run(t, s)
+	w.Flush()
+	rows, err := csv.NewReader(&raw).ReadAll()
+	if err != nil || len(rows) != 1+3*300 {
+		t.Fatalf("%d rows, %v", len(rows), err)
+	}
+	for _, f := range r.Found {
+		overshot, trials := 0, 0
+		causes, largest := map[string]int{}, map[string]map[int64]int{}
+		for _, row := range rows[1:] {
+			if row[0] != f.Task.Name {
+				continue
+			}
+			trials++
+			steps, err := strconv.ParseInt(row[9], 10, 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if steps >= 1 != (row[7] == "true") {
+				t.Errorf("%v: steps and overshot disagree", row)
+			}
+			if steps >= 1 {
+				overshot++
+				causes[row[11]]++
+				if largest[row[8]] == nil {
+					largest[row[8]] = map[int64]int{}
+				}
+				largest[row[8]][steps]++
+			}
+		}
+		if trials != f.Trials || paired.ShareInterval(overshot, trials) != f.Share {
+			t.Errorf("%s: %d of %d trials overshot, the table says %v", f.Task.Name, overshot, trials, f.Share)
+		}
+		for c, n := range f.Causes {
+			if causes[Cause(c).String()] != n {
+				t.Errorf("%s: %d by %s, the table says %d", f.Task.Name, causes[Cause(c).String()], Cause(c), n)
+			}
+		}
+		if overshot == 0 {
+			t.Errorf("%s: nothing overshot", f.Task.Name)
+		}
+		for _, ring := range f.Rings {
+			for steps, n := range largest[ring.Name] {
+				if ring.Sizes[steps] < n {
+					t.Errorf("%s, ring %q: %d trials went %d past, the histogram has %d", f.Task.Name, ring.Name, n, steps, ring.Sizes[steps])
+				}
+			}
+			if len(f.Rings) == 1 && len(ring.Sizes) != len(largest[ring.Name]) {
+				t.Errorf("%s: %v in the histogram, %v in the trials", f.Task.Name, ring.Sizes, largest[ring.Name])
+			}
+		}
+	}
+}
+
+// On the button-pulse rig a queue that is slow and deep makes run-on; the same
+// turns with relative counts have none.
+func TestSlowPulsesRunOn(t *testing.T) {
+	runOn := func(change func(*encoder.Rig)) int {
+		s := study(300, 0, "heading")
+		rig := demo.Rig("left-pulse")
+		change(&rig.Rig)
+		s.Tasks[0].Knob.Inner = rig
+		f := run(t, s).Found[0]
+		return f.Causes[FromBacklog]
+	}
+	slow := runOn(func(r *encoder.Rig) { r.Firmware.On, r.Firmware.Off, r.Firmware.Queue = 80e6, 80e6, 40 })
+	none := runOn(func(r *encoder.Rig) { *r = demo.Rig("right-relative").Rig })
+	if slow == 0 || none != 0 {
+		t.Errorf("%d overshoots by run-on from backlog with slow pulses, %d with relative counts", slow, none)
+	}
+}
+
+func TestAnswersDoNotDependOnTheWorkers(t *testing.T) {
+	s := study(100, 2, "com-25", "nav")
+	s.Workers = 1
+	text := func() string {
+		b, err := json.Marshal(run(t, s).Report())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(b)
+	}
+	want := text()
+	s.Workers = 3
+	if got := text(); got != want {
+		t.Errorf("%s\nnot\n%s", got, want)
+	}
+}
+
+// The suggested order and direction of the digits shows no alarm code between any
+// two codes that are none themselves. (Every pair of codes: 16 million; here every
+// tenth start and every seventh target, all of them in package scenarios.)
+func TestSuggestedDigitOrderShowsNoAlarm(t *testing.T) {
+	task := scenarios.Transponder()
+	for from := int64(0); from < task.Count(); from += 10 {
+		for to := int64(3); to < task.Count(); to += 7 {
+			if task.Alarmed(from) || task.Alarmed(to) {
+				continue
+			}
+			turns, crossed := task.SafeTurns(from, to)
+			if crossed != 0 || task.Crossed(from, turns) != 0 {
+				t.Fatalf("from %s to %s %d alarms are shown", task.Format(from), task.Format(to), crossed)
+			}
+		}
+	}
+}
+
+func BenchmarkDemo(b *testing.B) {
+	var operators []*scenarios.Operator
+	for _, o := range scenarios.Operators() {
+		operators = append(operators, &o)
+	}
+	for b.Loop() {
+		s := study(1000, 3, "com-25", "nav")
+		s.Operators = operators
+		run(b, s)
+	}
+}
