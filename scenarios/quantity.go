@@ -113,6 +113,8 @@ func (q Quantity) split(s string) (digits string, power int, err error) {
 		return "", 0, Fault{Found: Shown(s) + " is not a whole number", Would: q.such()}
 	case k >= 0:
 		return digits, form.powers[k], nil
+	case strings.Trim(unit[:min(len(unit), 2)], "eE0123456789+-") == "" && unit != "":
+		return "", 0, Fault{Found: Shown(s) + " has an exponent", Would: q.such()}
 	case unit == "":
 		example := strings.TrimLeft(form.example, "0123456789")
 		return "", 0, Fault{Found: Shown(s) + " has no unit", Would: Shown(digits+example) + " would do"}

@@ -45,7 +45,7 @@ func TestBadValuesSayWhatWouldDo(t *testing.T) {
 		{"firmware.on", ".inf", "firmware.on: .inf is not a number; a time such as 20ms would do"},
 		{"firmware.on", "-infms", "firmware.on: -infms is not a number; a time such as 20ms would do"},
 		{"firmware.on", "fast", "firmware.on: fast is not a time; a time such as 20ms would do"},
-		{"firmware.on", "1e3ms", "firmware.on: 1e3ms has the unit e3ms; a time in ns, us, ms or s would do, such as 20ms"},
+		{"firmware.on", "1e3ms", "firmware.on: 1e3ms has an exponent; a time such as 20ms would do"},
 		{"firmware.on", "", `firmware.on: "" is not a time; a time such as 20ms would do`},
 		{"firmware.on", "none", "firmware.on: none; above 0ms, up to 10s would do"},
 		{"firmware.scan", "0.5ns", "firmware.scan: 0.5ns is finer than a billionth of a second; a time such as 20ms would do"},

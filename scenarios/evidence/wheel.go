@@ -89,7 +89,6 @@ type cell struct {
 	over            float64 // share of trials that overshot
 	strokes, turns  float64
 	timeouts        int
-	results         []trial.Result
 }
 
 func (c *cell) id() float64 { return difficulty(c.distance, c.width) }

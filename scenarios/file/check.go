@@ -20,18 +20,21 @@ func (l *Loader) Check(path string) Checked {
 	d, err := parse(path, "", text)
 	if d.top.d != nil && d.kind != "" {
 		c.Kind = d.kind
+		back := l.beside(path)
 		switch d.kind {
 		case "rig":
-			_, err = l.Rig(path)
+			d.rig(l)
 		case "profile":
-			_, err = l.Profile(path)
+			d.profile()
 		case "panel":
-			_, err = l.Panel(path)
+			d.panel(l)
 		case "task":
-			_, err = l.Task(path)
+			d.task(l)
 		case "operator":
-			_, err = l.Operator(path)
+			d.operator()
 		}
+		back()
+		err = d.err()
 	}
 	var faults Faults
 	switch {

@@ -15,11 +15,11 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"strconv"
 	"strings"
 	"unicode/utf8"
 
 	"go.yaml.in/yaml/v4"
+	"go.yaml.in/yaml/v4/plugin/loaderlimits"
 
 	"dialwright/scenarios"
 )
@@ -31,12 +31,20 @@ var Kinds = []string{"rig", "profile", "panel", "task", "operator"}
 // shorter.
 const largest = 1 << 20
 
+// deepest is how many mappings and lists may stand inside one another; the
+// deepest place that any file has a use for is the sixth.
+const deepest = 50
+
+// most is how many faults of one file are told.
+const most = 100
+
 // Fault is one thing that makes a file unusable.
 type Fault struct {
 	File    string `json:"-"`
-	Line    int    `json:"line"`   // from 1; 0 where the whole file is meant
-	Column  int    `json:"column"` // from 1
-	Field   string `json:"field"`  // dotted
+	Other   string `json:"file,omitempty"` // File again, where it is not the file that was asked for but one that it names
+	Line    int    `json:"line"`           // from 1; 0 where the whole file is meant
+	Column  int    `json:"column"`         // from 1
+	Field   string `json:"field"`          // dotted
 	Message string `json:"message"`
 }
 
@@ -73,6 +81,7 @@ type document struct {
 	kind   string
 	top    section
 	faults Faults
+	others Faults // of files that this one names
 }
 
 // at adds a fault at a place of the document.
@@ -104,9 +113,35 @@ func (d *document) fault(n *yaml.Node, field string, err error) {
 	}
 }
 
-// err returns the faults in the order of their places, nil when there are none.
+// other adds what is wrong with a file that this one names: its own faults, each
+// once however often it is named, or else one fault at the place that names it.
+func (d *document) other(n *yaml.Node, field string, err error) {
+	var fs Faults
+	var f Fault
+	switch {
+	case err == nil:
+		return
+	case errors.As(err, &fs):
+	case errors.As(err, &f):
+		fs = Faults{f}
+	default:
+		d.at(n, field, "%v", err)
+	}
+	for _, f := range fs {
+		f.Other = f.File
+		if !slices.Contains(d.others, f) {
+			d.others = append(d.others, f)
+		}
+	}
+}
+
+// good says that nothing is wrong so far.
+func (d *document) good() bool { return len(d.faults)+len(d.others) == 0 }
+
+// err returns the faults in the order of their places, then those of other files;
+// nil when there are none.
 func (d *document) err() error {
-	if len(d.faults) == 0 {
+	if d.good() {
 		return nil
 	}
 	slices.SortStableFunc(d.faults, func(a, b Fault) int {
@@ -115,7 +150,11 @@ func (d *document) err() error {
 		}
 		return a.Column - b.Column
 	})
-	return d.faults
+	all := slices.Concat(d.faults, d.others)
+	if more := len(all) - most; more > 0 {
+		all = append(all[:most], Fault{File: d.name, Message: fmt.Sprintf("%d more faults", more)})
+	}
+	return all
 }
 
 // parse reads the text of a file of one kind ("" is any). The error is the
@@ -127,9 +166,12 @@ func parse(name, kind string, text []byte) (*document, error) {
 		d.at(nil, "", "%v", err)
 		return d, d.err()
 	}
-	dec := yaml.NewDecoder(bytes.NewReader(text))
+	dec, err := yaml.NewLoader(bytes.NewReader(text), yaml.WithPlugin(loaderlimits.New(loaderlimits.DepthValue(deepest))))
+	if err != nil {
+		return d, err // an option that the library does not know
+	}
 	var root yaml.Node
-	if err := dec.Decode(&root); err != nil {
+	if err := dec.Load(&root); err != nil {
 		if errors.Is(err, io.EOF) {
 			d.at(nil, "", "the file holds nothing but comments; kind: %s would be its first line", or(kind, "rig"))
 			return d, d.err()
@@ -138,12 +180,7 @@ func parse(name, kind string, text []byte) (*document, error) {
 		return d, d.err()
 	}
 	var second yaml.Node
-	switch err := dec.Decode(&second); {
-	case err == nil:
-		d.at(&second, "", "a second document begins; one file holds one %s", or(kind, "thing"))
-	case !errors.Is(err, io.EOF):
-		d.syntax(err)
-	}
+	next := dec.Load(&second)
 	if len(root.Content) != 1 || root.Content[0].Kind != yaml.MappingNode {
 		d.at(&root, "", "keys and values are wanted; kind: %s would be the first line", or(kind, "rig"))
 		return d, d.err()
@@ -151,6 +188,12 @@ func parse(name, kind string, text []byte) (*document, error) {
 	d.plainNodes(&root)
 	d.top = d.section(root.Content[0], "")
 	d.head(root.Content[0])
+	switch {
+	case next == nil:
+		d.at(&second, "", "a second document begins; one file holds one %s", or(d.kind, "thing"))
+	case !errors.Is(next, io.EOF):
+		d.syntax(next)
+	}
 	return d, d.err()
 }
 
@@ -165,6 +208,9 @@ func plain(text []byte) ([]byte, error) {
 	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
 	if !utf8.Valid(text) || bytes.IndexByte(text, 0) >= 0 {
 		return nil, errors.New("this is not text; a YAML file in UTF-8 would do")
+	}
+	if version := []byte("%YAML 1.2"); bytes.HasPrefix(text, version) { // the library takes it for a version that it cannot read
+		text = slices.Concat([]byte("#YAML 1.2"), text[len(version):])
 	}
 	return text, nil
 }
@@ -186,17 +232,18 @@ func everySecondZero(text []byte) bool {
 
 // syntax adds the parser's own complaint, with its place.
 func (d *document) syntax(err error) {
-	msg := strings.TrimPrefix(err.Error(), "yaml: ")
-	f := Fault{File: d.name, Message: msg + "; dialwright new writes examples"}
-	if i := strings.Index(msg, "line "); i >= 0 {
-		digits := msg[i+5:]
-		n := 0
-		for n < len(digits) && digits[n] >= '0' && digits[n] <= '9' {
-			n++
+	f := Fault{File: d.name, Message: err.Error()}
+	var load *yaml.LoadError
+	if errors.As(err, &load) {
+		f.Message, f.Line, f.Column = load.Message, load.Mark.Line, load.Mark.Column
+		if load.ContextMsg != "" {
+			f.Message += " " + load.ContextMsg
+			if load.ContextMark.Line > 0 && load.ContextMark != load.Mark {
+				f.Message += fmt.Sprintf(" that begins at %d:%d", load.ContextMark.Line, load.ContextMark.Column)
+			}
 		}
-		f.Line, _ = strconv.Atoi(digits[:n])
-		f.Column = 1
 	}
+	f.Message += "; dialwright new writes examples"
 	d.faults = append(d.faults, f)
 }
 
@@ -233,6 +280,15 @@ func (d *document) head(n *yaml.Node) {
 		d.at(n, "version", "is missing; version: 1 would do")
 	case version.Value != "1":
 		d.at(version, "version", "%s; version: 1 would do", scenarios.Shown(version.Value))
+	}
+	for i, key := range []string{"kind", "version"} {
+		if n.Style&yaml.FlowStyle != 0 {
+			return // JSON, whose keys have no order
+		}
+		if place := slices.IndexFunc(d.top.keys, func(k *yaml.Node) bool { return k.Value == key }); place > i && kind != nil {
+			d.at(d.top.keys[place], key, "stands too far down; kind, then version would be the first two keys")
+			return
+		}
 	}
 }
 

@@ -323,17 +323,6 @@ func TestProfilesReadBackFromYAMLAndJSON(t *testing.T) {
 	})
 }
 
-func TestSetKeyKeepsCommentsAndOrder(t *testing.T) {
-	const text = "# mine\nkind: rig\nversion: 1\nname: x # the left one\nfirmware:\n  on: 30ms # press\n  # between\n  queue: 8\nusb: {poll: 8ms}\n"
-	got, err := file.SetKey([]byte(text), "firmware.on", "45ms")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if want := strings.Replace(text, "30ms", "45ms", 1); string(got) != want {
-		t.Errorf("%s\nnot\n%s", got, want)
-	}
-}
-
 // compiled returns the schema of a kind, ready to check with.
 func compiled(t *testing.T, kind string) *jsonschema.Schema {
 	text, err := file.Schema(kind)

@@ -103,13 +103,19 @@ func load[T any](l *Loader, kind, name string, known Builtins[T], read func(*doc
 	if d.top.d == nil {
 		return nil, err
 	}
+	defer l.beside(path)()
+	v := read(d)
+	return v, d.err()
+}
+
+// beside makes the names of files mean files beside path until the function that
+// it returns is called.
+func (l *Loader) beside(path string) func() {
 	outer := l.dir
 	if path != "-" {
 		l.dir = filepath.Dir(path)
 	}
-	v := read(d)
-	l.dir = outer
-	return v, d.err()
+	return func() { l.dir = outer }
 }
 
 // resolve returns the path of a file that is named on the command line, or in
@@ -126,6 +132,9 @@ func (l *Loader) read(path string) ([]byte, error) {
 	text, err := readAll(path, l.In)
 	if err != nil {
 		return nil, err
+	}
+	if path == "-" && len(text) == 0 && slices.ContainsFunc(l.used, func(i Input) bool { return i.Name == "-" }) {
+		return nil, errors.New("-: standard input was read already; it holds one file")
 	}
 	sum := sha256.Sum256(text)
 	l.use(Input{Name: path, SHA256: hex.EncodeToString(sum[:])})
@@ -172,9 +181,10 @@ func plainError(path string, err error) error {
 	return fmt.Errorf("%s: %w", path, err)
 }
 
-// table reads a CSV file with a header of these names; # begins a comment line.
-// It returns the fields of each line with its number.
-func (l *Loader) table(name string, header ...string) (rows [][]string, lines []int, path string, err error) {
+// table reads a CSV file whose header begins with the names of one of these
+// headers, all of one length; # begins a comment line. It returns the fields of
+// each line with its number.
+func (l *Loader) table(name string, headers ...[]string) (rows [][]string, lines []int, path string, err error) {
 	path = l.resolve(name)
 	text, err := l.read(path)
 	if err != nil {
@@ -185,7 +195,7 @@ func (l *Loader) table(name string, header ...string) (rows [][]string, lines []
 	}
 	in := bufio.NewScanner(bytes.NewReader(text))
 	in.Buffer(nil, largest)
-	seen := false
+	seen, header := false, headers[0]
 	for n := 1; in.Scan(); n++ {
 		line := strings.TrimSpace(in.Text())
 		if line == "" || strings.HasPrefix(line, "#") {
@@ -197,7 +207,7 @@ func (l *Loader) table(name string, header ...string) (rows [][]string, lines []
 		}
 		if !seen {
 			seen = true
-			if len(cells) < len(header) || !slices.Equal(cells[:len(header)], header) {
+			if !slices.ContainsFunc(headers, func(h []string) bool { return len(cells) >= len(h) && slices.Equal(cells[:len(h)], h) }) {
 				return nil, nil, path, Fault{File: path, Line: n, Column: 1, Field: "header", Message: fmt.Sprintf("%s; %s would do", scenarios.Shown(line), strings.Join(header, ","))}
 			}
 			continue
@@ -216,16 +226,16 @@ func (l *Loader) table(name string, header ...string) (rows [][]string, lines []
 
 // frameList reads measured frame times.
 func (l *Loader) frameList(d *document, w written) []time.Duration {
-	rows, lines, path, err := l.table(w.value, "frame_ms")
+	rows, lines, path, err := l.table(w.value, []string{"frame_ms"})
 	if err != nil {
-		d.at(w.at, w.key, "%v", err)
+		d.other(w.at, w.key, err)
 		return nil
 	}
 	var list []time.Duration
 	for i, row := range rows {
 		t, err := scenarios.ParseTime(row[0] + "ms")
 		if err != nil || t <= 0 || t > time.Minute {
-			d.faults = append(d.faults, Fault{File: path, Line: lines[i], Column: 1, Field: "frame_ms", Message: scenarios.Shown(row[0]) + "; a time above 0 in milliseconds would do"})
+			d.other(w.at, w.key, Fault{File: path, Line: lines[i], Column: 1, Field: "frame_ms", Message: scenarios.Shown(row[0]) + "; a time above 0 in milliseconds would do"})
 			continue
 		}
 		list = append(list, t)
@@ -236,7 +246,7 @@ func (l *Loader) frameList(d *document, w written) []time.Duration {
 // Detents reads a turn: CSV with header time_ms,direction, direction 1 or -1,
 // times rising.
 func (l *Loader) Detents(name string) ([]follow.Detent, error) {
-	rows, lines, path, err := l.table(name, "time_ms", "direction")
+	rows, lines, path, err := l.table(name, []string{"time_ms", "direction"})
 	if err != nil {
 		return nil, err
 	}

@@ -14,7 +14,7 @@ func (d *document) panel(l *Loader) *scenarios.Panel {
 	p := &scenarios.Panel{}
 	top := &d.top
 	p.Name = top.name()
-	p.Title, _ = top.text("title")
+	p.Title = top.line("title")
 	knobs := top.list("knobs")
 	if knobs == nil && !d.has("knobs") {
 		d.at(top.node, "knobs", "is missing; a list of knobs would do")
@@ -63,9 +63,7 @@ func (d *document) knob(l *Loader, s *section) scenarios.Knob {
 		use := scenarios.Use{PerHour: 1}
 		if name, at := u.text("task"); at != nil {
 			t, err := l.Task(name)
-			if err != nil {
-				d.at(at, u.path("task"), "%v", err)
-			}
+			d.other(at, u.path("task"), err)
 			use.Task = t
 			if seen[name] {
 				d.at(at, u.path("task"), "the knob has the task %s already", scenarios.Shown(name))
@@ -82,7 +80,7 @@ func (d *document) knob(l *Loader, s *section) scenarios.Knob {
 			k.Tasks = append(k.Tasks, use)
 		}
 	}
-	if len(k.Tasks) == 0 && len(d.faults) == 0 {
+	if len(k.Tasks) == 0 && d.good() {
 		d.at(s.node, s.path("tasks"), "is missing; a list of {task: …, per_hour: …} would do")
 	}
 	if len(k.Tasks) > 1 && !k.Selector {
@@ -109,8 +107,6 @@ func (d *document) namedRig(l *Loader, n *yaml.Node, field string) *scenarios.Ri
 		return nil
 	}
 	r, err := l.Rig(name)
-	if err != nil {
-		d.at(n, field, "%v", err)
-	}
+	d.other(n, field, err)
 	return r
 }

@@ -1,10 +1,9 @@
 package file
 
 import (
+	"strconv"
 	"strings"
 	"time"
-
-	"strconv"
 
 	"go.yaml.in/yaml/v4"
 
@@ -45,7 +44,7 @@ func (d *document) profile() *scenarios.Profile {
 }
 
 func (d *document) acceleration(p *scenarios.Profile, s section) {
-	a := &p.Acceleration
+	a, before := &p.Acceleration, len(d.faults)
 	p.Home = encoder.Home(s.word("home", homes...))
 	base, landing := int64(0), int64(0)
 	s.whole("base", 1, accel.MaxBase, &base)
@@ -68,7 +67,7 @@ func (d *document) acceleration(p *scenarios.Profile, s section) {
 	}
 	a.Landing = int(landing)
 	s.end()
-	if len(d.faults) > 0 {
+	if len(d.faults) > before {
 		return
 	}
 	if _, err := a.Compile(); err != nil {
@@ -97,11 +96,11 @@ func (d *document) curve(s *section) accel.Curve {
 		return nil
 	}
 	if len(c.keys) != 1 {
-		d.at(c.node, c.field, "%d curves; one of %s would do", len(c.keys), or("", "constant, ladder, linear, power, logistic, table"))
+		d.at(c.node, c.field, "%d curves; one of %s would do", len(c.keys), strings.Join(scenarios.Curves(), ", "))
 		return nil
 	}
 	defer c.end()
-	required := func(s *section, key string, q scenarios.Quantity, to *float64) {
+	must := func(s *section, key string, q scenarios.Quantity, to *float64) {
 		if s.number(key, q, to) == nil {
 			d.at(s.node, s.path(key), "is missing")
 		}
@@ -112,50 +111,44 @@ func (d *document) curve(s *section) accel.Curve {
 			continue
 		}
 		defer v.end()
-		switch name {
-		case "constant":
-			var x accel.Constant
-			required(&v, "gain", scenarios.Fraction, &x.Gain)
+		switch x := standard[name].(type) {
+		case accel.Constant:
+			v.number("gain", scenarios.Fraction, &x.Gain)
 			return x
-		case "ladder":
-			x := accel.Ladder{}
+		case accel.Ladder:
 			v.number("hysteresis", scenarios.Share, &x.Hysteresis)
-			for i, n := range v.list("steps") {
+			for i, n := range v.must("steps") {
 				e := d.section(n, v.path("steps")+"["+strconv.Itoa(i)+"]")
 				var step accel.Step
-				required(&e, "above", scenarios.Rate, &step.Above)
-				required(&e, "gain", scenarios.Fraction, &step.Gain)
+				must(&e, "above", scenarios.Rate, &step.Above)
+				must(&e, "gain", scenarios.Fraction, &step.Gain)
 				e.end()
 				x.Steps = append(x.Steps, step)
 			}
 			return x
-		case "linear":
-			var x accel.Linear
-			required(&v, "per", scenarios.Rate, &x.Per)
-			required(&v, "factor", scenarios.Fraction, &x.Factor)
-			required(&v, "cap", scenarios.Fraction, &x.Cap)
+		case accel.Linear:
+			v.number("per", scenarios.Rate, &x.Per)
+			v.number("factor", scenarios.Fraction, &x.Factor)
+			v.number("cap", scenarios.Fraction, &x.Cap)
 			return x
-		case "power":
-			var x accel.Power
-			required(&v, "at", scenarios.Rate, &x.At)
-			required(&v, "factor", scenarios.Fraction, &x.Factor)
-			required(&v, "exponent", scenarios.Fraction, &x.Exponent)
-			required(&v, "cap", scenarios.Fraction, &x.Cap)
+		case accel.Power:
+			v.number("at", scenarios.Rate, &x.At)
+			v.number("factor", scenarios.Fraction, &x.Factor)
+			v.number("exponent", scenarios.Fraction, &x.Exponent)
+			v.number("cap", scenarios.Fraction, &x.Cap)
 			return x
-		case "logistic":
-			var x accel.Logistic
-			required(&v, "low", scenarios.Fraction, &x.Low)
-			required(&v, "high", scenarios.Fraction, &x.High)
-			required(&v, "at", scenarios.Rate, &x.At)
-			required(&v, "width", scenarios.Rate, &x.Width)
+		case accel.Logistic:
+			v.number("low", scenarios.Fraction, &x.Low)
+			v.number("high", scenarios.Fraction, &x.High)
+			v.number("at", scenarios.Rate, &x.At)
+			v.number("width", scenarios.Rate, &x.Width)
 			return x
-		default:
-			x := accel.Table{}
-			for i, n := range v.list("points") {
+		case accel.Table:
+			for i, n := range v.must("points") {
 				e := d.section(n, v.path("points")+"["+strconv.Itoa(i)+"]")
 				var point accel.Point
-				required(&e, "rate", scenarios.Rate, &point.Rate)
-				required(&e, "gain", scenarios.Fraction, &point.Gain)
+				must(&e, "rate", scenarios.Rate, &point.Rate)
+				must(&e, "gain", scenarios.Fraction, &point.Gain)
 				e.end()
 				x.Points = append(x.Points, point)
 			}
@@ -163,6 +156,17 @@ func (d *document) curve(s *section) accel.Curve {
 		}
 	}
 	return nil
+}
+
+// standard is what a curve is whose keys are left out. Steps and points are never
+// left out.
+var standard = map[string]accel.Curve{
+	"constant": accel.Constant{Gain: 1},
+	"ladder":   accel.Ladder{Hysteresis: 0.15},
+	"linear":   accel.Linear{Per: 10, Factor: 3, Cap: 10},
+	"power":    accel.Power{At: 15, Factor: 4, Exponent: 2, Cap: 10},
+	"logistic": accel.Logistic{Low: 1, High: 10, At: 12, Width: 3},
+	"table":    accel.Table{},
 }
 
 // find returns the node of a dotted field, or the nearest above it.

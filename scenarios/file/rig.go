@@ -1,8 +1,11 @@
 package file
 
 import (
+	"errors"
+	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"go.yaml.in/yaml/v4"
 
@@ -33,7 +36,7 @@ func (d *document) rig(l *Loader) *scenarios.Rig {
 		case "kind", "version", "name", "adjustable":
 			continue
 		}
-		if n := top.value[k.Value]; hasGroup(k.Value) && n != ticked {
+		if n := top.value[k.Value]; slices.Contains(groups, k.Value) && n != ticked {
 			top.take(k.Value)
 			keys = d.flatten(keys, k.Value, k, n)
 		}
@@ -41,17 +44,16 @@ func (d *document) rig(l *Loader) *scenarios.Rig {
 	top.known = append(top.known, groups...)
 	for _, presets := range []bool{true, false} {
 		for _, w := range keys {
-			if presetKeys[w.key] != presets {
-				continue
-			}
-			if w.key == "program.frame_list" {
-				if r.Program.FrameList = l.frameList(d, w); r.Program.FrameList != nil {
-					r.Program.Frames, r.Program.Jitter = encoder.Default().Program.Frames, encoder.Default().Program.Jitter
+			switch {
+			case presetKeys[w.key] != presets:
+			case w.key == "program.frame_list" && w.at.Kind == yaml.SequenceNode:
+				r.Program.FrameList = d.frameTimes(w.at)
+			case w.key == "program.frame_list" && w.value != "none":
+				r.Program.FrameList = l.frameList(d, w)
+			default:
+				if err := scenarios.Set(&r.Rig, w.key, w.value); err != nil {
+					d.fault(w.at, w.key, err)
 				}
-				continue
-			}
-			if err := scenarios.Set(&r.Rig, w.key, w.value); err != nil {
-				d.fault(w.at, w.key, err)
 			}
 		}
 	}
@@ -59,14 +61,14 @@ func (d *document) rig(l *Loader) *scenarios.Rig {
 	for _, w := range keys {
 		place[w.key] = w.at
 	}
-	if len(d.faults) == 0 {
+	if !d.has(deciding...) {
 		d.unused(r, keys)
-		for _, f := range scenarios.Check(&r.Rig) {
-			d.fault(nearestPlace(place, f.Field, top.node), f.Field, f)
-		}
-	}
-	if len(d.faults) == 0 {
 		scenarios.Settle(&r.Rig)
+		for _, f := range scenarios.Check(&r.Rig) {
+			if !d.hasBeside(f.Field) { // a key without its value would be compared with others
+				d.fault(nearestPlace(place, f.Field, top.node), f.Field, f)
+			}
+		}
 	}
 	d.adjustable(r)
 	top.end()
@@ -76,22 +78,16 @@ func (d *document) rig(l *Loader) *scenarios.Rig {
 // groups are the mappings of a rig file.
 var groups = []string{"knob", "firmware", "usb", "system", "program", "display"}
 
-func hasGroup(key string) bool {
-	for _, g := range groups {
-		if g == key {
-			return true
-		}
-	}
-	return false
-}
-
 // flatten turns nested keys into dotted ones.
 func (d *document) flatten(to []written, path string, key, n *yaml.Node) []written {
 	if path == "usb.poll" && n.Kind == yaml.MappingNode {
 		return append(to, written{path, d.pollOf(n), n, key})
 	}
+	if path == "program.frame_list" && n.Kind == yaml.SequenceNode {
+		return append(to, written{path, "", n, key})
+	}
 	if n.Kind != yaml.MappingNode {
-		if strings.Count(path, ".") == 0 && n.Tag != "!!null" {
+		if strings.Count(path, ".") == 0 && n.Kind != yaml.AliasNode && n.Tag != "!!null" {
 			d.at(n, path, "keys and values are wanted, not %s", shape(n))
 			return to
 		}
@@ -101,7 +97,10 @@ func (d *document) flatten(to []written, path string, key, n *yaml.Node) []writt
 			}
 			return to
 		}
-		return append(to, written{path, d.text(n, path), n, key})
+		if text := d.text(n, path); text != "" {
+			to = append(to, written{path, text, n, key})
+		}
+		return to
 	}
 	s := d.section(n, path)
 	for _, k := range s.keys {
@@ -119,16 +118,15 @@ func (d *document) pollOf(n *yaml.Node) string {
 		d.at(n, "usb.poll.interval", "is missing; the endpoint's bInterval, 1 to 255, would do")
 	}
 	s.end()
-	if len(d.faults) > 0 {
-		return "8ms"
-	}
-	t, err := part.Poll(speed, int(interval))
+	t, err := part.Poll(speed, int(max(interval, 1))) // 0 was told
 	if err != nil {
 		d.at(n, "usb.poll", "%v", err)
-		return "8ms"
 	}
 	return scenarios.TimeText(t)
 }
+
+// deciding are the keys that decide which others a rig uses.
+var deciding = []string{"firmware.output", "firmware.hold", "program.sampling", "program.frame_list", "program.hold", "program.hold.period"}
 
 // unused refuses keys that the chosen output or sampling does not use.
 func (d *document) unused(r *scenarios.Rig, keys []written) {
@@ -140,25 +138,41 @@ func (d *document) unused(r *scenarios.Rig, keys []written) {
 			}
 		}
 	}
-	if len(r.Program.FrameList) > 0 {
-		for _, w := range keys {
-			if w.key == "program.frames" || w.key == "program.jitter" {
-				if !d.has(w.key) {
-					d.at(w.keyAt, w.key, "stands beside program.frame_list; leave one of them out")
-				}
-			}
-		}
-	}
 }
 
-// has says whether a field has a fault already.
-func (d *document) has(field string) bool {
-	for _, f := range d.faults {
-		if f.Field == field {
-			return true
-		}
+// has says whether one of some fields has a fault already.
+func (d *document) has(fields ...string) bool {
+	return slices.ContainsFunc(d.faults, func(f Fault) bool { return slices.Contains(fields, f.Field) })
+}
+
+// hasBeside says whether a key of the same group as a field has a fault already.
+func (d *document) hasBeside(field string) bool {
+	group := field[:strings.LastIndexByte(field, '.')+1]
+	return slices.ContainsFunc(d.faults, func(f Fault) bool { return strings.HasPrefix(f.Field, group) && f.Field != field })
+}
+
+// frameTimes reads frame times that stand in the rig file itself.
+func (d *document) frameTimes(n *yaml.Node) (list []time.Duration) {
+	const field = "program.frame_list"
+	if len(n.Content) == 0 {
+		d.at(n, field, "the list is empty")
 	}
-	return false
+	for i, c := range n.Content {
+		at := field + "[" + strconv.Itoa(i) + "]"
+		text := d.text(c, at)
+		if text == "" {
+			continue
+		}
+		t, err := scenarios.ParseTime(text)
+		switch {
+		case err != nil:
+			d.fault(c, at, err)
+		case t <= 0 || t > time.Minute:
+			d.at(c, at, "%s; a frame time above 0ms and up to 60s would do", scenarios.Shown(text))
+		}
+		list = append(list, t)
+	}
+	return list
 }
 
 // nearestPlace returns where a field stands, or the nearest field above it.
@@ -190,7 +204,7 @@ func (d *document) adjustable(r *scenarios.Rig) {
 		if n == nil {
 			continue
 		}
-		g := scenarios.Range{Key: k.Value}
+		g, before := scenarios.Range{Key: k.Value}, len(d.faults)
 		switch n.Kind {
 		case yaml.SequenceNode:
 			for i, v := range n.Content {
@@ -201,19 +215,24 @@ func (d *document) adjustable(r *scenarios.Rig) {
 			}
 		case yaml.MappingNode:
 			m := d.section(n, s.path(k.Value))
-			for key, to := range map[string]*string{"from": &g.From, "to": &g.To, "by": &g.By} {
-				if *to, _ = m.text(key); *to == "" {
-					d.at(n, m.path(key), "is missing; a value of %s would do", k.Value)
+			for _, end := range []struct {
+				key string
+				to  *string
+			}{{"from", &g.From}, {"to", &g.To}, {"by", &g.By}} {
+				text, at := m.text(end.key)
+				if at == nil {
+					d.at(n, m.path(end.key), "is missing; a value of %s would do", k.Value)
 				}
+				*end.to = text
 			}
 			m.end()
 		default:
 			d.at(n, s.path(k.Value), "{from: …, to: …, by: …} or a list is wanted, not %s", shape(n))
 			continue
 		}
-		if len(d.faults) == 0 {
+		if len(d.faults) == before {
 			if _, err := g.Choices(); err != nil {
-				d.fault(n, "adjustable", err)
+				d.choices(n, s.path(k.Value), err)
 			}
 		}
 		r.Adjustable.Settings = append(r.Adjustable.Settings, g)
@@ -228,6 +247,19 @@ func (d *document) adjustable(r *scenarios.Rig) {
 		a.end()
 	}
 	s.end()
+}
+
+// choices adds what is wrong with the values of an adjustable key, each at its
+// place below n.
+func (d *document) choices(n *yaml.Node, field string, err error) {
+	var fs scenarios.Faults
+	if !errors.As(err, &fs) {
+		d.at(n, field, "%v", err)
+	}
+	for _, f := range fs {
+		rest := strings.TrimPrefix(f.Field, strings.TrimPrefix(field, "adjustable."))
+		d.at(find(n, rest), field+rest, "%s; %s", f.Found, f.Would)
+	}
 }
 
 // homes are the words for encoder.Home, in the order of its constants.

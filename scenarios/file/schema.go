@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 
+	"dialwright/encoder/part"
 	"dialwright/scenarios"
 )
 
@@ -42,13 +43,19 @@ func object(properties schema) schema {
 	return schema{"type": "object", "properties": properties, "additionalProperties": false}
 }
 
+// with names the keys of a mapping that cannot be left out.
+func with(s schema, keys ...string) schema {
+	s["required"] = keys
+	return s
+}
+
 func arrayOf(items schema) schema { return schema{"type": "array", "items": items, "minItems": 1} }
 
 func words(of ...string) schema { return schema{"enum": of} }
 
 // quantity is a value with its unit.
 func quantity(q scenarios.Quantity) schema {
-	const decimal = `^[+-]?[0-9]+(\.[0-9]+)?`
+	const decimal = `^-?[0-9]+(\.[0-9]+)?`
 	switch q {
 	case scenarios.Whole:
 		return schema{"type": "integer"}
@@ -106,31 +113,50 @@ func mappingIn(p schema, name string) schema {
 	return m
 }
 
+// keySchema is what one key of a rig takes.
+func keySchema(k scenarios.Key) schema {
+	v := quantity(k.Quantity)
+	switch {
+	case k.Presets != nil:
+		return words(append([]string{"none"}, k.Presets...)...)
+	case k.Words != nil:
+		v = words(k.Words...)
+	case k.Quantity == scenarios.Whole || k.Quantity == scenarios.Fraction:
+		low := "minimum"
+		if k.Above {
+			low = "exclusiveMinimum"
+		}
+		v[low], v["maximum"] = json.Number(k.Low), json.Number(k.High)
+	case k.Quantity == scenarios.Word: // a key that only takes none
+		return schema{"const": "none"}
+	}
+	if k.Absent {
+		v = schema{"anyOf": []any{v, schema{"const": "none"}}}
+	}
+	return v
+}
+
 func rigSchema() schema {
 	s := object(schema{})
 	adjustable := object(schema{})
 	for _, k := range scenarios.Describe() {
-		v := quantity(k.Quantity)
-		if k.Words != nil {
-			v = words(k.Words...)
-		}
-		if k.Presets != nil {
-			v = words(append([]string{"none"}, k.Presets...)...)
-		}
-		if k.Absent && k.Presets == nil {
-			v = schema{"anyOf": []any{v, schema{"const": "none"}}}
-		}
-		if k.Name == "usb.poll" {
-			v = schema{"anyOf": []any{v, object(schema{
-				"speed": words("low", "full", "high"), "interval": schema{"type": "integer", "minimum": 1, "maximum": 255},
-			})}}
+		v := keySchema(k)
+		switch k.Name {
+		case "usb.poll":
+			v = schema{"anyOf": []any{v, with(object(schema{
+				"speed": words(part.Speeds...), "interval": schema{"type": "integer", "minimum": 1, "maximum": 255},
+			}), "interval")}}
+		case "program.frame_list":
+			v = schema{"anyOf": []any{schema{"type": "string"}, arrayOf(quantity(scenarios.Time))}}
 		}
 		v["description"] = k.About
 		place(s, k.Name, v)
-		value := schema{"type": []string{"string", "number", "boolean"}}
-		adjustable["properties"].(schema)[k.Name] = schema{"anyOf": []any{
-			arrayOf(value), object(schema{"from": value, "to": value, "by": value}),
-		}}
+		choice := schema{"anyOf": []any{arrayOf(keySchema(k))}}
+		if k.Quantity < scenarios.Switch {
+			span := object(schema{"from": keySchema(k), "to": keySchema(k), "by": quantity(k.Quantity)})
+			choice["anyOf"] = append(choice["anyOf"].([]any), with(span, "from", "to", "by"))
+		}
+		adjustable["properties"].(schema)[k.Name] = choice
 	}
 	adjustable["properties"].(schema)["acceleration"] = object(schema{
 		"home": arrayOf(words(homes...)), "curves": arrayOf(words(scenarios.Curves()...)),
@@ -143,15 +169,17 @@ func profileSchema() schema {
 	number, rate, whole, time := quantity(scenarios.Fraction), quantity(scenarios.Rate), quantity(scenarios.Whole), quantity(scenarios.Time)
 	settings := object(schema{})
 	for _, k := range scenarios.Describe() {
-		settings["properties"].(schema)[k.Name] = schema{"type": []string{"string", "number", "boolean"}, "description": k.About}
+		v := keySchema(k)
+		v["description"] = k.About
+		settings["properties"].(schema)[k.Name] = v
 	}
 	curve := object(schema{
 		"constant": object(schema{"gain": number}),
-		"ladder":   object(schema{"steps": arrayOf(object(schema{"above": rate, "gain": number})), "hysteresis": quantity(scenarios.Share)}),
+		"ladder":   with(object(schema{"steps": arrayOf(with(object(schema{"above": rate, "gain": number}), "above", "gain")), "hysteresis": quantity(scenarios.Share)}), "steps"),
 		"linear":   object(schema{"per": rate, "factor": number, "cap": number}),
 		"power":    object(schema{"at": rate, "factor": number, "exponent": number, "cap": number}),
 		"logistic": object(schema{"low": number, "high": number, "at": rate, "width": rate}),
-		"table":    object(schema{"points": arrayOf(object(schema{"rate": rate, "gain": number}))}),
+		"table":    with(object(schema{"points": arrayOf(with(object(schema{"rate": rate, "gain": number}), "rate", "gain"))}), "points"),
 	})
 	curve["minProperties"], curve["maxProperties"] = 1, 1
 	return object(schema{
@@ -159,9 +187,9 @@ func profileSchema() schema {
 		"acceleration": object(schema{
 			"home": words(homes...), "base": whole, "tick": words("1ms", "1us"),
 			"rate":  object(schema{"from": words("last", "average", "window"), "over": time, "rest": time, "reversal": words("reset", "keep")}),
-			"curve": curve, "steps": words("carry", "round"), "landing": object(schema{"above": whole}),
+			"curve": curve, "steps": words("carry", "round"), "landing": with(object(schema{"above": whole}), "above"),
 		}),
-		"press": object(schema{"coarse": whole}),
+		"press": with(object(schema{"coarse": whole}), "coarse"),
 	})
 }
 
@@ -170,28 +198,29 @@ func panelSchema() schema {
 	knob := object(schema{
 		"name": name, "rings": schema{"enum": []int{1, 2}}, "selector": schema{"type": "boolean"},
 		"rig":   schema{"anyOf": []any{name, object(schema{"outer": name, "inner": name})}},
-		"tasks": arrayOf(object(schema{"task": name, "per_hour": quantity(scenarios.Fraction)})),
+		"tasks": arrayOf(with(object(schema{"task": name, "per_hour": quantity(scenarios.Fraction)}), "task")),
 	})
-	knob["required"] = []string{"name", "rig", "tasks"}
-	s := object(schema{"title": name, "knobs": arrayOf(knob)})
-	s["required"] = []string{"knobs"}
-	return s
+	return with(object(schema{"title": name, "knobs": arrayOf(with(knob, "name", "rig", "tasks"))}), "knobs")
 }
 
 func taskSchema() schema {
 	amount := schema{"type": []string{"number", "string"}}
 	whole := quantity(scenarios.Whole)
 	text := schema{"type": "string"}
+	pair := schema{"type": "array", "items": amount, "minItems": 2, "maxItems": 2}
 	distribution := object(schema{
 		"uniform": object(schema{"multiples_of": amount, "share": quantity(scenarios.Share)}),
-		"list":    arrayOf(amount), "pairs": text,
-		"near": object(schema{"sd": amount, "around": amount}), "move": object(schema{"from": amount, "to": amount}),
+		"list":    arrayOf(amount),
+		"pairs":   schema{"anyOf": []any{text, arrayOf(pair)}},
+		"near":    with(object(schema{"sd": amount, "around": amount}), "sd"),
+		"move":    with(object(schema{"from": amount, "to": amount}), "from", "to"),
 	})
 	return object(schema{
-		"title": text, "source": text, "unit": text, "channels": text,
-		"range": object(schema{"from": amount, "to": amount, "ends": words("stop", "wrap")}),
-		"step":  amount, "numbers": arrayOf(amount), "outer": amount, "outer_numbers": whole, "tolerance": amount, "limit": quantity(scenarios.Time),
-		"digits": object(schema{"count": whole, "base": whole, "order": arrayOf(whole), "alarms": arrayOf(arrayOf(amount))}),
+		"title": text, "source": text, "unit": text, "channels": text, "called": text,
+		"effect": with(object(schema{"per_step": amount, "unit": text, "nearest": amount}), "per_step", "unit"),
+		"range":  object(schema{"from": amount, "to": amount, "ends": words("stop", "wrap")}),
+		"step":   amount, "numbers": arrayOf(amount), "outer": amount, "outer_numbers": whole, "tolerance": amount, "limit": quantity(scenarios.Time),
+		"digits": with(object(schema{"count": whole, "base": whole, "order": arrayOf(whole), "alarms": arrayOf(pair)}), "count"),
 		"start":  distribution, "target": distribution,
 	})
 }

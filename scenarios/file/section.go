@@ -27,19 +27,23 @@ func (d *document) section(n *yaml.Node, field string) section {
 		return s
 	}
 	if n.Kind != yaml.MappingNode {
-		if n.Tag != "!!null" {
+		if n.Tag != "!!null" && n.Kind != yaml.AliasNode {
 			d.at(n, field, "keys and values are wanted, not %s", shape(n))
 		}
 		return s
 	}
 	for i := 0; i+1 < len(n.Content); i += 2 {
 		key := n.Content[i]
-		if s.value[key.Value] != nil {
-			d.at(key, s.path(key.Value), "the key stands here a second time; leave one of them out")
-			continue
-		}
 		if key.Kind != yaml.ScalarNode {
 			d.at(key, field, "a key is wanted, not %s", shape(key))
+			continue
+		}
+		if first := s.value[key.Value]; first != nil {
+			if field == "" && key.Value == "kind" {
+				d.at(key, "kind", "two kinds in one file, %s and %s; one file each would do", scenarios.Shown(first.Value), shape(n.Content[i+1]))
+			} else {
+				d.at(key, s.path(key.Value), "the key stands here a second time; leave one of them out")
+			}
 			continue
 		}
 		s.keys = append(s.keys, key)
@@ -100,12 +104,25 @@ func (s *section) text(key string) (string, *yaml.Node) {
 	return s.d.text(n, s.path(key)), n
 }
 
+// line reads a text that may be empty.
+func (s *section) line(key string) string {
+	if n := s.value[key]; n != nil && n.Kind == yaml.ScalarNode && n.Value == "" && n.Tag == "!!str" {
+		s.take(key)
+		return ""
+	}
+	text, _ := s.text(key)
+	return text
+}
+
 func (d *document) text(n *yaml.Node, field string) string {
+	if n.Kind == yaml.AliasNode { // told already
+		return ""
+	}
 	if n.Kind != yaml.ScalarNode {
 		d.at(n, field, "a value is wanted, not %s", shape(n))
 		return ""
 	}
-	if n.Tag == "!!null" {
+	if n.Tag == "!!null" || n.Value == "" {
 		d.at(n, field, "has no value")
 		return ""
 	}
@@ -203,6 +220,14 @@ func (s *section) list(key string) []*yaml.Node {
 		s.d.at(n, s.path(key), "the list is empty")
 	}
 	return n.Content
+}
+
+// must returns the elements of a list that cannot be left out.
+func (s *section) must(key string) []*yaml.Node {
+	if s.value[key] == nil {
+		s.d.at(s.node, s.path(key), "is missing; a list would do")
+	}
+	return s.list(key)
 }
 
 // words reads a list of words.

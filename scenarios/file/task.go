@@ -16,19 +16,20 @@ func (d *document) task(l *Loader) *scenarios.Task {
 	t := &scenarios.Task{}
 	top := &d.top
 	t.Name = top.name()
-	t.Title, _ = top.text("title")
-	t.Source, _ = top.text("source")
-	t.Unit, _ = top.text("unit")
+	t.Title, t.Source, t.Unit = top.line("title"), top.line("source"), top.line("unit")
+	if e, ok := top.sub("effect"); ok {
+		d.effect(t, &e)
+	}
+	before := len(d.faults)
 	if n := top.take("digits"); n != nil {
 		d.digits(t, n)
 	} else {
 		d.numbers(t, l)
 	}
-	top.time("limit", &t.Limit)
-	if t.Limit < 0 || t.Limit > 24*time.Hour {
-		d.at(top.node, "limit", "%s; a time above 0 and up to 24 h would do", scenarios.TimeText(t.Limit))
+	if n := top.time("limit", &t.Limit); n != nil && !d.has("limit") && (t.Limit <= 0 || t.Limit > 24*time.Hour) {
+		d.at(n, "limit", "%s; a time above 0 and up to 24 h would do", scenarios.TimeText(t.Limit))
 	}
-	if len(d.faults) > 0 {
+	if len(d.faults) > before {
 		// The numbers are not known, so what starts and targets say cannot be
 		// looked at.
 		top.take("start")
@@ -60,22 +61,28 @@ func (d *document) numbers(t *scenarios.Task, l *Loader) {
 		t.Digits, t.Base, t.Alarms = from.Digits, from.Base, from.Alarms
 	} else if list := top.list("numbers"); list != nil {
 		for i, n := range list {
-			t.Named = append(t.Named, d.amount(n, "numbers["+strconv.Itoa(i)+"]", t.Unit))
+			field := "numbers[" + strconv.Itoa(i) + "]"
+			t.Named = append(t.Named, d.amount(n, field, t.Unit))
+			if i > 0 && t.Named[i] <= t.Named[i-1] && d.good() {
+				d.at(n, field, "%s does not come after %s; the numbers rise", t.Named[i], t.Named[i-1])
+			}
 		}
-		if !slices.IsSorted(t.Named) || len(slices.Compact(slices.Clone(t.Named))) != len(t.Named) {
-			d.at(top.node, "numbers", "the numbers do not rise")
-		}
+		t.Wrap = true
 		if r, ok := top.sub("range"); ok {
-			t.Wrap = r.word("ends", "stop", "wrap") == 1
+			t.Wrap = r.word("ends", ends...) == 0
 			r.end()
 		}
+		t.Called = top.line("called")
 	} else {
 		d.span(t)
 	}
 	if n := top.take("tolerance"); n != nil {
 		t.Tolerance = d.amount(n, "tolerance", t.Unit)
-		if t.Tolerance < 0 {
+		switch {
+		case t.Tolerance < 0:
 			d.at(n, "tolerance", "%s; 0 or more would do", t.Tolerance)
+		case t.Tolerance > 0 && (t.Named != nil || t.Digits != nil):
+			d.at(n, "tolerance", "%s, but numbers by name are met or missed; 0 would do", t.Tolerance)
 		}
 	}
 	if n := top.whole("outer_numbers", 2, 1_000_000, &t.PerOuter); n != nil && t.PerOuter > 0 && len(d.faults) == 0 && t.Count()%t.PerOuter != 0 {
@@ -92,6 +99,32 @@ func (d *document) numbers(t *scenarios.Task, l *Loader) {
 		}
 		t.PerOuter = int64(outer / step)
 	}
+}
+
+// ends are the words for what comes beyond the last number.
+var ends = []string{"wrap", "stop"}
+
+// effect reads what being a step off does: {per_step: 10, unit: ft, nearest: 10}.
+func (d *document) effect(t *scenarios.Task, s *section) {
+	t.Effect.Unit, _ = s.text("unit")
+	if t.Effect.Unit == "" && !d.has(s.path("unit")) {
+		d.at(s.node, s.path("unit"), "is missing; ft would do for an altimeter")
+	}
+	for _, x := range []struct {
+		key string
+		to  *scenarios.Amount
+	}{{"per_step", &t.Effect.PerStep}, {"nearest", &t.Effect.Nearest}} {
+		n := s.take(x.key)
+		switch {
+		case n != nil:
+			if *x.to = d.amount(n, s.path(x.key), t.Effect.Unit); *x.to < 0 {
+				d.at(n, s.path(x.key), "%s; 0 or more would do", *x.to)
+			}
+		case x.key == "per_step":
+			d.at(s.node, s.path(x.key), "is missing")
+		}
+	}
+	s.end()
 }
 
 // span reads range and step.
@@ -111,12 +144,13 @@ func (d *document) span(t *scenarios.Task) {
 		return
 	}
 	from, to := r.take("from"), r.take("to")
-	for key, n := range map[string]*yaml.Node{"from": from, "to": to} {
-		if n == nil {
-			d.at(r.node, r.path(key), "is missing")
-		}
+	if from == nil {
+		d.at(r.node, r.path("from"), "is missing")
 	}
-	t.Wrap = r.word("ends", "stop", "wrap") == 1
+	if to == nil {
+		d.at(r.node, r.path("to"), "is missing")
+	}
+	t.Wrap = r.word("ends", ends...) == 0
 	r.end()
 	if from == nil || to == nil {
 		return
@@ -246,17 +280,22 @@ func (d *document) distribution(t *scenarios.Task, l *Loader, key string) scenar
 	for i, n := range s.list("list") {
 		field := s.path("list") + "[" + strconv.Itoa(i) + "]"
 		a := d.amount(n, field, t.Unit)
-		if _, ok := t.Index(a); !ok {
-			d.at(n, field, "%s is off the band; %s to %s would do", a, t.Format(0), t.Format(t.Count()-1))
-		}
+		d.onBand(t, n, field, a)
 		x.List = append(x.List, a)
 	}
-	if text, n := s.text("pairs"); n != nil {
+	if n := s.value["pairs"]; n != nil && n.Kind == yaml.SequenceNode {
+		for i, row := range s.list("pairs") {
+			x.Pairs = append(x.Pairs, d.pair(t, row, s.path("pairs")+"["+strconv.Itoa(i)+"]"))
+		}
+	} else if text, n := s.text("pairs"); text != "" {
 		x.Pairs = d.pairs(t, l, s.path("pairs"), text, n)
 	}
 	if m, ok := s.sub("near"); ok {
 		amount(&m, "sd", &x.Near.SD, true)
-		amount(&m, "around", &x.Near.Around, false)
+		if n := m.value["around"]; n != nil {
+			amount(&m, "around", &x.Near.Around, false)
+			d.onBand(t, n, m.path("around"), x.Near.Around)
+		}
 		m.end()
 	}
 	if m, ok := s.sub("move"); ok {
@@ -271,17 +310,57 @@ func (d *document) distribution(t *scenarios.Task, l *Loader, key string) scenar
 	return x
 }
 
+// onBand refuses a number that the task does not have.
+func (d *document) onBand(t *scenarios.Task, n *yaml.Node, field string, a scenarios.Amount) {
+	if _, ok := t.Index(a); !ok && !d.has(field) {
+		d.at(n, field, "%s is off the band; %s", a, band(t))
+	}
+}
+
+// band says what numbers a task has.
+func band(t *scenarios.Task) string {
+	s := t.Format(0) + " to " + t.Format(t.Count()-1)
+	if t.Named == nil && len(t.Digits) == 0 && t.Step != scenarios.Unity {
+		s += " by " + t.Travel(1)
+	}
+	return s + " would do"
+}
+
+// pair reads one change, [from, to].
+func (d *document) pair(t *scenarios.Task, n *yaml.Node, field string) (p scenarios.Pair) {
+	if n.Kind != yaml.SequenceNode || len(n.Content) != 2 {
+		d.at(n, field, "[from, to] is wanted, not %s", shape(n))
+		return p
+	}
+	for i, to := range []*scenarios.Amount{&p.From, &p.To} {
+		at := field + "[" + strconv.Itoa(i) + "]"
+		*to = d.amount(n.Content[i], at, t.Unit)
+		d.onBand(t, n.Content[i], at, *to)
+	}
+	return p
+}
+
 // pairs reads the recorded changes of a number: a built-in task's, or a CSV file
-// with a header of two names that begin with from and to.
+// whose first two columns are from and to, with or without the task's unit behind
+// them: from_khz,to_khz.
 func (d *document) pairs(t *scenarios.Task, l *Loader, field, name string, n *yaml.Node) []scenarios.Pair {
 	if l.Tasks.Find != nil {
 		if b := l.Tasks.Find(name); b != nil && b.Start.Pairs != nil {
+			for _, p := range b.Start.Pairs {
+				_, from := t.Index(p.From)
+				_, to := t.Index(p.To)
+				if !from || !to {
+					d.at(n, field, "the changes of %s go to numbers that this task does not have, such as %s to %s; %s", scenarios.Shown(name), p.From, p.To, band(t))
+					break
+				}
+			}
 			return b.Start.Pairs
 		}
 	}
-	rows, lines, path, err := l.table(name, "from", "to")
+	unit := "_" + strings.ToLower(t.Unit)
+	rows, lines, path, err := l.table(name, []string{"from", "to"}, []string{"from" + unit, "to" + unit})
 	if err != nil {
-		d.at(n, field, "%v", err)
+		d.other(n, field, err)
 		return nil
 	}
 	var ps []scenarios.Pair
@@ -294,7 +373,7 @@ func (d *document) pairs(t *scenarios.Task, l *Loader, field, name string, n *ya
 				_, ok = t.Index(a)
 			}
 			if !ok {
-				d.faults = append(d.faults, Fault{File: path, Line: lines[i], Column: 1, Field: []string{"from", "to"}[k], Message: scenarios.Shown(row[k]) + " is off the band; " + t.Format(0) + " to " + t.Format(t.Count()-1) + " would do"})
+				d.other(n, field, Fault{File: path, Line: lines[i], Column: 1, Field: []string{"from", "to"}[k], Message: scenarios.Shown(row[k]) + " is off the band; " + band(t)})
 			}
 			*to = a
 		}

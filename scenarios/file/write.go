@@ -4,27 +4,34 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 
 	"go.yaml.in/yaml/v4"
 
 	"dialwright/accel"
+	"dialwright/encoder"
 	"dialwright/scenarios"
 )
 
 // Write returns a rig, profile, panel, task or operator as a file that reads back
 // to the same thing. A panel's rigs and tasks are written by their names.
 func Write(thing any) ([]byte, error) {
+	n, err := tree(thing, nil)
+	if err != nil {
+		return nil, err
+	}
+	return encode(n)
+}
+
+// tree returns a thing as a document. Of a rig it leaves out what another rig
+// has as well, of a profile what it has anyhow, unless the other rig is nil.
+func tree(thing any, but *encoder.Rig) (*yaml.Node, error) {
 	b := builder{root: &yaml.Node{Kind: yaml.MappingNode}}
 	switch v := thing.(type) {
 	case *scenarios.Rig:
 		b.head("rig", v.Name)
-		if len(v.Program.FrameList) > 0 {
-			return nil, errors.New("a measured frame list stands in a file of its own; write program.frame_list by hand")
-		}
-		b.rig(v)
+		b.rig(v, but)
 	case *scenarios.Profile:
 		b.head("profile", v.Name)
 		b.profile(v)
@@ -40,7 +47,7 @@ func Write(thing any) ([]byte, error) {
 	default:
 		return nil, fmt.Errorf("%T is no kind of file", thing)
 	}
-	return encode(b.root)
+	return b.root, nil
 }
 
 func encode(n *yaml.Node) ([]byte, error) {
@@ -89,7 +96,6 @@ func put(n *yaml.Node, key string, value *yaml.Node) {
 			return
 		}
 		if !deeper {
-			value.LineComment, value.HeadComment, value.FootComment = n.Content[i+1].LineComment, n.Content[i+1].HeadComment, n.Content[i+1].FootComment
 			n.Content[i+1] = value
 			return
 		}
@@ -119,9 +125,22 @@ func flow(pairs ...string) *yaml.Node {
 	return n
 }
 
-func (b builder) rig(r *scenarios.Rig) {
+func (b builder) rig(r *scenarios.Rig, but *encoder.Rig) {
 	for _, k := range scenarios.Keys(&r.Rig) {
-		if v := scenarios.Get(&r.Rig, k); v != "none" || k == "knob.detents" || k == "system.repeat.rate" {
+		if but != nil && k != "program.frame_list" && scenarios.Get(&r.Rig, k) == scenarios.Get(but, k) {
+			continue
+		}
+		if k == "program.frame_list" {
+			if r.Program.FrameList != nil {
+				times := list()
+				for _, t := range r.Program.FrameList {
+					times.Content = append(times.Content, word(scenarios.TimeText(t)))
+				}
+				put(b.root, k, times)
+			}
+			continue
+		}
+		if v := scenarios.Get(&r.Rig, k); v != "none" || but != nil || k == "knob.detents" || k == "system.repeat.rate" {
 			b.plain(k, v)
 		}
 	}
@@ -164,9 +183,7 @@ func fraction(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 func perSecond(x float64) string { return fraction(x) + "/s" }
 
-func share(x float64) string {
-	return strconv.FormatFloat(math.Round(x*1e12)/1e10, 'f', -1, 64) + "%"
-}
+func share(x float64) string { return scenarios.Share.Text(x) }
 
 func (b builder) profile(p *scenarios.Profile) {
 	if len(p.Settings) > 0 {
@@ -280,9 +297,16 @@ func (b builder) task(t *scenarios.Task) {
 	if t.Unit != "" {
 		b.text("unit", t.Unit)
 	}
-	ends := "stop"
+	if e := t.Effect; e.Unit != "" {
+		b.plain("effect.per_step", e.PerStep.String())
+		b.text("effect.unit", e.Unit)
+		if e.Nearest != 0 {
+			b.plain("effect.nearest", e.Nearest.String())
+		}
+	}
+	beyond := ends[1]
 	if t.Wrap {
-		ends = "wrap"
+		beyond = ends[0]
 	}
 	switch {
 	case len(t.Digits) > 0:
@@ -301,10 +325,13 @@ func (b builder) task(t *scenarios.Task) {
 			put(b.root, "digits.alarms", alarms)
 		}
 	case t.Named != nil:
-		b.plain("range.ends", ends)
+		b.plain("range.ends", beyond)
 		put(b.root, "numbers", amounts(t.Named))
+		if t.Called != "" {
+			b.text("called", t.Called)
+		}
 	default:
-		put(b.root, "range", flow("from", t.From.String(), "to", t.To.String(), "ends", ends))
+		put(b.root, "range", flow("from", t.From.String(), "to", t.To.String(), "ends", beyond))
 		if t.Step != 0 {
 			b.plain("step", t.Step.String())
 		}
@@ -339,6 +366,12 @@ func amounts(of []scenarios.Amount) *yaml.Node {
 
 func (b builder) distribution(key string, x scenarios.Distribution) {
 	switch {
+	case x.Pairs != nil:
+		rows := list()
+		for _, p := range x.Pairs {
+			rows.Content = append(rows.Content, amounts([]scenarios.Amount{p.From, p.To}))
+		}
+		put(b.root, key+".pairs", rows)
 	case x.List != nil:
 		put(b.root, key+".list", amounts(x.List))
 	case x.Near.SD > 0:
@@ -373,18 +406,4 @@ func (b builder) operator(o *scenarios.Operator) {
 	b.plain("wrong_ring", share(o.WrongRing))
 	b.plain("wrong_mode", share(o.WrongMode))
 	b.plain("push_turns", share(o.PushTurns))
-}
-
-// SetKey returns a document with one dotted key set to a value; comments and the
-// order of the other keys survive.
-func SetKey(text []byte, key, value string) ([]byte, error) {
-	var root yaml.Node
-	if err := yaml.Unmarshal(text, &root); err != nil {
-		return nil, err
-	}
-	if len(root.Content) != 1 || root.Content[0].Kind != yaml.MappingNode {
-		return nil, errors.New("the document has no keys")
-	}
-	put(root.Content[0], key, word(value))
-	return encode(&root)
 }
