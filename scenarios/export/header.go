@@ -10,7 +10,7 @@
 // On an 8-bit AVR (ATmega328P, avr-gcc -Os, cycles counted by simavr; the test
 // TestHeaderFitsAnAVR prints them anew) a ladder takes about 250 bytes of flash and
 // 130 cycles a detent, a curve in a table of 64 points about 750 bytes and 460
-// cycles; the state of a knob is 12 bytes, 142 with a sliding window.
+// cycles; the state of a knob is 9 bytes, 139 with a sliding window.
 package export
 
 import (
