@@ -179,7 +179,7 @@ func compareWithWalk(t *rapid.T, p *Path, s *shaft, turn func()) {
 // edges crowd and however long contacts chatter. (Issue 4: the fast path and the
 // walking one are equal.) Here the edges come at times of their own.
 func TestSkippedScansDecideNothing(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	CheckOften(t, 2000, func(t *rapid.T) {
 		r := contactRig(t)
 		p, err := NewPath(Setup{Rig: &r})
 		if err != nil {
@@ -187,8 +187,8 @@ func TestSkippedScansDecideNothing(t *testing.T) {
 		}
 		var s shaft
 		at := int64(10 * time.Millisecond)
-		unit := int64(rapid.SampledFrom([]time.Duration{time.Microsecond, 100 * time.Microsecond, 100 * time.Microsecond, time.Millisecond}).Draw(t, "gaps in"))
 		for range rapid.IntRange(1, 15).Draw(t, "detents") {
+			unit := int64(rapid.SampledFrom([]time.Duration{time.Microsecond, 100 * time.Microsecond, 100 * time.Microsecond, time.Millisecond}).Draw(t, "gaps in"))
 			times := make([]int64, p.perDetent)
 			for j := range times {
 				at += unit * int64(rapid.IntRange(1, 120).Draw(t, "gap"))
@@ -212,7 +212,7 @@ func TestSkippedScansDecideNothing(t *testing.T) {
 // t − ⌊(E−j)·g/E⌋, g the time since the detent before, at most 40 ms; with E−j odd
 // 1−4·min_state of a quarter step later (model.md, stage 1).
 func TestSkippedScansOfDetentsDecideNothing(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	CheckOften(t, 2000, func(t *rapid.T) {
 		r := contactRig(t)
 		p, err := NewPath(Setup{Rig: &r})
 		if err != nil {
