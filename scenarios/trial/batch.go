@@ -49,11 +49,11 @@ func Batch(ctx context.Context, b *Bench, seed uint64, first, last, workers int,
 	for range 4 * workers {
 		spare <- make([]Result, 0, blockSize)
 	}
-	for w := range workers {
-		bench := b
-		if w > 0 {
-			bench = b.Clone()
-		}
+	benches := []*Bench{b}
+	for len(benches) < workers { // before any of them runs
+		benches = append(benches, b.Clone())
+	}
+	for _, bench := range benches {
 		wait.Go(func() {
 			// Room for results first, then the block: a block that is begun can
 			// always be finished.
