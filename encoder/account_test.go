@@ -34,12 +34,12 @@ func checkAccount(t interface{ Errorf(string, ...any) }, p *encoder.Path, rig *e
 	}
 }
 
+// On rigs of all kinds, noisy and not (model.md, Accounting).
 func TestEveryDetentIsAccountedFor(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		r := random{t}
-		rig := r.rig(false)
+	law(t, func(r random) {
+		rig := r.rig(r.yes("deterministic"))
 		ts := r.turns()
-		checkAccount(t, r.path(&rig, ts), &rig, ts)
+		checkAccount(r, r.path(&rig, ts), &rig, ts)
 	})
 }
 

@@ -4,43 +4,34 @@ import (
 	"testing"
 	"time"
 
+	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
 
 	"pgregory.net/rapid"
 )
 
-// law checks a law on at least 200 random rigs; each test says why it holds.
+// law checks a law on at least 400 random rigs; each test says why it holds.
 func law(t *testing.T, check func(random)) {
-	n := 0
-	rapid.Check(t, func(t *rapid.T) {
-		check(random{t})
-		n++
-	})
-	for i := 0; n < 200; i++ { // -rapid.checks may ask for fewer
-		rapid.Custom(func(t *rapid.T) bool { check(random{t}); return true }).Example(i)
-		n++
-	}
+	t.Helper()
+	encoder.CheckOften(t, 400, func(t *rapid.T) { check(random{t}) })
 }
 
-func (r random) account(rig *encoder.Rig, ts []turn) encoder.Account {
-	p, err := encoder.NewPath(encoder.Setup{Rig: rig})
+// turned runs a turn from number 0 and returns the path, its trial finished. The
+// draws are the same for all rigs and turns: phases that matter are the rig's.
+func (r random) turned(s encoder.Setup, ts []turn) *encoder.Path {
+	p, err := encoder.NewPath(s)
 	if err != nil {
 		r.Fatal(err)
 	}
 	run(p, ts, draw.NewTrial(1, "law", 0), 0)
-	return p.Account()
+	return p
 }
 
-// missedByFrames returns the detents that ended at the program's frames.
-func (r random) missedByFrames(rig *encoder.Rig, ts []turn) int {
-	p, err := encoder.NewPath(encoder.Setup{Rig: rig})
-	if err != nil {
-		r.Fatal(err)
-	}
-	run(p, ts, draw.NewTrial(1, "law", 0), 0)
+// lostToFrames returns the detents that ended at the program's frames.
+func lostToFrames(p *encoder.Path) int {
 	n := 0
-	for i := range ts {
+	for i := range p.Account().Detents {
 		if f := p.Fate(i); f == encoder.FrameMissed || f == encoder.MergedAtFrame {
 			n++
 		}
@@ -48,92 +39,142 @@ func (r random) missedByFrames(rig *encoder.Rig, ts []turn) int {
 	return n
 }
 
-// pulsing draws a rig with pulses and level sampling, on which every detent has
-// one count of its own: a press without an owner could be merged in the place of
-// one that has, and a detent with several is lost only when all of them are.
-func (r random) pulsing() encoder.Rig {
-	rig := r.rig(true)
-	rig.Firmware.Decoder, rig.Firmware.CountsPerDetent = encoder.Table, 1
-	rig.Firmware.Scan, rig.Firmware.Debounce, rig.Knob.MinState = 100*time.Microsecond, 1, 0.25
-	rig.Firmware.Phase.At %= rig.Firmware.Scan
-	rig.Firmware.Output = encoder.Buttons
-	rig.Firmware.Hold, rig.Firmware.Axis = 0, encoder.Axis{}
-	if rig.Firmware.On == 0 {
-		rig.Firmware.On, rig.Firmware.Off, rig.Firmware.Queue = r.time("on", time.Millisecond, 60*time.Millisecond), r.time("off", 0, 60*time.Millisecond), 8
+// follow makes the firmware quick enough for every turn of turns(): ten scans and
+// more in the shortest state, each believed, no chatter. So every detent has one
+// count of its own, and no count is without one.
+func (r random) follow(rig *encoder.Rig) {
+	rig.Knob.Bounce, rig.Firmware.Decoder = 0, encoder.Table
+	rig.Firmware.Scan, rig.Firmware.Debounce = 40*time.Microsecond, 1
+	rig.Firmware.Phase = r.phase("quick scan phase", rig.Firmware.Scan)
+}
+
+// pulsing draws a rig with pulses and level sampling on which every detent has one
+// pulse: one without an owner could be seen in the place of one that has, and a
+// detent with several is lost only when all of them are. Frames are `period` apart,
+// which 2, 3, 4 and 5 divide.
+func (r random) pulsing() (rig encoder.Rig, period time.Duration) {
+	rig = r.rig(true)
+	r.follow(&rig)
+	f, g := &rig.Firmware, &rig.Program
+	f.CountsPerDetent = 1
+	if f.Output >= encoder.Relative {
+		f.Output, f.Axis = encoder.Buttons, encoder.Axis{}
+		rig.USB.Reports = encoder.Reports(r.whole("pulse reports", 0, 1))
 	}
-	rig.System.Repeat = encoder.Repeat{}
-	rig.Program.Sampling, rig.Program.Phase = encoder.State, r.phase("frame phase", 100*time.Millisecond)
-	rig.Program.FrameList, rig.Program.Hold, rig.Program.Repeats = nil, encoder.Hold{}, 0
-	rig.Program.MaxPerFrame, rig.Program.Excess = 0, 0
-	rig.Program.Frames = encoder.PerSecond(r.whole("frame rate", 10, 60))
-	rig.Program.Jitter = 0
-	return rig
+	if f.On == 0 {
+		f.Hold = 0
+		f.On, f.Off = r.time("pulse", time.Millisecond, 60*time.Millisecond), r.time("gap", 0, 60*time.Millisecond)
+		f.Queue = r.whole("places", 0, 8)
+	}
+	period = time.Duration(r.whole("60 µs in a frame", 60, 2000)) * 60 * time.Microsecond
+	*g = encoder.Program{Sampling: encoder.State, FrameList: []time.Duration{period}, Phase: r.phase("phase", 120*time.Millisecond)}
+	return rig, period
 }
 
-// With the phase fixed, k times the frame rate looks at every old instant and at
-// others between: a press and a gap that some frame saw are seen by the same frame
-// still.
+// With the phase fixed, k times the frame rate keeps every old frame and puts k−1
+// between two. A step is a frame that finds a button down which the frame before
+// found up: between two old frames that differ so, one of the new pairs must differ
+// so too. With one pulse a detent, the steps are the detents that frames do not
+// lose; a constant gain changes no time. (A gain in the firmware would: its pulses
+// share a detent.)
 func TestMoreFramesLoseNoMore(t *testing.T) {
+	lost := 0
 	law(t, func(r random) {
-		rig, ts := r.pulsing(), r.turns()
+		rig, period := r.pulsing()
+		ts := r.turns()
+		gain, err := accel.Acceleration{Curve: accel.Constant{Gain: float64(r.whole("gain", 1, 5))}}.Compile()
+		if err != nil {
+			r.Fatal(err)
+		}
+		s := encoder.Setup{Rig: &rig, Gain: gain}
 		k := r.whole("times", 2, 5)
-		// Periods that divide exactly, so that the old instants are among the new.
-		period := int64(1e9/float64(rig.Program.Frames)) / 60 * 60
-		rig.Program.Frames, rig.Program.FrameList = 0, []time.Duration{time.Duration(period)}
-		slow := r.missedByFrames(&rig, ts)
-		rig.Program.FrameList = []time.Duration{time.Duration(period / int64(k))}
-		if quick := r.missedByFrames(&rig, ts); quick > slow {
-			r.Errorf("%d detents end at frames of %d ns, %d at %d times as many", slow, period, quick, k)
+		slow := lostToFrames(r.turned(s, ts))
+		rig.Program.FrameList = []time.Duration{period / time.Duration(k)}
+		if quick := lostToFrames(r.turned(s, ts)); quick > slow {
+			r.Errorf("%d detents end at frames of %v, %d at %d times as many", slow, period, quick, k)
 		}
+		lost += slow
 	})
+	if lost < 200 {
+		t.Errorf("only %d detents end at frames: the rigs are too tame", lost)
+	}
 }
 
-// A pulse of a frame plus a poll stays down, as the program sees it, for a frame
-// at least, whatever poll carries it; and so does the gap.
+// A pulse of w seconds is down in the polls for w less a poll at least, that is for
+// a frame and more, so some frame falls into it; and so into the gap behind it.
 func TestPulsesLongerThanAFrameAndAPollAreAllSeen(t *testing.T) {
+	seen := 0
 	law(t, func(r random) {
-		rig, ts := r.pulsing(), r.turns()
+		rig, period := r.pulsing()
+		ts := r.turns()
 		rig.USB.Reports = encoder.StateReports
-		long := rig.Program.Frames.Period() + rig.USB.Poll + time.Microsecond
-		rig.Firmware.On, rig.Firmware.Off = long, long
-		a := r.account(&rig, ts)
-		if a.Merged+a.PollMissed+a.FrameMissed > 0 {
-			r.Errorf("pulses and gaps of %v: %+v", long, a)
+		longer := func(what string) time.Duration {
+			return period + rig.USB.Poll + 1 + rapid.SampledFrom([]time.Duration{0, time.Microsecond, 3 * time.Millisecond, 50 * time.Millisecond}).Draw(r.T, what)
 		}
+		rig.Firmware.On, rig.Firmware.Off = longer("pulse longer by"), longer("gap longer by")
+		a := r.turned(encoder.Setup{Rig: &rig}, ts).Account()
+		if a.Merged+a.PollMissed+a.FrameMissed+a.Illegal > 0 {
+			r.Errorf("pulses of %v and gaps of %v, frames of %v: %+v", rig.Firmware.On, rig.Firmware.Off, period, a)
+		}
+		seen += a.Delivered
 	})
+	if seen < 1000 {
+		t.Errorf("only %d detents are delivered: the rigs are too tame", seen)
+	}
 }
 
-// Every pulse that a queue takes, a longer one takes too: the line is busy at the
-// same times or longer, and there is never less room.
+// A pulse is refused, or pushes another out, when all places are taken. With more
+// places at least as many pulses wait at every instant, all are as long, so the
+// line is busy at every instant at which it was before: induction over the arrivals
+// gives never fewer free places. A reversal that clears breaks this (a longer queue
+// has more to throw away), so all are kept.
 func TestLongerQueueDropsNoMore(t *testing.T) {
+	dropped := 0
 	law(t, func(r random) {
-		rig, ts := r.pulsing(), r.turns()
+		rig, _ := r.pulsing()
+		ts := r.turns()
 		rig.Firmware.Reversal = encoder.KeepWaiting
-		rig.Firmware.Overflow = encoder.DropNew
-		before := r.account(&rig, ts)
+		rig.Firmware.Queue = r.whole("short queue", 0, 10)
+		before := r.turned(encoder.Setup{Rig: &rig}, ts).Account()
 		rig.Firmware.Queue += r.whole("more places", 1, 20)
-		if after := r.account(&rig, ts); after.QueueDropped > before.QueueDropped {
+		after := r.turned(encoder.Setup{Rig: &rig}, ts).Account()
+		if after.QueueDropped > before.QueueDropped {
 			r.Errorf("%d dropped, with more places %d", before.QueueDropped, after.QueueDropped)
 		}
+		dropped += before.QueueDropped
 	})
+	if dropped < 200 {
+		t.Errorf("only %d detents are dropped: the rigs are too tame", dropped)
+	}
 }
 
-// Counts add up until a poll and a frame carry them all: nothing is lost where
-// the decoder follows, as long as the knob does not turn back within a poll or a
-// frame, which cancels counts.
+// Relative counts add up until a poll and a frame carry them all. Where the decoder
+// follows, the number moves by the detents, clockwise less counter-clockwise, and
+// no detent has another fate than delivered or merged (opposite counts of one poll
+// or frame cancel); turned one way, all are delivered.
 func TestRelativeOutputLosesNothing(t *testing.T) {
 	law(t, func(r random) {
 		rig, ts := r.rig(false), r.turns()
-		rig.Firmware.Output, rig.Firmware.CountsPerDetent = encoder.Relative, max(1, rig.Firmware.CountsPerDetent)
+		r.follow(&rig)
+		rig.Firmware.Output, rig.Firmware.Axis = encoder.Relative, encoder.Axis{}
 		rig.Firmware.Hold, rig.Firmware.Coarse = 0, encoder.Coarse{}
-		rig.Firmware.Decoder, rig.Knob.Bounce = encoder.Table, 0
-		rig.Firmware.Scan, rig.Firmware.Debounce, rig.Knob.MinState = 100*time.Microsecond, 1, 0.25
-		rig.Firmware.Phase.At %= rig.Firmware.Scan
-		rig.System.Repeat, rig.Program.Hold = encoder.Repeat{}, encoder.Hold{}
-		for i := range ts {
-			ts[i].dir = 1
+		rig.USB.Reports, rig.System.Repeat, rig.Program.Hold = encoder.StateReports, encoder.Repeat{}, encoder.Hold{}
+		if r.yes("one way") {
+			for i := range ts {
+				ts[i].dir = ts[0].dir
+			}
 		}
-		if a := r.account(&rig, ts); a.Lost() > 0 {
+		p := r.turned(encoder.Setup{Rig: &rig}, ts)
+		a, net := p.Account(), int64(0)
+		oneWay := true
+		for _, t := range ts {
+			net += int64(t.dir)
+			oneWay = oneWay && t.dir == ts[0].dir
+		}
+		if got, want := p.Shown(1<<60), net*int64(rig.Firmware.CountsPerDetent); got != want {
+			r.Errorf("the number moved by %d, turned by %d", got, want)
+		}
+		if a.Delivered+a.Merged != len(ts) || oneWay && a.Merged > 0 || a.Extra.Sum() > 0 {
 			r.Errorf("%+v", a)
 		}
 	})

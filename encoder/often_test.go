@@ -8,10 +8,13 @@ import (
 	"pgregory.net/rapid"
 )
 
-// CheckOften is rapid.Check with at least so many random cases; the flag
-// -rapid.checks may ask for more, and -short for a fifth.
+// CheckOften is rapid.Check with at least so many random cases, also where -short
+// makes rapid check a fifth of them; the flag -rapid.checks may ask for more.
 func CheckOften(t *testing.T, least int, law func(*rapid.T)) {
 	t.Helper()
+	if testing.Short() {
+		least *= 5
+	}
 	const name = "rapid.checks"
 	was := flag.Lookup(name).Value.String()
 	if n, err := strconv.Atoi(was); err != nil || n < least {
