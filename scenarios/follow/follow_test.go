@@ -1,0 +1,98 @@
+package follow_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"dialwright/encoder"
+	"dialwright/encoder/draw"
+	"dialwright/scenarios"
+	"dialwright/scenarios/follow"
+	"dialwright/scenarios/trial"
+
+	"pgregory.net/rapid"
+)
+
+func Example() {
+	rig := encoder.Default()
+	rig.Firmware.Output = encoder.Relative
+	turn, err := follow.Run(encoder.Setup{Rig: &rig}, draw.NewTrial(1, "example", 0), 100, follow.Even(-3, 600*time.Millisecond))
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	last := turn.Steps[len(turn.Steps)-1]
+	fmt.Println(turn.Account.Delivered, "delivered, the number is", last.Value)
+	// Output: 3 delivered, the number is 97
+}
+
+func TestDetentsMustRise(t *testing.T) {
+	rig := encoder.Default()
+	_, err := follow.Run(encoder.Setup{Rig: &rig}, draw.NewTrial(1, "", 0), 0, []follow.Detent{{At: 5, Dir: 1}, {At: 5, Dir: 1}})
+	if err == nil || !strings.Contains(err.Error(), "detent 2") {
+		t.Errorf("%v", err)
+	}
+}
+
+// The chart is never wider than a terminal and names every click's end once.
+func TestChartNamesEveryClick(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		rig := encoder.Default()
+		rig.Firmware.Queue = rapid.IntRange(0, 20).Draw(t, "queue")
+		n := rapid.IntRange(1, 52).Draw(t, "detents")
+		over := time.Duration(rapid.IntRange(n*10, 20_000).Draw(t, "ms")) * time.Millisecond
+		turn, err := follow.Run(encoder.Setup{Rig: &rig}, draw.NewTrial(1, "chart", 0), 0, follow.Even(n, over))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var out strings.Builder
+		if err := turn.Chart(&out); err != nil {
+			t.Fatal(err)
+		}
+		letters := 0
+		for line := range strings.Lines(out.String()) {
+			if w := len([]rune(strings.TrimRight(line, "\n"))); w > 80 {
+				t.Errorf("%d columns: %s", w, line)
+			}
+		}
+		for _, name := range []string{"delivered", "merged", "queue-dropped", "frame-missed", "poll-missed", "illegal"} {
+			for line := range strings.Lines(out.String()) {
+				if f := strings.Fields(line); len(f) == 3 && f[0] == name {
+					letters += len(f[2])
+				}
+			}
+		}
+		if letters != n {
+			t.Errorf("%d clicks have an end, %d were turned:\n%s", letters, n, out.String())
+		}
+	})
+}
+
+// A replayed trial is the trial: the same result, and fates that add up to its
+// account.
+func TestReplayIsTheTrial(t *testing.T) {
+	rig, operator := encoder.Default(), scenarios.Practised()
+	cell := trial.Cell{Task: scenarios.Heading(), Rings: 1, Inner: &rig, Profile: &scenarios.Profiles()[3], Operator: &operator}
+	b, err := trial.NewBench(cell)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for n := range 30 {
+		want := b.Run(1, n)
+		turn, got := follow.Trial(b, 1, n)
+		if got != want {
+			t.Fatalf("trial %d: %+v, replayed %+v", n, want, got)
+		}
+		delivered := 0
+		for _, f := range turn.Fates {
+			if f == encoder.Delivered {
+				delivered++
+			}
+		}
+		if len(turn.Detents) != want.Account.Detents || delivered != want.Account.Delivered || len(turn.Steps) != want.Account.Steps {
+			t.Errorf("trial %d: %d detents, %d delivered, %d steps; the account says %+v", n, len(turn.Detents), delivered, len(turn.Steps), want.Account)
+		}
+	}
+}
