@@ -49,8 +49,9 @@ func TestPulsesWaitAsInAnMD1Queue(t *testing.T) {
 			at := int64(0)
 			for k := range int64(detents) {
 				u := (float64(s.Unit(k)) + 0.5) / draw.Share
-				// Detents come at least 1 µs apart, so that each has its own scans.
-				at += max(1000*5, int64(math.Round(-math.Log(u)*float64(service)/x.rho)))
+				// At least 5 µs apart, so that each of the four edges has a scan of its
+				// own: one interval in 2500 is lengthened, by some 3 µs of 12 ms.
+				at += max(5e3, int64(math.Round(-math.Log(u)*float64(service)/x.rho)))
 				p.Detent(at, +1)
 			}
 			p.Finish()
