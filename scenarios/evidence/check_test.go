@@ -20,6 +20,9 @@ var update = flag.Bool("update", false, "rewrite the section of README.md that t
 var full = sync.OnceValues(func() ([]Check, error) { return Checks(context.Background(), Full, 2, nil) })
 
 func TestEveryPublishedValueHolds(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	checks, err := full()
 	if err != nil {
 		t.Fatal(err)

@@ -114,11 +114,17 @@ func TestMoreLagIsNotFaster(t *testing.T) {
 
 // A stroke that is further off needs more corrections.
 func TestMoreNoiseIsNotFaster(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	holds(t, false, seconds, func(_ *setting, o *scenarios.Operator) { o.Noise.Mean *= 1.5 })
 }
 
 // Whoever must hit more narrowly also hits the wider target.
 func TestASmallerToleranceIsNotFaster(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	holds(t, false, seconds, func(s *setting, _ *scenarios.Operator) {
 		c := *s.task
 		c.Tolerance -= scenarios.Unity
@@ -173,6 +179,9 @@ func ptr[T any](v T) *T { return &v }
 
 // A number is what it is, whatever unit its steps are counted in.
 func TestScalingStepRangeToleranceAndTargetChangesNothing(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	rng := rand.New(rand.NewPCG(7, 8))
 	for range lawSettings {
 		s := randomSetting(rng, false)
@@ -243,6 +252,9 @@ func TestWithoutClutchTimeMostOfTheSavingIsGone(t *testing.T) {
 
 // Lag turns smooth approaches into wait-and-see.
 func TestStrokesPerTrialRiseWithLag(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	last := 0.0
 	for i, lag := range []time.Duration{lags[0], lags[3]} {
 		cells, err := lagged(context.Background(), scenarios.Practised(), lag, 1, 150)

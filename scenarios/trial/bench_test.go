@@ -110,6 +110,9 @@ func TestATrialAllocatesNothingOnceItHasSeenLongOnes(t *testing.T) {
 
 // What a batch holds does not grow with its trials: ten million stay under 150 MB.
 func TestABatchHoldsNoMoreForMoreTrials(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	b := bench(t, Cell{Task: numberTask(5)})
 	held := func(trials int) (most uint64) {
 		var m runtime.MemStats
