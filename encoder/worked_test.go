@@ -1,18 +1,13 @@
 package encoder_test
 
 import (
-	"encoding/csv"
-	"math"
-	"os"
 	"slices"
-	"strconv"
 	"testing"
 	"time"
 
 	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
-	"dialwright/encoder/part"
 )
 
 // still returns a rig without noise whose contacts are read every millisecond and
@@ -82,7 +77,9 @@ func TestWorkedExamples(t *testing.T) {
 		start   int64
 		detents []int64
 		steps   []applied
-		fates   []string
+		fates   []string // none under a firmware hold, but
+		presses int
+		held    int64 // ms
 	}{
 		{
 			name:    "one press: poll at 104, delivery at 105, frame at 120",
@@ -154,9 +151,9 @@ func TestWorkedExamples(t *testing.T) {
 			fates:   []string{"delivered", "delivered", "delivered"},
 		},
 		{
-			// Five presses of 2 ms and gaps of 8 ms reach the program between 105
-			// and 145; the frame at 120 has two of them, one a frame is applied and
-			// the rest carried: 120, 160, 200, 240, 280.
+			// Five presses of 2 ms and gaps of 8 ms reach the program at 101, 111, 121,
+			// 131 and 141. One a frame is applied, the oldest first, and the rest are
+			// carried: 120, 160, 200, 240, 280.
 			name: "max_per_frame carries the excess",
 			change: func(r *encoder.Rig) {
 				r.Program.Sampling, r.Program.MaxPerFrame = encoder.Events, 1
@@ -192,6 +189,71 @@ func TestWorkedExamples(t *testing.T) {
 			},
 			detents: []int64{100, 150},
 			steps:   []applied{{120, 1, 1, 1, "detent"}, {200, 1, 1, 2, "hold"}, {200, 1, 1, 3, "hold"}, {240, 1, 1, 4, "hold"}},
+			presses: 1, held: 150,
+		},
+		{
+			// Down 100 to 250: the count at 200, the very end of the hold, keeps it
+			// down, the one back at 250 releases it at once and presses the other line,
+			// until 350. Both changes ride on the poll 256, the frame is at 280.
+			name:    "a firmware hold is kept down by a count at its end and ended by one back",
+			change:  func(r *encoder.Rig) { r.Firmware.Hold = 100 * time.Millisecond },
+			detents: []int64{100, 200, -250},
+			steps:   []applied{{120, 1, 1, 1, "detent"}, {280, -1, 1, 0, "detent"}},
+			presses: 2, held: 250,
+		},
+		{
+			// Down 100 to 400, delivered at 105, released at the poll 400, delivered at
+			// 401: repeats at 105 + 100 + k·50 strictly before that, 205, 255, 305, 355.
+			name: "a held key repeats",
+			change: func(r *encoder.Rig) {
+				r.Firmware.Output, r.Firmware.Hold = encoder.Keys, 300*time.Millisecond
+				r.System.Repeat = encoder.Repeat{Delay: 100 * time.Millisecond, Rate: 20}
+				r.Program.Sampling = encoder.Immediate
+			},
+			detents: []int64{100},
+			steps:   []applied{{105, 1, 1, 1, "detent"}, {205, 1, 1, 2, "repeat"}, {255, 1, 1, 3, "repeat"}, {305, 1, 1, 4, "repeat"}, {355, 1, 1, 5, "repeat"}},
+			presses: 1, held: 300,
+		},
+		{
+			// 101..161 and 163..223: the polls at 160 and 168 find the key down and none
+			// falls into the gap, so it is one press of 105 to 225, long enough for
+			// repeats at 155 and 205. Two detents, three steps.
+			name: "a short gap turns two pulses into a long press that repeats",
+			change: func(r *encoder.Rig) {
+				r.Firmware.Output, r.Firmware.On, r.Firmware.Off = encoder.Keys, 60*time.Millisecond, 2*time.Millisecond
+				r.System.Repeat = encoder.Repeat{Delay: 50 * time.Millisecond, Rate: 20}
+				r.Program.Sampling = encoder.Immediate
+			},
+			detents: []int64{101, 120},
+			steps:   []applied{{105, 1, 1, 1, "detent"}, {155, 1, 1, 2, "repeat"}, {205, 1, 1, 3, "repeat"}},
+			fates:   []string{"delivered", "merged"},
+		},
+		{
+			// Delivered at 105, released at 200, delivered at 201. The program's hold is
+			// due at 105 + 56 + k·20 strictly before that: 161, 181, not 201. The
+			// system's repeat, due at 115, is ignored.
+			name: "the program's own repeat, applied when due",
+			change: func(r *encoder.Rig) {
+				r.Firmware.Output, r.Firmware.Hold = encoder.Keys, 100*time.Millisecond
+				r.System.Repeat = encoder.Repeat{Delay: 10 * time.Millisecond, Rate: 20}
+				r.Program.Sampling = encoder.Immediate
+				r.Program.Hold = encoder.Hold{Delay: 56 * time.Millisecond, Period: 20 * time.Millisecond}
+			},
+			detents: []int64{100},
+			steps:   []applied{{105, 1, 1, 1, "detent"}, {161, 1, 1, 2, "hold"}, {181, 1, 1, 3, "hold"}},
+			presses: 1, held: 100,
+		},
+		{
+			// Pulses of 50 ms from 100 and 200, delivered 105 to 153 and 201 to 257, two
+			// presses for the frames 120 and 240. The holds are due at 120 + 40 = 160,
+			// when the button is up, and at 240 + 40 = 280, when it is up again.
+			name: "the program's own repeat ends with a frame that finds the button up",
+			change: func(r *encoder.Rig) {
+				r.Program.Hold = encoder.Hold{Delay: 40 * time.Millisecond, Period: 10 * time.Millisecond}
+			},
+			detents: []int64{100, 125},
+			steps:   []applied{{120, 1, 1, 1, "detent"}, {240, 1, 1, 2, "detent"}},
+			fates:   []string{"delivered", "delivered"},
 		},
 		{
 			// 8 bits: 255 positions over ten steps. The start 5 is position
@@ -241,14 +303,15 @@ func TestWorkedExamples(t *testing.T) {
 			fates:   []string{"delivered", "delivered", "delivered"},
 		},
 		{
-			// Frames at 0, 10, 40, 50, 80, 90, …: the press 105..129 is seen at 120.
+			// Frames at 0, 10, 40, 65, 75, 105, 130, …: 65·k + 0, 10 and 40. The press
+			// delivered at 121 is seen at 130, that of 305 at 325.
 			name: "a frame list",
 			change: func(r *encoder.Rig) {
-				r.Program.FrameList = []time.Duration{10 * time.Millisecond, 30 * time.Millisecond}
+				r.Program.FrameList = []time.Duration{10 * time.Millisecond, 30 * time.Millisecond, 25 * time.Millisecond}
 			},
-			detents: []int64{98},
-			steps:   []applied{{120, 1, 1, 1, "detent"}},
-			fates:   []string{"delivered"},
+			detents: []int64{120, 300},
+			steps:   []applied{{130, 1, 1, 1, "detent"}, {325, 1, 1, 2, "detent"}},
+			fates:   []string{"delivered", "delivered"},
 		},
 		{
 			name:    "the ends wrap",
@@ -275,96 +338,65 @@ func TestWorkedExamples(t *testing.T) {
 		if !slices.Equal(got, x.steps) {
 			t.Errorf("%s: steps %v, want %v", x.name, got, x.steps)
 		}
-		if x.fates != nil && !slices.Equal(fates(p), x.fates) {
+		if a := p.Account(); rig.Firmware.Hold > 0 {
+			if a.Presses != x.presses || a.Held != x.held*ms || a.Steps != len(x.steps) {
+				t.Errorf("%s: %d presses of %d ns, %d steps", x.name, a.Presses, a.Held, a.Steps)
+			}
+		} else if !slices.Equal(fates(p), x.fates) {
 			t.Errorf("%s: fates %v, want %v", x.name, fates(p), x.fates)
 		}
 	}
 }
 
-// Edges of a detent come late where the part's shortest state is short: with 0.08
-// of the cycle, E = 4 and a gap of 40 ms the edges lie at 100 − 30 + 0.68·10, 100 −
-// 20, 100 − 10 + 0.68·10 and 100 ms.
+// Edges of a detent come late where the part's shortest state is short (model.md,
+// stage 1). Detents at 100 and 200 ms, so g = 40 ms; with min_state 0.08 an edge with
+// an odd number of edges after it comes 1 − 4·0.08 = 0.68 quarter steps late. The
+// edge decoder shows the edges at which A rises: the first of four clockwise, the
+// second of four counter-clockwise.
+//
+//	E = 4: 10 ms a quarter step. Edge 1 at 100 − 30 + 6.8 = 76.8, edge 2 at 80.
+//	E = 2: 20 ms. Clockwise edge 1 at 100 − 20 + 13.6 = 93.6 (then A falls in the
+//	       next detent); counter-clockwise edge 2 at 100.
+//	E = 8: 5 ms. Clockwise edges 1 and 5 at 100 − 35 + 3.4 = 68.4 and 100 − 15 + 3.4
+//	       = 88.4; counter-clockwise edges 2 and 6 at 70 and 90.
+//	E = 1: no shift.
 func TestShortestStateDelaysEverySecondEdge(t *testing.T) {
-	rig := still()
-	rig.Knob.MinState = 0.08
-	rig.Knob.Detents, rig.Knob.Cycles = 24, 24
-	rig.Firmware.Scan = 100 * time.Microsecond
-	smoothed := rig
-	smoothed.Knob.Detents = 0 // counts every edge
-	p, err := encoder.NewPath(encoder.Setup{Rig: &rig})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got := p.Late(); got != 680 {
-		t.Errorf("edges come %d thousandths late, want 680", got)
-	}
-	q, err := encoder.NewPath(encoder.Setup{Rig: &smoothed})
-	if err != nil {
-		t.Fatal(err)
-	}
-	var at []int64
-	q.Trace = func(e encoder.Event) {
-		if e.Kind == encoder.Counted {
-			at = append(at, e.At)
-		}
-	}
-	q.Start(draw.NewTrial(1, "", 0), 0)
-	for _, us := range []int64{76800, 80000, 96800, 100000} {
-		q.Turn(+1, []int64{us * 1000})
-	}
-	q.Finish()
-	if !slices.Equal(at, []int64{76.8e6, 80e6, 96.8e6, 100e6}) {
-		t.Errorf("edges counted at %v", at)
-	}
-}
-
-// Rows B1 and B2: a key held T gives floor((T−delay)·rate)+1 repeats, for every
-// typematic rate within 0.051 a second of the published one (tables of encoder/part)
-// and for the default of every system.
-func TestHeldKeyRepeatsAsPublished(t *testing.T) {
-	repeats := func(r encoder.Repeat, hold time.Duration) int {
+	for _, x := range []struct {
+		cycles, detents int
+		dir             int8
+		want            []float64 // ms
+	}{
+		{24, 24, +1, []float64{76.8, 176.8}},
+		{24, 24, -1, []float64{80, 180}},
+		{15, 30, +1, []float64{93.6}},
+		{15, 30, -1, []float64{100}},
+		{24, 12, +1, []float64{68.4, 88.4, 168.4, 188.4}},
+		{24, 12, -1, []float64{70, 90, 170, 190}},
+		{6, 24, +1, []float64{100}},
+		{6, 24, -1, []float64{200}},
+	} {
 		rig := still()
-		rig.Firmware.Output, rig.Firmware.Hold = encoder.Keys, hold
-		rig.Firmware.On, rig.Firmware.Off = 0, 0
-		rig.USB.Poll, rig.System.Latency = time.Millisecond, 0
-		rig.System.Repeat = r
-		rig.Program.Sampling = encoder.Immediate
-		_, p := works(t, encoder.Setup{Rig: &rig}, 0, 100)
-		return p.Account().Extra.Repeat
-	}
-	f, err := os.Open("part/typematic.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	in := csv.NewReader(f)
-	in.Comment = '#'
-	rows, err := in.ReadAll()
-	if err != nil || len(rows) != 33 {
-		t.Fatalf("%d rows, %v", len(rows), err)
-	}
-	for code := range 32 {
-		published, err := strconv.ParseFloat(rows[code+1][3], 64)
+		rig.Knob = encoder.Knob{Cycles: x.cycles, Detents: x.detents, MinState: 0.08}
+		rig.Firmware.Scan, rig.Firmware.Decoder = 100*time.Microsecond, encoder.Edge
+		p, err := encoder.NewPath(encoder.Setup{Rig: &rig})
 		if err != nil {
 			t.Fatal(err)
 		}
-		r := part.Typematic(byte(code))
-		const long = 100 * time.Second
-		got := float64(repeats(r, r.Delay+long)-1) / long.Seconds()
-		if math.Abs(got-published) > 0.051 {
-			t.Errorf("typematic code %d repeats %.3f a second, published %.1f", code, got, published)
+		var got []float64
+		p.Trace = func(e encoder.Event) {
+			if e.Kind == encoder.Counted {
+				got = append(got, float64(e.At)/1e6)
+				if e.Dir != x.dir {
+					t.Errorf("%+v: a count of direction %d", x, e.Dir)
+				}
+			}
 		}
-	}
-	for _, s := range part.Systems() {
-		for _, hold := range []time.Duration{300 * time.Millisecond, 777 * time.Millisecond, 2501 * time.Millisecond} {
-			want := 0
-			if hold > s.Repeat.Delay {
-				// Strictly before the release.
-				want = int((hold-s.Repeat.Delay-1)/s.Repeat.Rate.Period()) + 1
-			}
-			if got := repeats(s.Repeat, hold); got != want {
-				t.Errorf("%s: a key held %v repeats %d times, want %d", s.Name, hold, got, want)
-			}
+		p.Start(draw.NewTrial(1, "", 0), 0)
+		p.Detent(100*ms, x.dir)
+		p.Detent(200*ms, x.dir)
+		p.Finish()
+		if !slices.Equal(got, x.want) {
+			t.Errorf("%+v: A rises at %v ms", x, got)
 		}
 	}
 }
