@@ -111,6 +111,21 @@ var faulty = []struct{ name, text string }{
 	{"a setting that is none", "kind: profile\nversion: 1\nname: x\nsettings: {firmware.onn: 3ms, firmware.on: 3deg}\n"},
 	{"tasks without a selector", "kind: panel\nversion: 1\nname: x\nknobs: [{name: a, rig: left-pulse, tasks: [{task: heading}, {task: course}, {task: headin}]}]\n"},
 	{"an outer ring on a knob with one", "kind: panel\nversion: 1\nname: x\nknobs: [{name: a, rig: {outer: left-pulse, inner: left-puls}, tasks: [{task: nav, per_hour: 0}]}]\n"},
+	{"kind is not first", "name: x\nkind: rig\nversion: 1\n"},
+	{"no kind", "version: 1\nname: x\n"},
+	{"a kind there is not", "kind: rigg\nversion: 1\nname: x\n"},
+	{"a list for a key, a key without a value", "kind: rig\nversion: 1\nname: x\nknob: 24x24\nfirmware: {on: [30ms], off: }\nusb: {poll: {speed: fast, interval: 0}}\n"},
+	{"a repeated key", "kind: rig\nversion: 1\nname: x\nfirmware: {on: 30ms, on: 40ms}\nfirmware: {off: 30ms}\n"},
+	{"half of a pair", "kind: rig\nversion: 1\nname: x\nfirmware: {coarse: {above: 12/s}}\nprogram: {hold: {delay: 400ms}, jitter: 50%}\n"},
+	{"adjustable", "kind: rig\nversion: 1\nname: x\nadjustable:\n  firmware.on: {from: 10ms}\n  firmware.off: {from: 60ms, to: 10ms, by: 5ms}\n  firmware.output: {from: 1, to: 2, by: 1}\n  firmware.decoder: [table, edg]\n  firmware.scn: [1ms]\n  acceleration: {home: [keyboard], curves: []}\n"},
+	{"frame times in the file", "kind: rig\nversion: 1\nname: x\nprogram: {frame_list: [33ms, 0ms, 16], frames: 30/s}\n"},
+	{"no text at all", "kind: profile\nversion: 1\nname: \"\"\npress: {}\nsettings: 3\n"},
+	{"too deep", "kind: rig\nversion: 1\nname: x\nknob: " + strings.Repeat("[", 60) + strings.Repeat("]", 60) + "\n"},
+	{"limits of a curve", "kind: profile\nversion: 1\nname: x\nsettings: {firmware.on: -1ms}\nacceleration: {base: 0, rate: {from: first, rest: 1s}, curve: {table: {points: [{rate: 1/s}, {gain: 2, rat: 3/s}]}}}\n"},
+	{"numbers by name", "kind: task\nversion: 1\nname: x\nnumbers: [10, 30, 20]\ntolerance: 1\nlimit: 0s\n"},
+	{"changes off the band", "kind: task\nversion: 1\nname: x\nunit: ft\nrange: {from: 0, to: 100ft}\nstep: 10\nstart: {pairs: [[0, 10], [5, 20ft], [1]]}\ntarget: {near: {sd: 20m, around: 200}}\n"},
+	{"digits", "kind: task\nversion: 1\nname: x\ndigits: {count: 4, base: 8, order: [1, 1, 5], alarms: [[7500, 7800], 7700]}\n"},
+	{"outer ring", "kind: task\nversion: 1\nname: x\nunit: kHz\nrange: {from: 118000, to: 136975}\nstep: 25\nouter: 700\n"},
 	{"a hand that reaches round", "kind: operator\nversion: 1\nname: x\nreach: {mean: 400deg, cv: 200%}\nreaction: {mean: -1ms}\n"},
 }
 
@@ -174,7 +189,11 @@ func TestFilesThatCannotBeReadAreNamed(t *testing.T) {
 		filepath.Join(dir, "nowhere.yaml"): "there is no such file",
 		locked:                             "not permitted",
 		"left-puls":                        "did you mean left-pulse?",
+		"/dev/zero":                        "longer than 1 MiB",
 	} {
+		if path == "/dev/zero" && runtime.GOOS == "windows" {
+			continue
+		}
 		if path == locked && (os.Getuid() == 0 || runtime.GOOS == "windows") {
 			continue // root may read everything
 		}
@@ -427,15 +446,16 @@ func TestTemplatesPassTheirCheck(t *testing.T) {
 	}
 }
 
+func writing(s string) func(io.Writer) error {
+	return func(w io.Writer) error { _, err := io.WriteString(w, s); return err }
+}
+
 func TestOutputIsWholeOrUntouched(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "out.txt")
-	write := func(s string) func(io.Writer) error {
-		return func(w io.Writer) error { _, err := io.WriteString(w, s); return err }
-	}
-	if err := file.WriteOutput(path, false, write("first")); err != nil {
+	if err := file.WriteOutput(path, false, writing("first")); err != nil {
 		t.Fatal(err)
 	}
-	if err := file.WriteOutput(path, false, write("second")); err == nil || !strings.Contains(err.Error(), "--force") || file.IsWriteFailure(err) {
+	if err := file.WriteOutput(path, false, writing("second")); err == nil || !strings.Contains(err.Error(), "--force") || file.IsWriteFailure(err) {
 		t.Errorf("an existing file is replaced without force: %v", err)
 	}
 	if err := file.WriteOutput(path, true, func(io.Writer) error { return errors.New("cut off") }); err == nil {
@@ -444,14 +464,14 @@ func TestOutputIsWholeOrUntouched(t *testing.T) {
 	if got, _ := os.ReadFile(path); string(got) != "first" {
 		t.Errorf("the old file holds %q", got)
 	}
-	if err := file.WriteOutput(path, true, write("third")); err != nil {
+	if err := file.WriteOutput(path, true, writing("third")); err != nil {
 		t.Error(err)
 	}
-	if err := file.WriteOutput(filepath.Join(path, "below"), true, write("x")); err == nil {
+	if err := file.WriteOutput(filepath.Join(path, "below"), true, writing("x")); err == nil {
 		t.Error("a file below a file can be written")
 	}
 	if runtime.GOOS == "linux" {
-		if err := file.WriteOutput("/dev/full", true, write("x")); !file.IsWriteFailure(err) {
+		if err := file.WriteOutput("/dev/full", true, writing("x")); !file.IsWriteFailure(err) {
 			t.Errorf("a full device: %v", err)
 		}
 	}

@@ -195,7 +195,11 @@ func (l *Loader) table(name string, headers ...[]string) (rows [][]string, lines
 	}
 	in := bufio.NewScanner(bytes.NewReader(text))
 	in.Buffer(nil, largest)
-	seen, header := false, headers[0]
+	seen, header, forms := false, headers[0], strings.Join(headers[0], ",")
+	for _, h := range headers[1:] {
+		forms += " or " + strings.Join(h, ",")
+	}
+	var faults Faults
 	for n := 1; in.Scan(); n++ {
 		line := strings.TrimSpace(in.Text())
 		if line == "" || strings.HasPrefix(line, "#") {
@@ -208,18 +212,22 @@ func (l *Loader) table(name string, headers ...[]string) (rows [][]string, lines
 		if !seen {
 			seen = true
 			if !slices.ContainsFunc(headers, func(h []string) bool { return len(cells) >= len(h) && slices.Equal(cells[:len(h)], h) }) {
-				return nil, nil, path, Fault{File: path, Line: n, Column: 1, Field: "header", Message: fmt.Sprintf("%s; %s would do", scenarios.Shown(line), strings.Join(header, ","))}
+				return nil, nil, path, Fault{File: path, Line: n, Column: 1, Field: "header", Message: scenarios.Shown(line) + "; " + forms + " would do"}
 			}
 			continue
 		}
 		if len(cells) < len(header) {
-			return nil, nil, path, Fault{File: path, Line: n, Column: 1, Message: fmt.Sprintf("%s has %d of %d fields", scenarios.Shown(line), len(cells), len(header))}
+			faults = append(faults, Fault{File: path, Line: n, Column: 1, Message: fmt.Sprintf("%s has %d of %d fields", scenarios.Shown(line), len(cells), len(header))})
+			continue
 		}
 		rows = append(rows, cells)
 		lines = append(lines, n)
 	}
+	if faults != nil {
+		return nil, nil, path, faults
+	}
 	if len(rows) == 0 {
-		return nil, nil, path, Fault{File: path, Message: "no lines below the header " + strings.Join(header, ",")}
+		return nil, nil, path, Fault{File: path, Message: "no lines below the header " + forms}
 	}
 	return rows, lines, path, nil
 }

@@ -68,19 +68,44 @@ func WriteOutput(path string, force bool, write func(io.Writer) error) error {
 	return nil
 }
 
-// replace writes a new file beside path and gives it the name. (The library for
-// this, renameio, does not build for Windows.)
+// replace writes a new file beside path and gives it the name and, where there is
+// a file already, its permissions. A link stays a link. (The library for this,
+// renameio, does not build for Windows.)
 func replace(path string, whole []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".dialwright-*")
+	if to, err := filepath.EvalSymlinks(path); err == nil {
+		path = to
+	}
+	mode := fs.FileMode(0o666) // less what the system's mask takes away
+	old, err := os.Stat(path)
+	if err == nil {
+		mode = old.Mode().Perm()
+	}
+	f, err := create(filepath.Dir(path), mode)
 	if err != nil {
 		return plainly(err)
 	}
 	defer os.Remove(f.Name()) // gone already if all went well
 	_, err = f.Write(whole)
-	if err := errors.Join(err, f.Sync(), f.Chmod(0o644), f.Close()); err != nil {
+	err = errors.Join(err, f.Sync())
+	if old != nil {
+		err = errors.Join(err, f.Chmod(mode))
+	}
+	if err := errors.Join(err, f.Close()); err != nil {
 		return plainly(err)
 	}
 	return plainly(os.Rename(f.Name(), path))
+}
+
+// create makes a new file of a name that nobody has. os.CreateTemp would make one
+// that only its owner may read.
+func create(dir string, mode fs.FileMode) (f *os.File, err error) {
+	for n := range 1000 {
+		name := filepath.Join(dir, fmt.Sprintf(".dialwright-%d-%d", os.Getpid(), n))
+		if f, err = os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode); !errors.Is(err, fs.ErrExist) {
+			return f, err
+		}
+	}
+	return nil, err
 }
 
 // plainly drops the temporary file's name from an error.

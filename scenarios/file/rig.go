@@ -57,16 +57,12 @@ func (d *document) rig(l *Loader) *scenarios.Rig {
 			}
 		}
 	}
-	place := map[string]*yaml.Node{}
-	for _, w := range keys {
-		place[w.key] = w.at
-	}
 	if !d.has(deciding...) {
 		d.unused(r, keys)
 		scenarios.Settle(&r.Rig)
 		for _, f := range scenarios.Check(&r.Rig) {
 			if !d.hasBeside(f.Field) { // a key without its value would be compared with others
-				d.fault(nearestPlace(place, f.Field, top.node), f.Field, f)
+				d.fault(find(top.node, f.Field), f.Field, f)
 			}
 		}
 	}
@@ -173,21 +169,6 @@ func (d *document) frameTimes(n *yaml.Node) (list []time.Duration) {
 		list = append(list, t)
 	}
 	return list
-}
-
-// nearestPlace returns where a field stands, or the nearest field above it.
-func nearestPlace(place map[string]*yaml.Node, field string, otherwise *yaml.Node) *yaml.Node {
-	for field != "" {
-		if n := place[field]; n != nil {
-			return n
-		}
-		i := strings.LastIndexAny(field, ".[")
-		if i < 0 {
-			break
-		}
-		field = field[:i]
-	}
-	return otherwise
 }
 
 // adjustable reads what the owner can change.

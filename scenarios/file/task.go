@@ -134,7 +134,9 @@ func (d *document) span(t *scenarios.Task) {
 	t.Step = scenarios.Unity
 	if step != nil {
 		if t.Step = d.amount(step, "step", t.Unit); t.Step <= 0 {
-			d.at(step, "step", "%s; more than 0 would do", t.Step)
+			if !d.has("step") {
+				d.at(step, "step", "%s; more than 0 would do", t.Step)
+			}
 			t.Step = scenarios.Unity
 		}
 	}
@@ -176,13 +178,7 @@ func (d *document) digits(t *scenarios.Task, n *yaml.Node) {
 	}
 	s.whole("base", 2, 10, &base)
 	t.Base = base
-	order := s.list("order")
-	if order == nil {
-		for i := count - 1; i >= 0; i-- {
-			t.Digits = append(t.Digits, int(i))
-		}
-	}
-	for i, v := range order {
+	for i, v := range s.list("order") {
 		k, err := strconv.Atoi(v.Value)
 		if err != nil || k < 1 || int64(k) > count || slices.Contains(t.Digits, int(count)-k) {
 			d.at(v, "digits.order["+strconv.Itoa(i)+"]", "%s; each of 1 to %d once, 1 being the leftmost, would do", shape(v), count)
@@ -190,8 +186,14 @@ func (d *document) digits(t *scenarios.Task, n *yaml.Node) {
 		}
 		t.Digits = append(t.Digits, int(count)-k)
 	}
-	if len(d.faults) == 0 && int64(len(t.Digits)) != count {
+	if len(t.Digits) > 0 && int64(len(t.Digits)) < count && d.good() {
 		d.at(n, "digits.order", "%d of %d digits", len(t.Digits), count)
+	}
+	if int64(len(t.Digits)) < count {
+		t.Digits = nil
+		for i := count - 1; i >= 0; i-- {
+			t.Digits = append(t.Digits, int(i))
+		}
 	}
 	for i, v := range s.list("alarms") {
 		field := "digits.alarms[" + strconv.Itoa(i) + "]"
@@ -257,7 +259,7 @@ func (d *document) distribution(t *scenarios.Task, l *Loader, key string) scenar
 	amount := func(s *section, key string, to *scenarios.Amount, must bool) {
 		if n := s.take(key); n != nil {
 			*to = d.amount(n, s.path(key), t.Unit)
-			if *to <= 0 && key != "around" {
+			if *to <= 0 && key != "around" && !d.has(s.path(key)) {
 				d.at(n, s.path(key), "%s; more than 0 would do", *to)
 			}
 		} else if must {
@@ -357,8 +359,11 @@ func (d *document) pairs(t *scenarios.Task, l *Loader, field, name string, n *ya
 			return b.Start.Pairs
 		}
 	}
-	unit := "_" + strings.ToLower(t.Unit)
-	rows, lines, path, err := l.table(name, []string{"from", "to"}, []string{"from" + unit, "to" + unit})
+	headers := [][]string{{"from", "to"}}
+	if unit := strings.ToLower(t.Unit); unit != "" {
+		headers = append(headers, []string{"from_" + unit, "to_" + unit})
+	}
+	rows, lines, path, err := l.table(name, headers...)
 	if err != nil {
 		d.other(n, field, err)
 		return nil
