@@ -126,6 +126,15 @@ func TestWorkedExamples(t *testing.T) {
 			fates:   []string{"poll-missed"},
 		},
 		{
+			// On 5 ms: the poll at 104 finds the line of 99 released at that instant, the
+			// poll at 192 finds it pressed at that instant (delivered 193 to 201).
+			name:    "a poll at the instant of a change sees it",
+			change:  func(r *encoder.Rig) { r.Firmware.On = 5 * time.Millisecond },
+			detents: []int64{99, 192},
+			steps:   []applied{{200, 1, 1, 1, "detent"}},
+			fates:   []string{"poll-missed", "delivered"},
+		},
+		{
 			// 93..113 and 114..134: the polls at 112 and 120 find the line down, and
 			// none falls into the gap.
 			name:    "a gap between two polls merges two presses",
@@ -140,6 +149,27 @@ func TestWorkedExamples(t *testing.T) {
 			change:  func(r *encoder.Rig) { r.Firmware.On = 20 * time.Millisecond },
 			detents: []int64{122},
 			fates:   []string{"frame-missed"},
+		},
+		{
+			// 110..160 and 170..220, delivered 113 to 161 and 177 to 225: the frames 160
+			// and 200 find the button down, and none falls into the gap.
+			name:    "a gap between two frames merges two presses",
+			change:  func(r *encoder.Rig) { r.Firmware.Off = 10 * time.Millisecond },
+			detents: []int64{110, 130},
+			steps:   []applied{{120, 1, 1, 1, "detent"}},
+			fates:   []string{"delivered", "merged"},
+		},
+		{
+			// Pulses of 2 ms at 100, 110 and 120 make six changes, of which each poll
+			// carries one: presses at 120, 168 and 216.
+			name: "queued reports carry one change a poll",
+			change: func(r *encoder.Rig) {
+				r.Program.Sampling, r.USB.Reports, r.USB.Poll = encoder.Events, encoder.QueuedReports, 24*time.Millisecond
+				r.Firmware.On, r.Firmware.Off = 2*time.Millisecond, 3*time.Millisecond
+			},
+			detents: []int64{100, 110, 120},
+			steps:   []applied{{160, 1, 1, 1, "detent"}, {200, 1, 1, 2, "detent"}, {240, 1, 1, 3, "detent"}},
+			fates:   []string{"delivered", "delivered", "delivered"},
 		},
 		{
 			// Presses start at 100, 200 and 300; every press and release rides on a
@@ -256,16 +286,16 @@ func TestWorkedExamples(t *testing.T) {
 			fates:   []string{"delivered", "delivered"},
 		},
 		{
-			// 8 bits: 255 positions over ten steps. The start 5 is position
-			// round(5·25.5) = 128 (halves up). Two counts of 20 units: 148 at the poll
-			// 104 is round(148/25.5) = 6; 168 at the poll 152 is round(6.588) = 7.
+			// 8 bits: 255 positions over ten steps, 25.5 a step. The start 5 is position
+			// 127.5, halves up 128. Two counts of 38 units: 166 at the poll 104 is 6.51
+			// steps, 7; 204 at the poll 152 is 8.
 			name: "an axis",
 			change: func(r *encoder.Rig) {
-				r.Firmware.Output, r.Firmware.Axis = encoder.AxisOutput, encoder.Axis{Bits: 8, CountsPerDetent: 20}
+				r.Firmware.Output, r.Firmware.Axis = encoder.AxisOutput, encoder.Axis{Bits: 8, CountsPerDetent: 38}
 			},
 			scale: span, start: 5,
 			detents: []int64{100, 150},
-			steps:   []applied{{120, 1, 1, 6, "detent"}, {160, 1, 1, 7, "detent"}},
+			steps:   []applied{{120, 1, 2, 7, "detent"}, {160, 1, 1, 8, "detent"}},
 			fates:   []string{"delivered", "delivered"},
 		},
 		{
@@ -292,14 +322,27 @@ func TestWorkedExamples(t *testing.T) {
 			fates:   []string{"delivered", "merged", "merged"},
 		},
 		{
-			// 90 and 110 are 20 ms apart, above 12 a second: the second is a coarse
-			// press, worth 10, and starts at 190. After a rest it is a fine one again.
+			// 12 a second is 83.33 ms. 173 comes 83 ms after 90: a coarse press, worth
+			// 10, which starts at 190; 257 comes 84 ms after 173: a fine one, at 290. The
+			// one back at 330 is fine, at 390, and 400 comes 70 ms after it: coarse, at
+			// 490.
 			name: "the coarse pair",
 			change: func(r *encoder.Rig) {
 				r.Firmware.Coarse = encoder.Coarse{Above: 12, Steps: 10}
 			},
-			detents: []int64{90, 110, 600},
-			steps:   []applied{{120, 1, 1, 1, "detent"}, {200, 1, 10, 11, "detent"}, {640, 1, 1, 12, "detent"}},
+			detents: []int64{90, 173, 257, -330, -400},
+			steps:   []applied{{120, 1, 1, 1, "detent"}, {200, 1, 10, 11, "detent"}, {320, 1, 1, 12, "detent"}, {400, -1, 1, 11, "detent"}, {520, -1, 10, 1, "detent"}},
+			fates:   []string{"delivered", "delivered", "delivered", "delivered", "delivered"},
+		},
+		{
+			// With a limit of 2 a second, 450 ms apart is above it but longer than 400
+			// ms, a rest; 390 ms is not.
+			name: "the coarse pair after a rest",
+			change: func(r *encoder.Rig) {
+				r.Firmware.Coarse = encoder.Coarse{Above: 2, Steps: 10}
+			},
+			detents: []int64{100, 550, 940},
+			steps:   []applied{{120, 1, 1, 1, "detent"}, {560, 1, 1, 2, "detent"}, {960, 1, 10, 12, "detent"}},
 			fates:   []string{"delivered", "delivered", "delivered"},
 		},
 		{
