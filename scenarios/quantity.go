@@ -82,7 +82,7 @@ func (q Quantity) Exact(s string) (int64, error) {
 	}
 	whole, frac, _ := strings.Cut(digits, ".")
 	frac = strings.TrimRight(frac, "0")
-	if len(frac) > power {
+	if power < 0 || len(frac) > power {
 		return 0, Fault{Found: Shown(s) + " is finer than " + least, Would: q.such()}
 	}
 	n, err := strconv.ParseInt(whole+frac+strings.Repeat("0", power-len(frac)), 10, 64)
@@ -109,11 +109,14 @@ func (q Quantity) split(s string) (digits string, power int, err error) {
 	}
 	k := slices.Index(form.units, unit)
 	switch {
+	case q == Fraction && exponent(unit): // as other programs write JSON
+		power, _ = strconv.Atoi(strings.TrimPrefix(unit[1:], "+"))
+		return digits, power, nil
 	case k >= 0 && q == Whole && strings.Contains(digits, "."):
 		return "", 0, Fault{Found: Shown(s) + " is not a whole number", Would: q.such()}
 	case k >= 0:
 		return digits, form.powers[k], nil
-	case strings.Trim(unit[:min(len(unit), 2)], "eE0123456789+-") == "" && unit != "":
+	case exponent(strings.TrimRight(unit, "abcdefghijklmnopqrstuvwxyz/%")):
 		return "", 0, Fault{Found: Shown(s) + " has an exponent", Would: q.such()}
 	case unit == "":
 		example := strings.TrimLeft(form.example, "0123456789")
@@ -131,6 +134,12 @@ func (q Quantity) split(s string) (digits string, power int, err error) {
 
 // such says what would do.
 func (q Quantity) such() string { return forms[q].name + " such as " + forms[q].example + " would do" }
+
+// exponent reports whether s is a power of ten such as e3 or E-07.
+func exponent(s string) bool {
+	digits := strings.TrimLeft(strings.TrimLeft(s, "eE"), "+-")
+	return len(s) > 1 && (s[0] == 'e' || s[0] == 'E') && len(s)-len(digits) <= 2 && digits != "" && len(digits) <= 3 && strings.Trim(digits, "0123456789") == ""
+}
 
 // decimal reports whether s is digits with at most one point among them and
 // perhaps a minus before them.

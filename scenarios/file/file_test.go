@@ -281,18 +281,18 @@ func TestWhatIsWrittenReadsBack(t *testing.T) {
 
 func drawProfile(t *rapid.T) *scenarios.Profile {
 	hundredths := func(what string, low, high int) float64 {
+		if rapid.Bool().Draw(t, "odd "+what) {
+			return rapid.Float64Range(float64(low), float64(high)).Draw(t, what)
+		}
 		return float64(rapid.IntRange(low*100, high*100).Draw(t, what)) / 100
 	}
-	p := &scenarios.Profile{Name: rapid.StringMatching(`[ -~°…"'#:]{1,20}`).Draw(t, "name")}
-	if strings.TrimSpace(p.Name) == "" {
-		p.Name = "x"
-	}
+	p := &scenarios.Profile{Name: drawName(t)}
 	a := &p.Acceleration
 	switch rapid.IntRange(0, 6).Draw(t, "curve") {
 	case 0:
 		a.Curve = accel.Constant{Gain: hundredths("gain", 1, 20)}
 	case 1:
-		a.Curve = accel.Ladder{Steps: []accel.Step{{Above: hundredths("above", 1, 9), Gain: hundredths("gain", 1, 5)}, {Above: hundredths("above", 10, 30), Gain: hundredths("gain", 5, 20)}}, Hysteresis: hundredths("hysteresis", 0, 0) + 0.15}
+		a.Curve = accel.Ladder{Steps: []accel.Step{{Above: hundredths("above", 1, 9), Gain: hundredths("gain", 1, 5)}, {Above: hundredths("above", 10, 30), Gain: hundredths("gain", 5, 20)}}, Hysteresis: rapid.Float64Range(0, 0.9).Draw(t, "hysteresis")}
 	case 2:
 		a.Curve = accel.Linear{Per: hundredths("per", 1, 30), Factor: hundredths("factor", 0, 9), Cap: hundredths("cap", 1, 20)}
 	case 3:

@@ -3,8 +3,10 @@ package file
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"strings"
 
+	"dialwright/accel"
 	"dialwright/encoder/part"
 	"dialwright/scenarios"
 )
@@ -46,6 +48,13 @@ func object(properties schema) schema {
 // with names the keys of a mapping that cannot be left out.
 func with(s schema, keys ...string) schema {
 	s["required"] = keys
+	return s
+}
+
+// about returns a schema with a word on what it is for.
+func about(text string, s schema) schema {
+	s = maps.Clone(s)
+	s["description"] = text
 	return s
 }
 
@@ -166,7 +175,7 @@ func rigSchema() schema {
 }
 
 func profileSchema() schema {
-	number, rate, whole, time := quantity(scenarios.Fraction), quantity(scenarios.Rate), quantity(scenarios.Whole), quantity(scenarios.Time)
+	number, rate, time := quantity(scenarios.Fraction), quantity(scenarios.Rate), quantity(scenarios.Time)
 	settings := object(schema{})
 	for _, k := range scenarios.Describe() {
 		v := keySchema(k)
@@ -174,69 +183,109 @@ func profileSchema() schema {
 		settings["properties"].(schema)[k.Name] = v
 	}
 	curve := object(schema{
-		"constant": object(schema{"gain": number}),
-		"ladder":   with(object(schema{"steps": arrayOf(with(object(schema{"above": rate, "gain": number}), "above", "gain")), "hysteresis": quantity(scenarios.Share)}), "steps"),
-		"linear":   object(schema{"per": rate, "factor": number, "cap": number}),
-		"power":    object(schema{"at": rate, "factor": number, "exponent": number, "cap": number}),
-		"logistic": object(schema{"low": number, "high": number, "at": rate, "width": rate}),
-		"table":    with(object(schema{"points": arrayOf(with(object(schema{"rate": rate, "gain": number}), "rate", "gain"))}), "points"),
+		"constant": about("one gain at every rate", object(schema{"gain": about("factor on base", number)})),
+		"ladder": about("a gain in steps", with(object(schema{
+			"steps":      arrayOf(with(object(schema{"above": about("detents per second, rising", rate), "gain": about("factor on base, not falling", number)}), "above", "gain")),
+			"hysteresis": about("share of a threshold that the rate must fall below it", quantity(scenarios.Share)),
+		}), "steps")),
+		"linear": about("1 + factor·rate/per, at most cap", object(schema{
+			"per": about("detents per second", rate), "factor": about("gain added for each per", number), "cap": about("largest factor on base", number),
+		})),
+		"power": about("1 + factor·(rate/at)^exponent, at most cap", object(schema{
+			"at": about("detents per second", rate), "factor": about("gain added at that rate", number), "exponent": about("a number", number), "cap": about("largest factor on base", number),
+		})),
+		"logistic": about("low + (high−low)/(1+exp(−(rate−at)/width))", object(schema{
+			"low": about("factor on base at rest", number), "high": about("factor on base at speed", number),
+			"at": about("detents per second half-way between them", rate), "width": about("detents per second", rate),
+		})),
+		"table": about("straight pieces between points, from gain 1 at rate 0", with(object(schema{
+			"points": arrayOf(with(object(schema{"rate": about("detents per second, rising", rate), "gain": about("factor on base, not falling", number)}), "rate", "gain")),
+		}), "points")),
 	})
 	curve["minProperties"], curve["maxProperties"] = 1, 1
 	return object(schema{
-		"settings": settings,
+		"settings": about("keys of the rig and the values that this profile gives them", settings),
 		"acceleration": object(schema{
-			"home": words(homes...), "base": whole, "tick": words("1ms", "1us"),
-			"rate":  object(schema{"from": words("last", "average", "window"), "over": time, "rest": time, "reversal": words("reset", "keep")}),
-			"curve": curve, "steps": words("carry", "round"), "landing": with(object(schema{"above": whole}), "above"),
+			"home": about("where it lives: larger steps in the program, more pulses in the firmware", words(homes...)),
+			"base": about("task steps of a slow detent", schema{"type": "integer", "minimum": 1, "maximum": accel.MaxBase}),
+			"tick": about("unit of the clock that times the detents", words("1ms", "1us")),
+			"rate": object(schema{
+				"from": about("how the turning rate is estimated", words("last", "average", "window")),
+				"over": about("time constant of the average or length of the window", time),
+				"rest": about("without a detent for so long the rate is 0", time), "reversal": about("what turning back does to the estimate", words("reset", "keep")),
+			}),
+			"curve": about("factor on base as a function of the turning rate", curve),
+			"steps": about("what becomes of fractions of a step", words("carry", "round")),
+			"landing": with(object(schema{
+				"above": about("gain in task steps per detent above which the number lands on multiples of its steps", schema{"type": "integer", "minimum": 1}),
+			}), "above"),
 		}),
-		"press": with(object(schema{"coarse": whole}), "coarse"),
+		"press": with(object(schema{"coarse": about("task steps that a step counts after a push", schema{"type": "integer", "minimum": 2})}), "coarse"),
 	})
 }
 
 func panelSchema() schema {
 	name := schema{"type": "string"}
-	knob := object(schema{
-		"name": name, "rings": schema{"enum": []int{1, 2}}, "selector": schema{"type": "boolean"},
-		"rig":   schema{"anyOf": []any{name, object(schema{"outer": name, "inner": name})}},
-		"tasks": arrayOf(with(object(schema{"task": name, "per_hour": quantity(scenarios.Fraction)}), "task")),
-	})
-	return with(object(schema{"title": name, "knobs": arrayOf(with(knob, "name", "rig", "tasks"))}), "knobs")
+	rig := about("a built-in rig's name, or a rig file beside this one", name)
+	use := with(object(schema{
+		"task":     about("a built-in task's name, or a task file beside this one", name),
+		"per_hour": about("how often it is done", quantity(scenarios.Fraction)),
+	}), "task")
+	knob := with(object(schema{
+		"name": name, "rings": about("2 where an outer ring dials the larger part", schema{"enum": []int{1, 2}}),
+		"rig":      schema{"anyOf": []any{rig, with(object(schema{"outer": rig, "inner": rig}), "inner")}},
+		"selector": about("a button chooses which of the tasks the knob dials", schema{"type": "boolean"}),
+		"tasks":    arrayOf(use),
+	}), "name", "rig", "tasks")
+	return with(object(schema{"title": name, "knobs": arrayOf(knob)}), "knobs")
 }
 
 func taskSchema() schema {
 	amount := schema{"type": []string{"number", "string"}}
+	pair := schema{"type": "array", "items": amount, "minItems": 2, "maxItems": 2}
 	whole := quantity(scenarios.Whole)
 	text := schema{"type": "string"}
-	pair := schema{"type": "array", "items": amount, "minItems": 2, "maxItems": 2}
 	distribution := object(schema{
-		"uniform": object(schema{"multiples_of": amount, "share": quantity(scenarios.Share)}),
-		"list":    arrayOf(amount),
-		"pairs":   schema{"anyOf": []any{text, arrayOf(pair)}},
-		"near":    with(object(schema{"sd": amount, "around": amount}), "sd"),
-		"move":    with(object(schema{"from": amount, "to": amount}), "from", "to"),
+		"uniform": about("any number is as likely as any other", object(schema{
+			"multiples_of": about("but of the share below only multiples of this", amount), "share": quantity(scenarios.Share),
+		})),
+		"list":  about("each number of it is as likely as any other", arrayOf(amount)),
+		"pairs": about("real changes: a CSV file with the header from,to, rows of [from, to], or a built-in task's name", schema{"anyOf": []any{text, arrayOf(pair)}}),
+		"near":  about("normal around a number, or else around the start", with(object(schema{"sd": amount, "around": amount}), "sd")),
+		"move":  about("a distance whose logarithm is uniform, up or down", with(object(schema{"from": amount, "to": amount}), "from", "to")),
 	})
+	distribution["minProperties"], distribution["maxProperties"] = 1, 1
 	return object(schema{
-		"title": text, "source": text, "unit": text, "channels": text, "called": text,
-		"effect": with(object(schema{"per_step": amount, "unit": text, "nearest": amount}), "per_step", "unit"),
-		"range":  object(schema{"from": amount, "to": amount, "ends": words("stop", "wrap")}),
-		"step":   amount, "numbers": arrayOf(amount), "outer": amount, "outer_numbers": whole, "tolerance": amount, "limit": quantity(scenarios.Time),
-		"digits": with(object(schema{"count": whole, "base": whole, "order": arrayOf(whole), "alarms": arrayOf(pair)}), "count"),
-		"start":  distribution, "target": distribution,
+		"title": about("one line for lists", text), "source": about("where the numbers come from", text),
+		"unit":          about("of every number below; may stand behind each", text),
+		"range":         object(schema{"from": amount, "to": amount, "ends": about("what comes beyond the last number", words(ends...))}),
+		"step":          about("what one detent at gain 1 adds", amount),
+		"numbers":       about("instead of range and step: the numbers, rising", arrayOf(amount)),
+		"called":        about("what one of these numbers is called, such as channel name", text),
+		"channels":      about("instead of range and step: the numbers of a built-in task", text),
+		"digits":        about("instead of range and step: digits dialed one by one", with(object(schema{"count": whole, "base": whole, "order": about("1 is the leftmost", arrayOf(whole)), "alarms": about("runs of codes that must not be passed", arrayOf(pair))}), "count")),
+		"outer":         about("what one detent of an outer ring adds", amount),
+		"outer_numbers": about("how many of the numbers one detent of an outer ring passes", whole),
+		"tolerance":     about("how far off is near enough", amount),
+		"limit":         about("a trial that takes longer is a timeout", quantity(scenarios.Time)),
+		"effect":        about("what being a step off does, in another unit", with(object(schema{"per_step": amount, "unit": text, "nearest": about("told to the nearest so many", amount)}), "per_step", "unit")),
+		"start":         about("where a trial starts", distribution), "target": about("what it asks for", distribution),
 	})
 }
 
 func operatorSchema() schema {
 	o := scenarios.Practised()
-	p := schema{}
-	cv := quantity(scenarios.Share)
+	all := object(schema{})
+	p := all["properties"].(schema)
+	cv := about("coefficient of variation between people", quantity(scenarios.Share))
 	for _, x := range delays(&o) {
-		p[x.key] = object(schema{"mean": quantity(scenarios.Time), "cv": cv})
+		p[x.key] = about(x.about, object(schema{"mean": quantity(scenarios.Time), "cv": cv}))
 	}
 	for _, x := range spreads(&o) {
-		p[x.key] = object(schema{"mean": quantity(x.q), "cv": cv})
+		place(all, x.key, about(x.about, object(schema{"mean": quantity(x.q), "cv": cv})))
 	}
-	for _, key := range []string{"wrong_ring", "wrong_mode", "push_turns"} {
-		p[key] = cv
+	for _, x := range mistakes(&o) {
+		p[x.key] = about(x.about, quantity(scenarios.Share))
 	}
-	return object(p)
+	return all
 }

@@ -403,7 +403,7 @@ func (b builder) operator(o *scenarios.Operator) {
 		}
 		put(b.root, x.key, flow("mean", mean, "cv", share(x.to.CV)))
 	}
-	b.plain("wrong_ring", share(o.WrongRing))
-	b.plain("wrong_mode", share(o.WrongMode))
-	b.plain("push_turns", share(o.PushTurns))
+	for _, x := range mistakes(o) {
+		b.plain(x.key, share(*x.to))
+	}
 }
