@@ -9,16 +9,17 @@ import (
 // Fits refuses a profile that cannot reach a task's targets: its slow detents
 // pass ⌊base/2⌋ steps beside some number at best, and the tolerance is smaller.
 // (A constant gain counts into the base: it is what a slow detent makes.)
-// Press-for-coarse gets there, because without the push a step is one task step
-// of the base 1 that it needs; landing does where every target is near enough to
-// a multiple of the slow detent's steps. An error is a Fault.
+// Landing gets there where every target is near enough to a multiple of the slow
+// detent's steps. Press-for-coarse gets there with base 1: without the push a
+// detent makes the base, and with it a multiple, so a larger base stays too large
+// in both modes. An error is a Fault.
 func Fits(p *Profile, t *Task) error {
 	base := int64(max(1, p.Acceleration.Base))
 	if c, ok := p.Acceleration.Curve.(accel.Constant); ok && c.Gain >= 1 {
 		base = int64(float64(base) * c.Gain)
 	}
 	off, tolerance := base/2, t.ToleranceSteps()
-	if tolerance >= off || p.PressCoarse > 0 {
+	if tolerance >= off {
 		return nil
 	}
 	if landing := int64(p.Acceleration.Landing); landing > 0 && base > landing && t.onMultiples(base, tolerance) {
@@ -27,7 +28,7 @@ func Fits(p *Profile, t *Task) error {
 	return Fault{
 		"acceleration.base",
 		fmt.Sprintf("a slow detent of %s makes %d steps and may end %d steps beside a target of %s, whose tolerance is %d", Shown(p.Name), base, off, Shown(t.Name), tolerance),
-		fmt.Sprintf("a base of at most %d, press-for-coarse, or landing on the targets would do", 2*tolerance+1),
+		fmt.Sprintf("a base of at most %d (with press-for-coarse for the long way), or landing on the targets, would do", 2*tolerance+1),
 	}
 }
 

@@ -52,7 +52,8 @@ func TestBaseStepNeedsAToleranceOrAWayRoundIt(t *testing.T) {
 		{"base 3 needs 1", base(3, 0), func(t *Task) { t.Tolerance = Unity }, true},
 		{"base 4 needs 2", base(4, 0), func(t *Task) { t.Tolerance = Unity }, false},
 		{"base 2 needs 1", base(2, 0), func(*Task) {}, false},
-		{"press reaches all", &Profile{Acceleration: accel.Acceleration{Base: 5}, PressCoarse: 10}, func(*Task) {}, true},
+		{"press, base 1", &Profile{PressCoarse: 10}, func(*Task) {}, true},
+		{"press, base too large in both modes", &Profile{Acceleration: accel.Acceleration{Base: 5}, PressCoarse: 10}, func(*Task) {}, false},
 		{"landing on multiples", base(5, 4), func(t *Task) { t.Target = fives }, true},
 		{"landing beside them", base(10, 4), func(t *Task) { t.Target = fives }, false},
 		{"landing above the base", base(5, 5), func(t *Task) { t.Target = fives }, false},
@@ -70,7 +71,7 @@ func TestBaseStepNeedsAToleranceOrAWayRoundIt(t *testing.T) {
 			t.Errorf("%s: %v", c.name, err)
 		}
 	}
-	want := "acceleration.base: a slow detent of p makes 5 steps and may end 2 steps beside a target of heading, whose tolerance is 0; a base of at most 1, press-for-coarse, or landing on the targets would do"
+	want := "acceleration.base: a slow detent of p makes 5 steps and may end 2 steps beside a target of heading, whose tolerance is 0; a base of at most 1 (with press-for-coarse for the long way), or landing on the targets, would do"
 	if err := Fits(base(5, 0), Heading()); err == nil || err.Error() != want {
 		t.Errorf("%v, want %s", err, want)
 	}
