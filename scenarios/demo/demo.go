@@ -16,9 +16,17 @@
 package demo
 
 import (
+	"embed"
+	"fmt"
+	"slices"
+
 	"dialwright/scenarios"
+	"dialwright/scenarios/file"
 	"dialwright/scenarios/radio"
 )
+
+//go:embed quillmoor.yaml rigs/*.yaml
+var files embed.FS
 
 // Item is a line of a list: a name and what is behind it.
 type Item struct{ Name, About string }
@@ -55,15 +63,10 @@ func Rigs() []Item {
 // Rig returns a new copy of the built-in rig with a name, or nil where there is
 // none.
 func Rig(name string) *scenarios.Rig {
-	switch name {
-	case "left-pulse":
-		return leftPulse()
-	case "middle-keys":
-		return middleKeys()
-	case "right-relative":
-		return rightRelative()
+	if !has(Rigs(), name) {
+		return nil
 	}
-	return nil
+	return read("rigs/"+name+".yaml", (*file.Loader).Rig)
 }
 
 // Panels lists the built-in panels.
@@ -74,8 +77,37 @@ func Panels() []Item {
 // Panel returns a new copy of the built-in panel with a name, or nil where there
 // is none.
 func Panel(name string) *scenarios.Panel {
-	if name != "quillmoor" {
+	if !has(Panels(), name) {
 		return nil
 	}
-	return quillmoor()
+	return read(name+".yaml", (*file.Loader).Panel)
+}
+
+func has(items []Item, name string) bool {
+	return slices.ContainsFunc(items, func(i Item) bool { return i.Name == name })
+}
+
+// read reads an embedded file as a user's own is read. Knobs and rings that name
+// one rig share it. A fault in a file is a fault of the build, and panics.
+func read[T any](path string, as func(*file.Loader, string) (*T, error)) *T {
+	shared := map[string]*scenarios.Rig{}
+	rig := func(name string) *scenarios.Rig {
+		if shared[name] == nil {
+			shared[name] = Rig(name)
+		}
+		return shared[name]
+	}
+	text, err := files.Open(path)
+	if err == nil {
+		l := file.Loader{
+			In:    text,
+			Rigs:  file.Builtins[scenarios.Rig]{Find: rig},
+			Tasks: file.Builtins[scenarios.Task]{Find: Task},
+		}
+		var v *T
+		if v, err = as(&l, "-"); err == nil {
+			return v
+		}
+	}
+	panic(fmt.Sprintf("the embedded file %s is damaged: %v", path, err))
 }

@@ -1,13 +1,45 @@
 package demo
 
 import (
+	"reflect"
+	"slices"
+	"testing"
 	"time"
 
 	"dialwright/encoder"
 	"dialwright/scenarios"
 )
 
-const ms = time.Millisecond
+// What the embedded files say, said once more in Go: they are read as their
+// writer meant them.
+func TestFilesAreReadAsTheyAreMeant(t *testing.T) {
+	for _, want := range []*scenarios.Rig{leftPulse(), middleKeys(), rightRelative()} {
+		if got := Rig(want.Name); !reflect.DeepEqual(got, want) {
+			t.Errorf("%s is read\n%+v, want\n%+v", want.Name, got, want)
+		}
+	}
+	if got, want := Panel("quillmoor"), quillmoor(); !reflect.DeepEqual(got, want) {
+		t.Errorf("quillmoor is read\n%+v, want\n%+v", got, want)
+	}
+}
+
+func TestEveryBuiltInRigPassesItsOwnCheck(t *testing.T) {
+	for _, it := range Rigs() {
+		r := Rig(it.Name)
+		if _, err := encoder.NewPath(encoder.Setup{Rig: &r.Rig}); err != nil {
+			t.Errorf("%s: %v", it.Name, err)
+		}
+		for _, s := range r.Adjustable.Settings {
+			values, err := s.Choices()
+			if err != nil {
+				t.Errorf("%s: %v", it.Name, err)
+			}
+			if now := scenarios.Get(&r.Rig, s.Key); !slices.Contains(values, now) {
+				t.Errorf("%s: %s is %s, which is none of %v", it.Name, s.Key, now, values)
+			}
+		}
+	}
+}
 
 var (
 	anyHome   = []scenarios.Home{encoder.InProgram, encoder.InFirmware}
@@ -34,9 +66,9 @@ func leftPulse() *scenarios.Rig {
 func middleKeys() *scenarios.Rig {
 	r := &scenarios.Rig{Rig: encoder.Default()}
 	r.Name = "middle-keys"
-	r.Knob = encoder.Knob{Cycles: 15, Detents: 30, Bounce: 3 * ms, MinState: 0.25}
+	r.Knob = encoder.Knob{Cycles: 15, Detents: 30, Bounce: 3 * time.Millisecond, MinState: 0.25}
 	r.Firmware.Output = encoder.Keys
-	r.Firmware.On, r.Firmware.Off, r.Firmware.Queue = 20*ms, 20*ms, 16
+	r.Firmware.On, r.Firmware.Off, r.Firmware.Queue = 20*time.Millisecond, 20*time.Millisecond, 16
 	r.Program.Frames, r.Program.Sampling = 60, encoder.Events
 	r.Adjustable = scenarios.Adjustable{
 		Settings: []scenarios.Range{
