@@ -1,0 +1,186 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/file"
+	"dialwright/scenarios/tune"
+)
+
+func newTune(s streams) *cobra.Command {
+	in := newInputs(s.in)
+	var aim, overshoot, lost, write string
+	c := &cobra.Command{
+		Use:   "tune",
+		Short: "Find the settings you can change, proved on fresh people",
+		Long: `Tune searches what the rigs mark as adjustable, and an acceleration for each task,
+for the least time per dialing within caps on overshoot and lost clicks. What it
+recommends is measured again on people that the search never met.
+
+With --write the profile goes to a file. Where knobs or tasks want profiles of
+their own, the names of knob and task are put into the file's name.`,
+		Example: `  dialwright tune
+  dialwright tune --task heading --for calm
+  dialwright tune --rig mine.yaml --max-overshoot 5% --write tuned.yaml`,
+		Args: cobra.NoArgs,
+	}
+	f := c.Flags()
+	in.panelFlag(f)
+	in.rigFlag(f, "rig of every knob: a built-in name or a file")
+	f.StringVar(&in.profile, "profile", "plain", "what is set now: a built-in name or a file")
+	in.operatorFlag(f, "operator: a built-in name or a file")
+	in.taskFlag(f)
+	f.StringVar(&overshoot, "max-overshoot", "10%", "cap on the share of dialings that overshoot")
+	f.StringVar(&lost, "max-lost", "5%", "cap on the share of clicks that are lost")
+	f.StringVar(&aim, "for", string(tune.Speed), "speed, balance or calm: what counts within the caps")
+	f.StringVar(&write, "write", "", "write the tuned profile to this file")
+	in.trialFlags(f, 400)
+	out := newOutput(s, c, "table", "markdown", "json")
+	f.Lookup("force").Usage = "replace the files that --output and --write name"
+	f.Lookup("trials").Usage = "trials a task for each finalist, and again for the proof"
+	mustComplete(c, "for", []string{string(tune.Speed), string(tune.Balance), string(tune.Calm)})
+	in.complete(c)
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		study := &tune.Study{For: tune.Aim(aim), Trials: in.trials, Seed: in.seed, Workers: in.workers}
+		faults := []error{in.check(), out.check()}
+		if in.trials < leastTrials {
+			faults = append(faults, fmt.Errorf("--trials: %d; %d or more would do: fewer prove nothing", in.trials, leastTrials))
+		}
+		if !slices.Contains([]tune.Aim{tune.Speed, tune.Balance, tune.Calm}, study.For) {
+			faults = append(faults, fmt.Errorf("--for: %q; speed, balance or calm would do", aim))
+		}
+		for _, x := range []struct {
+			flag, text string
+			share      *float64
+		}{{"max-overshoot", overshoot, &study.MaxOvershoot}, {"max-lost", lost, &study.MaxLost}} {
+			v, err := scenarios.Share.Parse(x.text)
+			if err != nil || v < 0 || v > 1 {
+				faults = append(faults, fmt.Errorf("--%s: %s; a share from 0%% to 100%% would do", x.flag, scenarios.Shown(x.text)))
+			}
+			*x.share = v
+		}
+		if err := errors.Join(faults...); err != nil {
+			return err
+		}
+		var err error
+		if study.Panel, err = in.loadPanel(); err != nil {
+			return err
+		}
+		if study.Profile, err = in.Profile(in.profile); err != nil {
+			return err
+		}
+		if study.Operator, err = in.loadOperator(); err != nil {
+			return err
+		}
+		if write != "" {
+			for _, path := range profileFiles(write, study.Panel) {
+				if err := file.CheckOutput(path, out.force); err != nil {
+					return err
+				}
+			}
+		}
+		p := out.newProgress("tune")
+		study.Progress = func(done, all int, best string) {
+			p.at(done, all)
+			if best != "" && p.bars != nil {
+				fmt.Fprintln(p.bars, best)
+			}
+		}
+		r, err := tune.Run(c.Context(), study)
+		p.end()
+		if r == nil {
+			return err
+		}
+		result := out.write(r.Partial, func(w io.Writer) error {
+			switch out.format {
+			case "markdown":
+				return r.Markdown(w)
+			case "json":
+				return writeJSON(w, in.header("tune", r.Partial), r.Report())
+			}
+			return r.Table(w)
+		})
+		if write != "" {
+			if err := writeProfiles(write, out.force, r); err != nil {
+				return err
+			}
+		}
+		return result
+	}
+	return c
+}
+
+// leastTrials is how many trials a proof needs.
+const leastTrials = 20
+
+// within puts words into a file's name, before its ending.
+func within(path string, words ...string) string {
+	ending := filepath.Ext(path)
+	name := strings.TrimSuffix(path, ending)
+	for _, w := range words {
+		name += "-" + strings.Map(func(r rune) rune {
+			if strings.ContainsRune(`/\:*?"<>| `, r) || r < ' ' {
+				return '-'
+			}
+			return r
+		}, w)
+	}
+	return name + ending
+}
+
+// profileFiles lists every file that profiles of a panel may be written to.
+func profileFiles(path string, p *scenarios.Panel) []string {
+	list := []string{path}
+	for _, k := range p.Knobs {
+		list = append(list, within(path, k.Name))
+		for _, u := range k.Tasks {
+			list = append(list, within(path, k.Name, u.Task.Name))
+		}
+	}
+	return list
+}
+
+// writeProfiles writes what is recommended: one file where all knobs and tasks
+// have one profile, else one for each knob, or for each task of a knob.
+func writeProfiles(path string, force bool, r *tune.Result) error {
+	files := map[string]*scenarios.Profile{}
+	for _, k := range r.Knobs {
+		for i, t := range k.After {
+			p := *k.Chosen[i]
+			words := []string{}
+			if len(r.Study.Panel.Knobs) > 1 {
+				words = append(words, k.Knob.Name)
+			}
+			if len(k.After) > 1 && !k.OneProfile() {
+				if len(words) == 0 {
+					words = append(words, k.Knob.Name)
+				}
+				words = append(words, t.Use.Task.Name)
+			}
+			p.Name = strings.Join(append([]string{"tuned"}, words...), " ")
+			files[within(path, words...)] = &p
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(files)) {
+		text, err := file.Write(files[name])
+		if err != nil {
+			return failure{err}
+		}
+		if err := file.WriteOutput(name, force, func(w io.Writer) error {
+			_, err := w.Write(text)
+			return err
+		}); err != nil {
+			return failure{fmt.Errorf("cannot write the profile: %w", err)}
+		}
+	}
+	return nil
+}

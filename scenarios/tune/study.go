@@ -1,0 +1,236 @@
+// Package tune finds the settings that a person can change, and proves them on
+// people that the search never met.
+//
+// Somebody with a knob has a handful of values to choose: how long a pulse lasts,
+// how many may wait, where an acceleration lives and how steep it is. What is good
+// for a slow program holds up a fast hand, so they are searched together: what the
+// rig marks as adjustable, one choice for all tasks of a knob, and an acceleration
+// of its own for each task where the program makes it. Wanted is the least time per
+// dialing, weighted by how often each number is dialed, with a cap on the share of
+// dialings that overshoot and on the share of clicks that are lost.
+//
+// # Method, knob by knob
+//
+//   - The settings of now, all built-in profiles, and a Latin hypercube of the rest
+//     race: all meet the same people, the slower half drops out, the others go on.
+//   - From the best few, each with its words (curve, home, output) kept, CMA-ES
+//     moves the numbers, with a fresh block of trials each generation.
+//   - A knob with several tasks then gets an acceleration for each of them, where
+//     the program makes it.
+//   - The finalists meet fresh people. Which of them beat the settings of now by
+//     more than 3 % is tested with Holm over the finalists; those within the caps
+//     are preferred, and [Aim] says which of them is taken.
+//   - What does not pay is put back. The choice and the settings of now then meet
+//     yet other people: before and after are measured on those alone, so that
+//     neither is flattered by having been chosen.
+//
+// Knobs share no settings, so each is searched by itself, at several prices of an
+// overshoot; the choice among all finalists is made for the panel as a whole, to
+// which the caps apply. Left out: that people have to get used to a setting, press-for-coarse of
+// other sizes than the built-in one, and curves of more than three numbers.
+package tune
+
+import (
+	"context"
+	"errors"
+	"sync/atomic"
+
+	"dialwright/encoder/draw"
+	"dialwright/scenarios"
+	"dialwright/scenarios/paired"
+)
+
+// Study is a search.
+type Study struct {
+	Panel        *scenarios.Panel
+	Profile      *scenarios.Profile // what is set now
+	Operator     *scenarios.Operator
+	MaxOvershoot float64 // share of dialings, 0 to 1
+	MaxLost      float64 // share of detents, 0 to 1
+	For          Aim
+	Trials       int // per task and finalist, and again for the proof
+	Seed         uint64
+	Workers      int
+
+	// Progress may be nil; best says what is best so far, "" where nothing new is.
+	Progress func(done, all int, best string)
+}
+
+// Aim is which point of the front is wanted.
+type Aim string
+
+// The aims. All stay within the caps where anything does.
+const (
+	Speed   Aim = "speed"   // least time
+	Balance Aim = "balance" // least time, an overshoot counting as half a dialing more
+	Calm    Aim = "calm"    // an overshoot counting as four dialings more
+)
+
+// overshootCost is what an overshoot counts, in mean dialings.
+func (a Aim) overshootCost() float64 {
+	switch a {
+	case Balance:
+		return 0.5
+	case Calm:
+		return 4
+	}
+	return 0
+}
+
+// Worth is the share of time by which settings must beat those of now.
+const Worth = 0.03
+
+// Result is what a search found.
+type Result struct {
+	Study       *Study
+	Knobs       []*KnobResult // those that were finished
+	Robust      []Variant
+	Before      Score // over the finished knobs
+	After       Score
+	Gain        paired.Average // after less before, s per dialing
+	Meets       bool           // after is within the caps
+	NowMeets    bool           // before is
+	OnlyHere    bool           // better here, but not in every variant
+	Evaluations int            // settings that were tried, each on all tasks of its knob
+	Trials      int
+	Partial     bool
+}
+
+// Score is weighted over tasks.
+type Score struct {
+	Seconds   paired.Estimate // mean time of a dialing, timeouts as the limit
+	Overshoot float64         // share of dialings
+	Lost      float64         // share of detents
+}
+
+// KnobResult is what was found for a knob.
+type KnobResult struct {
+	Knob        *scenarios.Knob
+	Now         []*scenarios.Profile // by task
+	Chosen      []*scenarios.Profile // by task; equal where all tasks have one
+	Changed     bool                 // false: nothing found that beats the settings of now by more than 3 %
+	Before      Sample               // of the proof
+	After       Sample
+	Front       []Finalist
+	Changes     []Change   // one at a time, best first
+	Unimportant []string   // keys that were put back because they do not matter
+	Sensitivity []Neighbor // of settings around the choice
+	Finalists   int
+}
+
+// Finalist is a candidate as it did on the fresh people of the last round.
+type Finalist struct {
+	Name     string
+	Profiles []*scenarios.Profile
+	Score
+	P float64 // that it does not beat the settings of now by more than 3 %; Holm over the finalists
+}
+
+// Change is one thing changed by itself, from the settings of now.
+type Change struct {
+	What    string
+	Setting scenarios.Setting // zero for an acceleration
+	Gain    paired.Average    // s per dialing, negative is quicker
+}
+
+// Neighbor is the choice with one value changed.
+type Neighbor struct {
+	Key, Value string
+	Gain       paired.Average // against the choice, s per dialing
+	Score
+}
+
+// Variant is the recommendation among other people or on a slightly other rig.
+type Variant struct {
+	Name          string
+	Before, After Score
+	Gain          paired.Average
+}
+
+// search is a study at work.
+type search struct {
+	*Study
+	trials, evaluations, done atomic.Int64
+	planned                   int64
+}
+
+func (s *search) block(stage string, n int) uint64 {
+	return uint64(draw.NewTrial(s.Seed, "tune "+stage, n))
+}
+
+func (s *search) say(best string) {
+	if s.Progress != nil {
+		s.Progress(int(min(s.done.Load(), s.planned-1)), int(s.planned), best)
+	}
+}
+
+// Run searches. When the context ends it returns what is proven so far, marked as
+// partial, with the context's error; without a finished knob the result is nil.
+func Run(ctx context.Context, study *Study) (*Result, error) {
+	s := &search{Study: study}
+	r := &Result{Study: study}
+	if len(study.Panel.Served()) == 0 {
+		return nil, errors.New("the panel has no tasks")
+	}
+	for i := range study.Panel.Knobs {
+		s.planned += s.plan(&study.Panel.Knobs[i])
+	}
+	var knobs []*finals
+	for i := range study.Panel.Knobs {
+		if len(study.Panel.Knobs[i].Tasks) == 0 {
+			continue
+		}
+		f, err := s.knob(ctx, &study.Panel.Knobs[i], i)
+		if err != nil {
+			if ctx.Err() == nil {
+				return nil, err
+			}
+			break
+		}
+		knobs = append(knobs, f)
+	}
+	if len(knobs) == 0 {
+		return nil, ctx.Err()
+	}
+	s.judge(knobs)
+	// An interrupted search still proves what it found: a fraction of a second.
+	proof := context.WithoutCancel(ctx)
+	for i, n := range s.choose(knobs) {
+		if err := s.prove(proof, knobs[i], knobs[i].all[n]); err != nil {
+			return nil, err
+		}
+		r.Knobs = append(r.Knobs, knobs[i].KnobResult)
+	}
+	r.sum()
+	if ctx.Err() == nil {
+		if err := s.robust(ctx, r); err != nil && ctx.Err() == nil {
+			return nil, err
+		}
+	}
+	r.Partial = ctx.Err() != nil
+	r.Trials, r.Evaluations = int(s.trials.Load()), int(s.evaluations.Load())
+	return r, ctx.Err()
+}
+
+// sum weighs the finished knobs.
+func (r *Result) sum() {
+	var before, after Sample
+	for _, k := range r.Knobs {
+		before = append(before, k.Before...)
+		after = append(after, k.After...)
+	}
+	r.Before, r.After = before.Score(), after.Score()
+	r.Gain = after.against(before, 1, r.Study.Seed)
+	r.Meets = r.After.Overshoot <= r.Study.MaxOvershoot && r.After.Lost <= r.Study.MaxLost
+	r.NowMeets = r.Before.Overshoot <= r.Study.MaxOvershoot && r.Before.Lost <= r.Study.MaxLost
+}
+
+// Changed says whether anything is recommended.
+func (r *Result) Changed() bool {
+	for _, k := range r.Knobs {
+		if k.Changed {
+			return true
+		}
+	}
+	return false
+}

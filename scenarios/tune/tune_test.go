@@ -1,0 +1,249 @@
+package tune_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"dialwright/accel"
+	"dialwright/encoder"
+	"dialwright/scenarios"
+	"dialwright/scenarios/demo"
+	"dialwright/scenarios/paired"
+	"dialwright/scenarios/trial"
+	"dialwright/scenarios/tune"
+)
+
+// panel is one knob with some of the demo's tasks.
+func panel(rig *scenarios.Rig, tasks ...*scenarios.Task) *scenarios.Panel {
+	k := scenarios.Knob{Name: "knob", Rings: 1, Inner: rig}
+	for _, t := range tasks {
+		k.Tasks = append(k.Tasks, scenarios.Use{Task: t, PerHour: 1})
+	}
+	return &scenarios.Panel{Name: "one", Knobs: []scenarios.Knob{k}}
+}
+
+func study(p *scenarios.Panel) *tune.Study {
+	o := scenarios.Practised()
+	return &tune.Study{Panel: p, Profile: &scenarios.Profile{Name: "plain"}, Operator: &o, MaxOvershoot: 0.1, MaxLost: 0.05, For: tune.Speed, Trials: 200, Seed: 1, Workers: 2}
+}
+
+func run(t testing.TB, s *tune.Study) *tune.Result {
+	r, err := tune.Run(context.Background(), s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+const ms = time.Millisecond
+
+// levelRig samples levels once a frame behind a poll of 8 ms, without jitter.
+func levelRig(frame time.Duration) *scenarios.Rig {
+	r := &scenarios.Rig{Rig: encoder.Default()}
+	r.Name = "level"
+	r.Program.Frames, r.Program.Jitter = encoder.PerSecond(1/frame.Seconds()), 0
+	r.Firmware.Queue = 128
+	r.Adjustable.Settings = []scenarios.Range{
+		{Key: "firmware.on", From: "20ms", To: "80ms", By: "1ms"},
+		{Key: "firmware.off", From: "20ms", To: "80ms", By: "1ms"},
+	}
+	return r
+}
+
+// The best setting in closed form. A poll shows a level for whole polls: one of L
+// for ⌊L/8 ms⌋ of them at least. It is always seen where those outlast a frame, so
+// from 48 ms on for frames of 41 to 48 ms, and for frames of 40 ms, which are five
+// polls exactly, from 40 ms on already.
+func TestLevelsOutlastAFrameInWholePollsWhereNothingMayBeLost(t *testing.T) {
+	for _, x := range []struct{ frame, least time.Duration }{{40 * ms, 40 * ms}, {41 * ms, 48 * ms}, {44 * ms, 48 * ms}} {
+		s := study(panel(levelRig(x.frame), demo.Task("heading")))
+		s.MaxLost, s.MaxOvershoot = 0, 1
+		r := run(t, s)
+		if r.After.Lost > 0 {
+			t.Errorf("frames of %v: %v lost", x.frame, r.After.Lost)
+		}
+		rig, err := scenarios.Apply(r.Knobs[0].Chosen[0], s.Panel.Knobs[0].Inner.Rig)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, d := range []time.Duration{rig.Firmware.On, rig.Firmware.Off} {
+			t.Logf("frames of %v: %v", x.frame, d)
+			if d < x.least || d > x.least+5*ms {
+				t.Errorf("frames of %v: %v, want %v to %v (mean %v)", x.frame, d, x.least, x.least+5*ms, r.After.Seconds)
+			}
+		}
+	}
+}
+
+// A constant gain for a far target: a grid knows the best one.
+func TestTheGainOfAFarTargetIsThatOfABruteForceGrid(t *testing.T) {
+	rig := &scenarios.Rig{Rig: encoder.Default()}
+	rig.Name = "relative"
+	rig.Firmware.Output = encoder.Relative
+	rig.Adjustable = scenarios.Adjustable{Homes: []scenarios.Home{encoder.InProgram}, Curves: []string{"constant"}}
+	task := &scenarios.Task{Name: "far", Limit: 300 * time.Second, Step: scenarios.Unity, To: 3000 * scenarios.Unity,
+		Tolerance: 5 * scenarios.Unity,
+		Start:     scenarios.Distribution{List: []scenarios.Amount{100 * scenarios.Unity}}, Target: scenarios.Distribution{List: []scenarios.Amount{700 * scenarios.Unity, 900 * scenarios.Unity}}}
+	s := study(panel(rig, task))
+	s.MaxOvershoot, s.MaxLost = 1, 1
+	r := run(t, s)
+	mean := func(p *scenarios.Profile) float64 {
+		b, err := trial.NewBench(trial.Cell{Task: task, Rings: 1, Inner: &rig.Rig, Profile: p, Operator: s.Operator})
+		if err != nil {
+			return math.Inf(1)
+		}
+		sum := 0.0
+		if _, err := trial.Batch(context.Background(), b, 99, 0, 4000, 2, func(_ int, x *trial.Result) { sum += x.Seconds() }); err != nil {
+			t.Fatal(err)
+		}
+		return sum / 4000
+	}
+	best, gain, n := math.Inf(1), 0.0, 0
+	for g := 1.0; g <= 60; g += 0.5 {
+		n++
+		if m := mean(&scenarios.Profile{Acceleration: accel.Acceleration{Curve: accel.Constant{Gain: g}}}); m < best {
+			best, gain = m, g
+		}
+	}
+	got := mean(r.Knobs[0].Chosen[0])
+	t.Logf("grid: gain %v, %.3f s in %d trials; search: %s, %.3f s in %d trials", gain, best, 4000*n, r.Knobs[0].Chosen[0].About(), got, r.Trials)
+	if got > 1.02*best {
+		t.Errorf("search %.3f s, grid's best %.3f s", got, best)
+	}
+	if r.Trials > 4000*n/10 {
+		t.Errorf("%d trials, the grid took %d", r.Trials, 4000*n)
+	}
+}
+
+// The interval of after is of people that no choice has seen, so it covers what
+// others do, too: 95 % intervals, of which 90 of 100 must.
+func TestTheIntervalOfAfterCoversAnIndependentMeasurement(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes many searches")
+	}
+	covered := 0
+	for seed := range uint64(100) {
+		rig := demo.Rig("right-relative")
+		rig.Adjustable = scenarios.Adjustable{Homes: []scenarios.Home{encoder.InProgram}, Curves: []string{"logistic"}}
+		s := study(panel(rig, demo.Task("com-25")))
+		s.Seed, s.Trials, s.MaxOvershoot = seed+1, 100, 1
+		r := run(t, s)
+		b, err := trial.NewBench(trial.Cell{Task: demo.Task("com-25"), Rings: 1, Inner: &rig.Rig, Profile: r.Knobs[0].Chosen[0], Operator: s.Operator})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var all []float64
+		if _, err := trial.Batch(context.Background(), b, 1_000_000+seed, 0, 4000, 2, func(_ int, x *trial.Result) { all = append(all, x.Seconds()) }); err != nil {
+			t.Fatal(err)
+		}
+		if m := paired.MeanInterval(all).Value; r.After.Seconds.Low <= m && m <= r.After.Seconds.High {
+			covered++
+		}
+	}
+	t.Logf("%d of 100", covered)
+	if covered < 90 {
+		t.Errorf("%d of 100 intervals cover", covered)
+	}
+}
+
+func TestAnyNumberOfWorkersFindsTheSame(t *testing.T) {
+	var first []byte
+	for _, workers := range []int{1, 3} {
+		s := study(panel(demo.Rig("right-relative"), demo.Task("com-25"), demo.Task("altimeter-hpa")))
+		s.Workers, s.Trials = workers, 40
+		got, err := json.Marshal(run(t, s).Report())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if first == nil {
+			first = got
+		}
+		if !bytes.Equal(got, first) {
+			t.Errorf("%d workers:\n%s\nnot\n%s", workers, got, first)
+		}
+	}
+}
+
+func TestWhereNothingIsWithinTheCapsItIsSaid(t *testing.T) {
+	rig := &scenarios.Rig{Rig: encoder.Default()}
+	rig.Firmware.Output = encoder.Relative
+	s := study(panel(rig, demo.Task("com-25")))
+	s.Profile = &scenarios.Profile{Name: "mine", Acceleration: accel.Acceleration{Curve: accel.Power{At: 15, Factor: 4, Exponent: 2, Cap: 10}}}
+	s.MaxOvershoot = 0
+	r := run(t, s)
+	if r.Meets || !strings.Contains(r.Verdict(), "No candidate was found within the caps") {
+		t.Errorf("with no overshoot allowed at all: %s", r.Verdict())
+	}
+}
+
+func TestWhereNothingIsMuchBetterTheSettingsStay(t *testing.T) {
+	rig := &scenarios.Rig{Rig: encoder.Default()}
+	rig.Firmware.Output = encoder.Relative
+	s := study(panel(rig, demo.Task("altimeter-hpa")))
+	r := run(t, s)
+	if r.Changed() || !strings.HasPrefix(r.Verdict(), "Nothing found that beats your settings by more than 3 %.") || r.After.Seconds != r.Before.Seconds {
+		t.Errorf("%s", r.Verdict())
+	}
+}
+
+// The table keeps to its columns.
+func TestTheTableFits80Columns(t *testing.T) {
+	s := study(panel(demo.Rig("left-pulse"), demo.Task("com-25"), demo.Task("altimeter-hpa")))
+	s.Trials = 40
+	var out bytes.Buffer
+	if err := run(t, s).Table(&out); err != nil {
+		t.Fatal(err)
+	}
+	for line := range strings.Lines(out.String()) {
+		if n := len([]rune(strings.TrimRight(line, "\n"))); n > 80 {
+			t.Errorf("%d columns: %s", n, line)
+		}
+	}
+}
+
+// Interrupted, the search gives the knobs that it had finished, measured.
+func TestAnInterruptedSearchGivesWhatIsProven(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	s := study(demo.Panel("quillmoor"))
+	s.Trials = 40
+	s.Progress = func(_, _ int, best string) {
+		if strings.HasPrefix(best, "autopilot") {
+			cancel()
+		}
+	}
+	r, err := tune.Run(ctx, s)
+	if !errors.Is(err, context.Canceled) || r == nil || !r.Partial {
+		t.Fatalf("result %v, error %v", r != nil, err)
+	}
+	if len(r.Knobs) != 2 || r.After.Seconds.Value <= 0 || r.Robust != nil {
+		t.Errorf("%d knobs, after %+v, %d variants", len(r.Knobs), r.After, len(r.Robust))
+	}
+}
+
+// What the tool is for: the demo's desk with its button pulses.
+func TestTheDemosDeskCanBeAQuarterQuickerAtNoMoreOvershoot(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes ten seconds")
+	}
+	s := study(demo.Panel("quillmoor"))
+	s.Trials = 400
+	r := run(t, s)
+	t.Logf("%.2f s to %.2f s, overshoot %.3f to %.3f", r.Before.Seconds.Value, r.After.Seconds.Value, r.Before.Overshoot, r.After.Overshoot)
+	if r.After.Seconds.Value > 0.75*r.Before.Seconds.Value || r.After.Overshoot > r.Before.Overshoot || !r.Meets || r.OnlyHere {
+		t.Errorf("%s", r.Verdict())
+	}
+}
+
+func BenchmarkDemo(b *testing.B) {
+	for b.Loop() {
+		s := study(demo.Panel("quillmoor"))
+		s.Trials = 400
+		run(b, s)
+	}
+}
