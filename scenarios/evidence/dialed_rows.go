@@ -20,7 +20,7 @@ func joins(id, what, source string, status Status, published, band, reason strin
 }
 
 func tunedGains(context.Context, Size) ([]Check, error) {
-	const reason = "needs the search for settings, which this build does not have"
+	const reason = "needs a tuned gain, which the search for settings does not hand to this table yet"
 	return []Check{
 		joins("A5", "counts per turn of the tuned 24-detent knob, multi-turn dialing", "MIL-STD-1472E 5.1.4.8", Read,
 			"about 50 for a counter knob", "the tuned mean gain lies above 1", reason),

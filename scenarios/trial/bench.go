@@ -70,7 +70,6 @@ func NewBench(c Cell) (*Bench, error) {
 		}
 	}
 	b.hand.People = people
-	grips := map[*encoder.Rig]*hand.Grip{}
 	for i, d := range c.Task.Dials(c.Rings) {
 		if i == maxDials {
 			return nil, fmt.Errorf("task %s has more than %d digits", c.Task.Name, maxDials)
@@ -84,12 +83,9 @@ func NewBench(c Cell) (*Bench, error) {
 			return nil, err
 		}
 		x := dial{Dial: d, setup: encoder.Setup{Rig: &rig, Gain: b.gain, Home: c.Profile.Home, Scale: d.Scale, Ring: i}}
-		grip := grips[given]
-		if grip == nil || rig.Firmware.Output == encoder.AxisOutput {
-			if grip, err = hand.NewGrip(x.setup, people); err != nil {
-				return nil, err
-			}
-			grips[given] = grip
+		grip, err := hand.NewGrip(x.setup, people)
+		if err != nil {
+			return nil, err
 		}
 		x.run = hand.Dial{Grip: grip, Scale: d.Scale, Tolerance: d.Tolerance, Strokes: int64(i) << 24, Limit: b.limit}
 		if d.Name == "" { // rings and digits are short enough without
