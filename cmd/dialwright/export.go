@@ -1,34 +1,57 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
+	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
+	"dialwright/scenarios/compare"
 	"dialwright/scenarios/export"
 )
 
+// exported is one form that a profile can be written in.
+type exported struct{ as, file, what string }
+
+var exports = []exported{
+	{"c", "dial.h", "C99 header for a firmware"},
+	{"vectors", "vectors.csv", "its test vectors"},
+	{"json", "profile.json", "the profile for a program"},
+	{"csv", "gain.csv", "rate, gain, steps"},
+	{"card", "card.md", "what to set and expect"},
+	{"html", "card.html", "the same, to print"},
+}
+
 func newExport(s streams) *cobra.Command {
 	in := newInputs(s.in)
-	var as string
-	forms := []string{"c", "vectors", "json", "csv", "card", "html"}
+	var as, profile string
+	var forms []string
+	for _, e := range exports {
+		forms = append(forms, e.as)
+	}
 	c := &cobra.Command{
 		Use:   "export [PROFILE]",
 		Short: "Write a profile for a firmware, a program or a printed card",
 		Long: `Export writes a profile so that it works outside: as one C99 header for a
 microcontroller (c; vectors are its test vectors), as JSON or CSV for a program, or as
-a card to keep beside the panel (card is Markdown, html a page). Without --output it
-shows what it would write.`,
+a card to keep beside the panel (card is Markdown, html a page). The card needs to
+know what to expect, so the profile is measured against the plain one first. Without
+--as it shows what it would write.`,
 		Example: `  dialwright export power --as c --output dial.h
   dialwright export mine.yaml --as card --panel desk.yaml`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: completeNames(in.Profiles.Names),
 	}
 	f := c.Flags()
-	f.StringVar(&as, "as", "c", "c, vectors, json, csv, card, html")
+	f.StringVar(&as, "as", "", strings.Join(forms, ", "))
 	mustComplete(c, "as", forms)
+	f.StringVar(&profile, "profile", "", "like the argument: a built-in name or a file")
 	in.panelFlag(f)
 	in.rigFlag(f, "card: rig of every knob: a built-in name or a file")
 	in.operatorFlag(f, "card: operator: a built-in name or a file")
@@ -40,52 +63,91 @@ shows what it would write.`,
 		if err := errors.Join(in.check(), out.check()); err != nil {
 			return err
 		}
-		name := "power"
-		if len(args) == 1 {
-			name = args[0]
+		switch {
+		case as == "" && out.path != "":
+			return fmt.Errorf("--output without --as; --as %s would do", strings.Join(forms, ", "))
+		case as != "" && !slices.Contains(forms, as):
+			return fmt.Errorf("--as: %q; %s would do", as, strings.Join(forms, ", "))
+		case profile != "" && len(args) == 1:
+			return errors.New("the profile is given twice; as an argument or as --profile would do")
+		case len(args) == 1:
+			profile = args[0]
+		case profile == "":
+			profile = "power"
 		}
-		p, err := in.Profile(name)
+		p, err := in.Profile(profile)
 		if err != nil {
 			return err
 		}
-		var render func(io.Writer) error
-		switch as {
-		case "c":
-			render = func(w io.Writer) error { return export.Header(w, p) }
-		case "vectors":
-			render = func(w io.Writer) error { return export.Vectors(w, p) }
-		case "json":
-			render = func(w io.Writer) error { return export.JSON(w, p) }
-		case "csv":
-			render = func(w io.Writer) error { return export.CSV(w, p) }
-		case "card", "html":
-			panel, err := in.loadPanel()
-			if err != nil {
-				return err
-			}
-			operator, err := in.loadOperator()
-			if err != nil {
-				return err
-			}
-			card, err := export.NewCard(c.Context(), panel, p, operator, in.trials, in.seed, in.workers)
-			if err != nil {
-				return err
-			}
-			for _, i := range in.Inputs() {
-				line := i.Name
-				if i.SHA256 != "" {
-					line += ", SHA-256 " + i.SHA256
-				}
-				card.Inputs = append(card.Inputs, line)
-			}
-			render = card.Markdown
-			if as == "html" {
-				render = card.HTML
-			}
-		default:
-			return fmt.Errorf("--as: %q; c, vectors, json, csv, card or html would do", as)
+		write := map[string]func(io.Writer) error{
+			"c":       func(w io.Writer) error { return export.Header(w, p) },
+			"vectors": func(w io.Writer) error { return export.Vectors(w, p) },
+			"json":    func(w io.Writer) error { return export.JSON(w, p) },
+			"csv":     func(w io.Writer) error { return export.CSV(w, p) },
 		}
-		return out.write(false, render)
+		if render, ok := write[as]; ok {
+			return out.write(false, render)
+		}
+		card, err := in.card(c, out, p)
+		if card == nil {
+			return err
+		}
+		write["card"], write["html"] = card.Markdown, card.HTML
+		if as == "" {
+			return out.write(card.Partial, func(w io.Writer) error { return overview(w, p, write) })
+		}
+		return out.write(card.Partial, write[as])
 	}
 	return c
+}
+
+// card measures a profile against the plain one. When the context ends, the card
+// is partial or nil.
+func (i *inputs) card(c *cobra.Command, out *output, p *scenarios.Profile) (*export.Card, error) {
+	panel, err := i.loadPanel()
+	if err != nil {
+		return nil, err
+	}
+	operator, err := i.loadOperator()
+	if err != nil {
+		return nil, err
+	}
+	bar := out.newProgress("export")
+	r, err := compare.Run(c.Context(), &compare.Study{
+		Panel: panel, Trials: i.trials, Seed: i.seed, Workers: i.workers, Progress: bar.at,
+		Candidates: []compare.Candidate{
+			{Name: "plain", Profile: &scenarios.Profile{Name: "plain"}, Operator: operator},
+			{Name: p.Name, Profile: p, Operator: operator},
+		},
+	})
+	bar.end()
+	if r == nil {
+		return nil, err
+	}
+	card, err := export.NewCard(r, 1)
+	if err != nil {
+		return nil, failure{err}
+	}
+	for _, in := range i.Inputs() {
+		if in.SHA256 != "" {
+			card.Inputs = append(card.Inputs, in.Name+", SHA-256: "+in.SHA256)
+		}
+	}
+	return card, nil
+}
+
+// overview says what a profile is and what export would write.
+func overview(w io.Writer, p *scenarios.Profile, write map[string]func(io.Writer) error) error {
+	var out bytes.Buffer
+	fmt.Fprintf(&out, "%s\n\n", columns.Wrap(p.Name+": "+p.About()))
+	for _, e := range exports {
+		var whole bytes.Buffer
+		if err := write[e.as](&whole); err != nil {
+			return err
+		}
+		fmt.Fprintf(&out, "  --as %-7s  --output %-12s  %6d bytes  %s\n", e.as, e.file, whole.Len(), e.what)
+	}
+	fmt.Fprintf(&out, "\nWith --output a file is written, without it --as shows it here.\n")
+	_, err := w.Write(out.Bytes())
+	return err
 }

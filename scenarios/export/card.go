@@ -1,201 +1,328 @@
 package export
 
 import (
-	"context"
+	"cmp"
+	"crypto/sha256"
+	_ "embed"
+	"encoding/hex"
 	"fmt"
 	"html/template"
 	"io"
+	"math"
+	"slices"
 	"strings"
 
+	"dialwright/accel"
+	"dialwright/encoder"
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/compare"
+	"dialwright/scenarios/file"
 	"dialwright/scenarios/paired"
 )
 
 // Card is what is kept beside the panel: for each knob what to set where, and what
 // to expect.
 type Card struct {
-	Panel, Profile, Operator string
-	Seed                     uint64
-	Trials                   int
-	Inputs                   []string // names and digests of what it rests on
-	Knobs                    []KnobCard
-	Cautions                 []string
+	Panel, Profile, Before, Operator string
+
+	Knobs    []KnobCard
+	Expect   []string // a sentence for each task
+	Seed     uint64
+	Trials   int  // a task
+	Partial  bool // fewer trials than asked for
+	Digest   string
+	Inputs   []string // further lines on what it rests on; the caller's
+	Cautions []string
 }
 
 // KnobCard is one knob of a card.
 type KnobCard struct {
-	Name, Rig  string
-	Stays      string   // why the knob stays plain, or ""
-	Set        []string // what to set where
-	Slow, Fast string   // gain of a slow and of a quick click
-	Tasks      []TaskCard
+	Name  string
+	Rigs  string   // the rig, or those of both rings
+	Set   []string // what to set where
+	Stays []string // what stays plain, and why
+	Tasks []TaskCard
 }
 
-// TaskCard is what to expect of one task, before (plain) and after.
+// TaskCard is one task of a knob: what a detent does and what to expect.
 type TaskCard struct {
-	Name                  string
-	Before, After         string // median time to target
-	PastBefore, PastAfter string // share of dialings that overshoot
+	Name       string
+	Clicks     []string // by dial: what a slow and a quick detent do
+	Time, Past Change
 }
 
-// NewCard measures a profile against the plain one on a panel and makes its card.
-func NewCard(ctx context.Context, panel *scenarios.Panel, p *scenarios.Profile, o *scenarios.Operator, trials int, seed uint64, workers int) (*Card, error) {
-	plain := scenarios.Profile{Name: "plain"}
-	r, err := compare.Run(ctx, &compare.Study{
-		Panel: panel, Trials: trials, Seed: seed, Workers: workers,
-		Candidates: []compare.Candidate{{Name: "plain", Profile: &plain, Operator: o}, {Name: p.Name, Profile: p, Operator: o}},
-	})
-	if err != nil {
-		return nil, err
+// Change is a measure before and after, with its interval: median time to target,
+// or share of dialings that overshoot.
+type Change struct{ Before, After string }
+
+// The rates at which a card tells the gain, detents per second: click by click,
+// and a flick.
+const (
+	slow  = 2
+	quick = 25
+)
+
+// NewCard makes the card of a comparison's candidate with a profile. Before is the
+// comparison's first candidate.
+func NewCard(r *compare.Result, candidate int) (*Card, error) {
+	s := r.Study
+	is, was := s.Candidates[candidate], s.Candidates[0]
+	c := &Card{
+		Panel: s.Panel.Name, Profile: is.Name, Before: was.Name, Operator: is.Operator.Name,
+		Seed: s.Seed, Trials: s.Trials, Partial: r.Partial, Cautions: scenarios.Cautions,
 	}
-	c := &Card{Panel: panel.Name, Profile: p.Name, Operator: o.Name, Seed: seed, Trials: trials, Cautions: scenarios.Cautions}
+	things := []any{s.Panel, is.Profile, was.Profile, is.Operator}
 	for j, u := range r.Uses {
-		before, after := r.Cells[0][j], r.Cells[1][j]
+		before, after := r.Cells[0][j], r.Cells[candidate][j]
+		c.Trials = min(c.Trials, after.Trials)
+		inner, outer := u.Knob.Inner, cmp.Or(u.Knob.Outer, u.Knob.Inner)
+		if is.Rig != nil {
+			inner, outer = is.Rig, is.Rig
+		}
+		things = append(things, inner, outer, u.Task)
 		if len(c.Knobs) == 0 || c.Knobs[len(c.Knobs)-1].Name != u.Knob.Name {
-			k := KnobCard{Name: u.Knob.Name, Rig: u.Knob.Inner.Name}
-			if after.Stays != nil {
-				k.Stays = after.Stays.Error()
-			} else {
-				k.Set = settings(p)
-				k.Slow, k.Fast = gains(p)
+			k := KnobCard{Name: u.Knob.Name, Rigs: inner.Name}
+			if u.Knob.Rings == 2 && outer != inner {
+				k.Rigs = "outer ring " + outer.Name + ", inner ring " + inner.Name
 			}
 			c.Knobs = append(c.Knobs, k)
 		}
 		k := &c.Knobs[len(c.Knobs)-1]
-		k.Tasks = append(k.Tasks, TaskCard{u.Task.Name, time(before.Time), time(after.Time), share(before.Overshoot), share(after.Overshoot)})
+		set := is.Profile
+		if after.Stays != nil {
+			set = &scenarios.Profile{Name: "plain"}
+			k.stays(u, after.Stays)
+		} else if k.Set == nil {
+			var err error
+			if k.Set, err = settings(is.Profile); err != nil {
+				return nil, err
+			}
+		}
+		t := TaskCard{Name: u.Task.Name, Time: Change{seconds(before), seconds(after)}, Past: Change{percent(before.Overshoot), percent(after.Overshoot)}}
+		for _, d := range u.Task.Dials(u.Knob.Rings) {
+			rig := inner.Rig
+			if d.Ring == scenarios.Outer {
+				rig = outer.Rig
+			}
+			text, err := clicks(set, rig, u.Task, d)
+			if err != nil {
+				return nil, err
+			}
+			if text != "" && !slices.Contains(t.Clicks, text) {
+				t.Clicks = append(t.Clicks, text)
+			}
+		}
+		k.Tasks = append(k.Tasks, t)
+		if v := after.AgainstFirst; v != nil && after.Stays == nil {
+			c.Expect = append(c.Expect, v.Sentence())
+		}
 	}
-	return c, nil
+	var err error
+	c.Digest, err = digest(things)
+	return c, err
 }
 
-// settings says what to set where.
-func settings(p *scenarios.Profile) []string {
+// digest is the SHA-256 of all inputs as files, one after the other, each written
+// once.
+func digest(things []any) (string, error) {
+	sum := sha256.New()
+	for i, x := range things {
+		if slices.Contains(things[:i], x) {
+			continue
+		}
+		text, err := file.Write(x)
+		if err != nil {
+			return "", err
+		}
+		sum.Write(text)
+	}
+	return hex.EncodeToString(sum.Sum(nil)), nil
+}
+
+// stays says that a task cannot have the profile.
+func (k *KnobCard) stays(u scenarios.Served, why error) {
+	reason := strings.ReplaceAll(why.Error(), "\n", "; ")
+	if len(u.Knob.Tasks) > 1 {
+		reason = u.Task.Name + ": " + reason
+	}
+	k.Stays = append(k.Stays, reason)
+}
+
+// settings says what to set where, as in the profile's file.
+func settings(p *scenarios.Profile) ([]string, error) {
 	var list []string
 	for _, s := range p.Settings {
-		where := "in the firmware"
-		switch group, _, _ := strings.Cut(s.Key, "."); group {
-		case "program":
-			where = "in the program"
-		case "system":
-			where = "in the operating system"
-		case "usb":
-			where = "on the bus"
-		case "display":
-			where = "at the display"
-		case "knob":
-			where = "at the part"
-		}
-		list = append(list, fmt.Sprintf("%s: %s %s", where, s.Key, s.Value))
+		group, _, _ := strings.Cut(s.Key, ".")
+		where := map[string]string{
+			"knob": "choose the part", "usb": "in the USB descriptor", "system": "in the operating system", "program": "in the program", "display": "at the display",
+		}[group]
+		list = append(list, fmt.Sprintf("%s: %s %s", cmp.Or(where, "in the firmware"), s.Key, s.Value))
 	}
-	if !p.Acceleration.Plain() {
-		bare := *p
-		bare.Settings, bare.PressCoarse = nil, 0
-		list = append(list, "acceleration: "+bare.About())
+	where := "in the program: "
+	if p.Home == encoder.InFirmware {
+		where = "in the firmware: "
+	}
+	document, err := tree(p)
+	if err != nil {
+		return nil, err
+	}
+	if a := under(document, "acceleration"); a != nil {
+		for i := 0; i+1 < len(a.Content); i += 2 {
+			key := a.Content[i].Value
+			if key == "home" {
+				continue
+			}
+			item := where + "acceleration." + key + " " + flow(a.Content[i+1])
+			if key == "curve" {
+				bare := scenarios.Profile{Home: p.Home, Acceleration: p.Acceleration}
+				item += ", which is " + bare.About()
+			}
+			list = append(list, item)
+		}
 	}
 	if p.PressCoarse > 0 {
-		list = append(list, fmt.Sprintf("a push makes a step count %d", p.PressCoarse))
+		list = append(list, fmt.Sprintf("in the program: a push of the knob makes a step count %d, another push 1 again", p.PressCoarse))
 	}
 	if list == nil {
-		list = []string{"nothing: one step a click"}
+		list = []string{"nothing: one step a detent, at any speed"}
 	}
-	return list
+	return list, nil
 }
 
-// gains returns the steps of a slow and of a quick click.
-func gains(p *scenarios.Profile) (slow, fast string) {
+// clicks says what a slow and a quick detent do on one dial, or nothing for an
+// axis, whose detents move a position.
+func clicks(p *scenarios.Profile, rig encoder.Rig, t *scenarios.Task, d scenarios.Dial) (string, error) {
+	rig, err := scenarios.Apply(p, rig)
+	if err != nil {
+		return "", err
+	}
 	g, err := p.Acceleration.Compile()
 	if err != nil {
-		return "?", "?"
+		return "", fmt.Errorf("profile %s: %w", p.Name, err)
 	}
-	return fmt.Sprintf("%.3g at 2 clicks a second", g.At(2)), fmt.Sprintf("%.3g at 25 clicks a second", g.At(25))
+	if rig.Firmware.Output == encoder.AxisOutput {
+		return "", nil
+	}
+	where := ""
+	unit := d.Place
+	switch d.Name {
+	case "outer", "inner":
+		where = d.Name + " ring: "
+	case "":
+	default:
+		where, unit = "each digit: ", 1
+	}
+	does := func(rate float64) string { return travel(t, gain(g, rig.Firmware.Coarse, rate)*float64(unit)) }
+	text := fmt.Sprintf("%sa slow detent is %s, a quick one %s", where, does(slow), does(quick))
+	if p.PressCoarse > 0 && d.Name == "" {
+		text += fmt.Sprintf("; after a push %d times as much", p.PressCoarse)
+	}
+	return text, nil
 }
 
-func time(e paired.Estimate) string {
-	return fmt.Sprintf("%.1f s (%.1f–%.1f)", e.Value, e.Low, e.High)
+// gain is what a detent at a rate is worth in steps, on the coarse pair too.
+func gain(g *accel.Gain, coarse encoder.Coarse, rate float64) float64 {
+	steps := g.At(rate)
+	if coarse.Above > 0 && rate > float64(coarse.Above) {
+		steps *= float64(coarse.Steps)
+	}
+	return steps
 }
 
-func share(e paired.Estimate) string {
+// travel writes a distance in the task's unit, "about" where it is not whole.
+func travel(t *scenarios.Task, steps float64) string {
+	whole := math.Round(steps)
+	text := t.Travel(int64(whole))
+	if whole != steps {
+		text = "about " + text
+	}
+	return text
+}
+
+// seconds writes a time; what lies among timeouts is longer than the limit.
+func seconds(c *compare.Cell) string {
+	number := func(s float64) string {
+		if math.IsInf(s, 1) {
+			return fmt.Sprintf(">%.0f", c.Limit)
+		}
+		return fmt.Sprintf("%.1f", s)
+	}
+	return fmt.Sprintf("%s s (%s–%s)", number(c.Time.Value), number(c.Time.Low), number(c.Time.High))
+}
+
+func percent(e paired.Estimate) string {
 	return fmt.Sprintf("%.0f %% (%.0f–%.0f)", 100*e.Value, 100*e.Low, 100*e.High)
 }
 
-// footer says what the card rests on.
-func (c *Card) footer() []string {
-	lines := []string{fmt.Sprintf("Simulated: operator %s, %d trials a task, seed %d; times are medians, in brackets 95 %% intervals.", c.Operator, c.Trials, c.Seed)}
-	for _, i := range c.Inputs {
-		lines = append(lines, "rests on "+i)
+// Notes are what the card rests on, and the cautions.
+func (c *Card) Notes() []string {
+	lines := []string{
+		fmt.Sprintf("Simulated: operator %s, %d trials a task, seed %d. Before is %s. Times are medians from the target's appearance to the number standing on it; overshoot is the share of dialings that went past; in brackets 95 %% intervals.", c.Operator, c.Trials, c.Seed, c.Before),
+		fmt.Sprintf("A slow detent is one of %d a second, a quick one of %d.", slow, quick),
 	}
+	if c.Partial {
+		lines = append(lines, "Interrupted: fewer trials than asked for.")
+	}
+	lines = append(lines, c.Inputs...)
+	lines = append(lines, "All inputs, SHA-256: "+c.Digest)
 	return append(lines, c.Cautions...)
 }
 
+// Title is the heading of the card.
+func (c *Card) Title() string { return "Panel " + c.Panel + ", profile " + c.Profile }
+
 // Markdown writes the card as Markdown.
-func (c *Card) Markdown(w io.Writer) error {
-	p := columns.New(w, true)
-	p.Heading("Panel " + c.Panel + ", profile " + c.Profile)
+func (c *Card) Markdown(w io.Writer) error { return c.print(w, true) }
+
+// Text writes the card for a terminal.
+func (c *Card) Text(w io.Writer) error { return c.print(w, false) }
+
+func (c *Card) print(w io.Writer, markdown bool) error {
+	p := columns.New(w, markdown)
+	text := func(s string) string {
+		if markdown {
+			return strings.ReplaceAll(s, `\`, `\\`) // or it would undo the escape behind it
+		}
+		return s
+	}
+	p.Heading(text(c.Title()))
 	for _, k := range c.Knobs {
-		p.Heading("Knob " + k.Name + " (" + k.Rig + ")")
-		if k.Stays != "" {
-			p.Item("stays plain: " + k.Stays)
-		}
+		p.Heading(text("Knob " + k.Name + " (" + k.Rigs + ")"))
 		for _, s := range k.Set {
-			p.Item("set " + s)
+			p.Item(text("Set " + s))
 		}
-		if k.Slow != "" {
-			p.Item("a slow click is worth " + k.Slow + ", a quick one " + k.Fast)
+		for _, s := range k.Stays {
+			p.Item(text("Stays plain: " + s))
 		}
-		p.Text("")
 		rows := [][]string{}
 		for _, t := range k.Tasks {
-			rows = append(rows, []string{t.Name, t.Before, t.After, t.PastBefore, t.PastAfter})
+			for _, s := range t.Clicks {
+				p.Item(text(t.Name + ", " + s))
+			}
+			rows = append(rows, []string{text(t.Name), t.Time.Before, t.Time.After, t.Past.Before, t.Past.After})
 		}
-		p.Table([]string{"", "time before", "after", "overshoot before", "after"}, rows)
+		p.Text("")
+		p.Table([]string{"", "time before", "time after", "overshoot before", "after"}, rows)
 		p.Text("")
 	}
-	for _, l := range c.footer() {
-		p.Item(l)
+	for _, lines := range [][]string{c.Expect, c.Notes()} {
+		for _, l := range lines {
+			p.Item(text(l))
+		}
+		p.Text("")
 	}
 	return p.Err()
 }
 
-// HTML writes the card as a page of its own that prints on one side.
-func (c *Card) HTML(w io.Writer) error {
-	return cardPage.Execute(w, struct {
-		*Card
-		Footer []string
-	}{c, c.footer()})
-}
+// HTML writes the card as a page of its own, to read on a screen or to print.
+func (c *Card) HTML(w io.Writer) error { return cardTemplate.Execute(w, c) }
 
-var cardPage = template.Must(template.New("card").Parse(`<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>Panel {{.Panel}}, profile {{.Profile}}</title>
-<style>
-body { font: 11pt/1.4 Georgia, serif; color: #111; background: #fff; max-width: 46em; margin: 2em auto; padding: 0 1em; overflow-wrap: anywhere; }
-h1 { font-size: 1.3em; } h2 { font-size: 1.1em; border-top: 1px solid #777; padding-top: .6em; }
-table { border-collapse: collapse; width: 100%; } th, td { text-align: right; padding: .15em .5em; } th:first-child, td:first-child { text-align: left; }
-footer { border-top: 1px solid #777; margin-top: 1em; font-size: .85em; }
-@media print { body { margin: 0; } h2 { break-after: avoid; } }
-</style>
-</head>
-<body>
-<h1>Panel {{.Panel}}, profile {{.Profile}}</h1>
-{{range .Knobs}}<section>
-<h2>Knob {{.Name}} ({{.Rig}})</h2>
-<ul>
-{{if .Stays}}<li>stays plain: {{.Stays}}</li>
-{{end}}{{range .Set}}<li>set {{.}}</li>
-{{end}}{{if .Slow}}<li>a slow click is worth {{.Slow}}, a quick one {{.Fast}}</li>
-{{end}}</ul>
-<table>
-<tr><th></th><th>time before</th><th>after</th><th>overshoot before</th><th>after</th></tr>
-{{range .Tasks}}<tr><td>{{.Name}}</td><td>{{.Before}}</td><td>{{.After}}</td><td>{{.PastBefore}}</td><td>{{.PastAfter}}</td></tr>
-{{end}}</table>
-</section>
-{{end}}<footer>
-{{range .Footer}}<p>{{.}}</p>
-{{end}}</footer>
-</body>
-</html>
-`))
+// Section writes the card's part of a page, without the page: sections with h2
+// headings, for a report.
+func (c *Card) Section(w io.Writer) error { return cardTemplate.ExecuteTemplate(w, "card", c) }
+
+//go:embed card.html.tmpl
+var cardText string
+
+var cardTemplate = template.Must(template.New("page").Parse(cardText))

@@ -6,11 +6,15 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
 
+	"pgregory.net/rapid"
+
 	"dialwright/accel"
+	"dialwright/encoder"
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/export"
@@ -30,31 +34,41 @@ func compiler(t *testing.T, name string) string {
 }
 
 // acceleration number i: every curve, rate, rule and tick in turn, with other
-// numbers each time.
+// numbers each time, up to the ends of their ranges.
 func acceleration(i int) accel.Acceleration {
 	s := draw.NewTrial(11, "export", i).Stream(draw.Search)
 	between := func(k int64, low, high float64) float64 {
 		return low + (high-low)*float64(s.Unit(k))/draw.Share
 	}
+	ms := func(k int64, low, high float64) time.Duration {
+		return time.Duration(between(k, low, high)) * time.Millisecond
+	}
+	most := 20.0
+	if i%4 == 3 || i%13 == 12 {
+		most = accel.MaxGain
+	}
 	var a accel.Acceleration
 	switch i % 7 {
 	case 0:
-		a.Curve = accel.Constant{Gain: between(0, 1, 12)}
+		a.Curve = accel.Constant{Gain: between(0, 1, most)}
 	case 1:
-		a.Curve = accel.Ladder{Steps: []accel.Step{{Above: between(0, 2, 9), Gain: between(1, 1, 4)}, {Above: between(2, 10, 30), Gain: between(3, 4, 20)}}, Hysteresis: between(4, 0, 0.4)}
+		a.Curve = accel.Ladder{Steps: []accel.Step{{Above: between(0, 2, 9), Gain: between(1, 1, 4)}, {Above: between(2, 10, 30), Gain: between(3, 4, most)}}, Hysteresis: between(4, 0, 0.4)}
 	case 2:
-		a.Curve = accel.Linear{Per: between(0, 2, 20), Factor: between(1, 0.2, 5), Cap: between(2, 2, 25)}
+		a.Curve = accel.Linear{Per: between(0, 2, 20), Factor: between(1, 0.2, 5), Cap: between(2, 2, most)}
 	case 3:
-		a.Curve = accel.Power{At: between(0, 4, 25), Factor: between(1, 0.5, 8), Exponent: between(2, 0.5, 4), Cap: between(3, 2, 25)}
+		a.Curve = accel.Power{At: between(0, 4, 25), Factor: between(1, 0.5, 8), Exponent: between(2, 0.5, 4), Cap: between(3, 2, most)}
 	case 4:
-		a.Curve = accel.Logistic{Low: 1, High: between(0, 2, 20), At: between(1, 4, 20), Width: between(2, 0.5, 6)}
+		a.Curve = accel.Logistic{Low: 1, High: between(0, 2, most), At: between(1, 4, 20), Width: between(2, 0.5, 6)}
 	case 5:
-		a.Curve = accel.Table{Points: []accel.Point{{Rate: 0, Gain: 1}, {Rate: between(0, 2, 9), Gain: between(1, 1, 3)}, {Rate: between(2, 10, 40), Gain: between(3, 3, 15)}}}
+		a.Curve = accel.Table{Points: []accel.Point{{Rate: 0, Gain: 1}, {Rate: between(0, 2, 9), Gain: between(1, 1, 3)}, {Rate: between(2, 10, 40), Gain: between(3, 3, most)}}}
 	}
 	a.Rate.From = accel.From(i / 7 % 3)
-	a.Rate.Rest = time.Duration(between(5, 100, 1500)) * time.Millisecond
+	a.Rate.Rest = ms(5, 100, 1500)
+	if i%11 == 10 {
+		a.Rate.Rest = [...]time.Duration{accel.MinRest, accel.MaxRest}[i/11%2]
+	}
 	if a.Rate.From != accel.Last {
-		a.Rate.Over = min(a.Rate.Rest, time.Duration(between(6, 20, 400))*time.Millisecond)
+		a.Rate.Over = min(a.Rate.Rest, ms(6, 20, 400))
 	}
 	a.Rate.Reversal = accel.Reversal(i / 21 % 2)
 	a.Steps = accel.Steps(i / 42 % 2)
@@ -65,37 +79,63 @@ func acceleration(i int) accel.Acceleration {
 		a.Landing = 1 + int(s.Below(7, 8))
 	}
 	a.Base = 1 + int(s.Below(8, 4))
+	if i%13 == 12 {
+		a.Base = accel.MaxBase
+	}
 	return a
 }
 
-// driver turns a pseudo-random turn through profile N, the one that the Go side
-// turns too, and prints a checksum of all steps.
+// headers writes the headers of some profiles as one source, the names of each
+// with its number, and behind each header a text in which N is that number.
+func headers(t *testing.T, of []int, behind string) string {
+	t.Helper()
+	var c strings.Builder
+	for _, i := range of {
+		p := &scenarios.Profile{Name: hostile[i%len(hostile)], Acceleration: acceleration(i), Home: encoder.Home(i / 2 % 2)}
+		var one bytes.Buffer
+		if err := export.Header(&one, p); err != nil {
+			t.Fatalf("%+v: %v", p.Acceleration, err)
+		}
+		own := strings.NewReplacer("dial_", fmt.Sprintf("d%d_", i), "DIAL_", fmt.Sprintf("D%d_", i), "NUMBER", fmt.Sprint(i))
+		c.WriteString(own.Replace(one.String() + behind))
+	}
+	return c.String()
+}
+
+// driver turns profile NUMBER as turned does and returns a checksum of all steps.
 const driver = `
-static uint64_t turn_N(uint64_t seed, uint64_t detents, uint32_t per_ms)
+static uint64_t turn_NUMBER(uint32_t seed, uint32_t detents, uint32_t per_ms, uint32_t rest)
 {
-    dN_state s = {0};
-    uint32_t now = 0xffff0000UL;
+    dial_state s = {0};
+    uint32_t now = 0xffff0000UL, i;
     int32_t value = 0;
-    uint64_t sum = 0, i;
+    uint64_t sum = 0;
     int8_t dir = 1;
     for (i = 0; i < detents; i++) {
-        uint64_t b = mix(seed + i * 0x9e3779b97f4a7c15ULL);
-        uint32_t gap = (uint32_t)(b & 127U) * (uint32_t)((b >> 8) & 7U ? 1U : 9U) * per_ms;
-        uint16_t steps;
-        if (((b >> 16) & 15U) == 0U) dir = (int8_t)-dir;
+        uint64_t b = mix(((uint64_t)seed << 32) + i);
+        uint32_t gap = (uint32_t)(b & 0xffffU) % (127U * per_ms);
+        dial_steps steps;
+        switch ((b >> 16) & 31U) {
+        case 0: gap = rest - 1U; break;
+        case 1: gap = rest; break;
+        case 2: gap = 0; break;
+        case 3: gap = rest + (uint32_t)(b >> 32) / 2U; break;
+        case 4: gap = gap * 9U; break;
+        }
+        if (((b >> 21) & 15U) == 0U) dir = (int8_t)-dir;
         now += gap;
-        steps = dN_detent(&s, now, dir, value);
+        steps = dial_detent(&s, now, dir, value);
         sum = mix(sum + steps);
         value += dir * (int32_t)steps;
-        if (value > 100000 || value < -100000) value = 0;
+        if (value > 1000000000L || value < -1000000000L) value = 0;
     }
     return sum;
 }
 `
 
-const mixer = `#include <stdio.h>
-#include <stdint.h>
+const mixer = `#include <stdint.h>
 static uint64_t mix(uint64_t z) {
+    z += 0x9e3779b97f4a7c15ULL;
     z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9ULL;
     z = (z ^ (z >> 27)) * 0x94d049bb133111ebULL;
     return z ^ (z >> 31);
@@ -103,72 +143,98 @@ static uint64_t mix(uint64_t z) {
 `
 
 func mix(z uint64) uint64 {
+	z += 0x9e3779b97f4a7c15
 	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
 	z = (z ^ z>>27) * 0x94d049bb133111eb
 	return z ^ z>>31
 }
 
-// checksum turns the driver's turn through the Go model.
-func checksum(g *accel.Gain, seed uint64, detents int) uint64 {
+// turned turns the driver's turn through the Go model: gaps of all lengths, those
+// of exactly a rest and just under, pauses of up to half a wrap of the tick,
+// reversals, numbers of both signs.
+func turned(g *accel.Gain, seed, detents int) uint64 {
 	var s accel.State
 	var sum uint64
 	now, value, dir := int64(0xffff0000), int64(0), 1
+	perMs := g.TicksPerSecond / 1000
 	for i := range detents {
-		b := mix(seed + uint64(i)*0x9e3779b97f4a7c15)
-		gap := int64(b & 127)
-		if b>>8&7 == 0 {
+		b := mix(uint64(seed)<<32 + uint64(i))
+		gap := int64(b&0xffff) % (127 * perMs)
+		switch b >> 16 & 31 {
+		case 0:
+			gap = int64(g.Rest) - 1
+		case 1:
+			gap = int64(g.Rest)
+		case 2:
+			gap = 0
+		case 3:
+			gap = int64(g.Rest) + int64(b>>32)/2
+		case 4:
 			gap *= 9
 		}
-		if b>>16&15 == 0 {
+		if b>>21&15 == 0 {
 			dir = -dir
 		}
-		now += gap * g.TicksPerSecond / 1000
+		now += gap
 		steps := g.Detent(&s, now, dir, value)
 		sum = mix(sum + uint64(steps))
 		value += int64(dir) * steps
-		if value > 100000 || value < -100000 {
+		if value > 1_000_000_000 || value < -1_000_000_000 {
 			value = 0
 		}
 	}
 	return sum
 }
 
-// The exported C and the Go model agree on every step, 10 million detents over 200
-// profiles, the wrap of the tick included.
+// calls writes the body of a main function that turns some profiles, and what it
+// should print.
+func calls(t *testing.T, of []int, detents int) (c string, want []string) {
+	t.Helper()
+	for _, i := range of {
+		g, err := acceleration(i).Compile()
+		if err != nil {
+			t.Fatal(err)
+		}
+		c += fmt.Sprintf("    print(turn_%d(%dU, %dUL, %dU, %dUL));\n", i, i, detents, g.TicksPerSecond/1000, g.Rest)
+		want = append(want, fmt.Sprint(turned(g, i, detents)))
+	}
+	return c, want
+}
+
+func upTo(n int) []int {
+	list := make([]int, n)
+	for i := range list {
+		list[i] = i
+	}
+	return list
+}
+
+func build(t *testing.T, cc, source string, args ...string) (program string) {
+	t.Helper()
+	dir := t.TempDir()
+	file, program := filepath.Join(dir, "source.c"), filepath.Join(dir, "program")
+	if err := os.WriteFile(file, []byte(source), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := exec.Command(cc, append(args, "-o", program, file)...).CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%.4000s", err, out)
+	}
+	return program
+}
+
+// The exported C and the Go model agree on every step: 10 million detents over 200
+// profiles, the tick wrapping some 400 times in each, and nothing happens that C
+// leaves undefined.
 func TestHeaderStepsLikeTheModel(t *testing.T) {
 	gcc := compiler(t, "gcc")
 	profiles, detents := 200, 50_000
 	if testing.Short() {
-		profiles, detents = 12, 5_000
+		profiles, detents = 42, 2_000
 	}
-	// All headers in one source, each under names of its own.
-	var c, calls bytes.Buffer
-	c.WriteString(mixer)
-	var want []string
-	for i := range profiles {
-		p := &scenarios.Profile{Name: fmt.Sprintf("number %d", i), Acceleration: acceleration(i)}
-		g, err := p.Acceleration.Compile()
-		if err != nil {
-			t.Fatalf("%+v: %v", p.Acceleration, err)
-		}
-		var one bytes.Buffer
-		if err := export.Header(&one, p); err != nil {
-			t.Fatal(err)
-		}
-		own := strings.NewReplacer("dial_", fmt.Sprintf("d%d_", i), "DIAL_", fmt.Sprintf("D%d_", i), "_N", fmt.Sprintf("_%d", i), "dN_", fmt.Sprintf("d%d_", i))
-		c.WriteString(own.Replace(one.String() + driver))
-		fmt.Fprintf(&calls, "    printf(\"%%llu\\n\", (unsigned long long)turn_%d(%dULL, %dULL, %dU));\n", i, i, detents, g.TicksPerSecond/1000)
-		want = append(want, fmt.Sprint(checksum(g, uint64(i), detents)))
-	}
-	fmt.Fprintf(&c, "int main(void)\n{\n%s    return 0;\n}\n", calls.String())
-	dir := t.TempDir()
-	source, program := filepath.Join(dir, "turn.c"), filepath.Join(dir, "turn")
-	if err := os.WriteFile(source, c.Bytes(), 0o666); err != nil {
-		t.Fatal(err)
-	}
-	if out, err := exec.Command(gcc, "-std=c99", "-O1", "-o", program, source).CombinedOutput(); err != nil {
-		t.Fatalf("%v\n%.2000s", err, out)
-	}
+	of := upTo(profiles)
+	body, want := calls(t, of, detents)
+	source := mixer + headers(t, of, driver) + "#include <stdio.h>\nstatic void print(uint64_t n) { printf(\"%llu\\n\", (unsigned long long)n); }\nint main(void)\n{\n" + body + "    return 0;\n}\n"
+	program := build(t, gcc, source, "-std=c99", "-O1", "-fsanitize=undefined", "-fsanitize-undefined-trap-on-error")
 	out, err := exec.Command(program).Output()
 	if err != nil {
 		t.Fatal(err)
@@ -185,59 +251,124 @@ func TestHeaderStepsLikeTheModel(t *testing.T) {
 }
 
 // hostile names try to break out of what they are written into.
-var hostile = []string{"*/ int x; /*", `??/`, `a"b'c`, "<script>alert(1)</script>", "new\nline\r\n#define X", "=1+1", "| a | b", `\`, "²π —"}
+var hostile = []string{
+	"*/ int x; /*", "??/", "???/", "**//**/ x", `a"b'c`, "<script>alert(1)</script>", "</style></title><b>", "new\nline\r\n#define X",
+	"=1+1", "+1", "-1", "@x", "| a | b", `\`, `a\|b`, "²π —", "`code` *b* _i_ [l](javascript:x) ![](http://x)", "&lt;b>", "123", "true", "null", "2026-01-01", "- x", "# x",
+	strings.Repeat("*/", 5000), strings.Repeat("long name ", 1000),
+}
+
+// Nobody who names a profile can write code into a header.
+func TestNothingGetsOutOfAComment(t *testing.T) {
+	code := regexp.MustCompile(`(?s)/\*.*?\*/`)
+	write := func(p *scenarios.Profile) string {
+		var c bytes.Buffer
+		if err := export.Header(&c, p); err != nil {
+			t.Fatal(err)
+		}
+		return c.String()
+	}
+	plain := code.ReplaceAllString(write(&scenarios.Profile{}), "")
+	check := func(t interface{ Errorf(string, ...any) }, name string) {
+		c := write(&scenarios.Profile{Name: name, Settings: []scenarios.Setting{{Key: name, Value: name}}})
+		if code.ReplaceAllString(c, "") != plain || strings.Contains(c, "??") || strings.Contains(c, `\`) {
+			t.Errorf("%q changes the code: %.1500s", name, c)
+		}
+		for line := range strings.SplitSeq(c, "\n") {
+			if len(line) > 100 || strings.ContainsFunc(line, func(r rune) bool { return r < ' ' || r > '~' }) {
+				t.Errorf("%q makes the line %q", name, line)
+			}
+		}
+	}
+	for _, name := range hostile {
+		check(t, name)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		check(t, rapid.StringOf(rapid.RuneFrom([]rune(`*/?\ a"'%`+"\n\r\t"))).Draw(t, "name"))
+	})
+}
 
 // The header compiles without a warning as strict C99 with gcc and clang, as C++17,
-// and for an 8-bit AVR, whatever the profile and its name.
+// and for an 8-bit AVR, whatever the profile and its name, used or not.
 func TestHeaderCompilesWithoutAWarning(t *testing.T) {
-	dir := t.TempDir()
-	strict := []string{"-Wall", "-Wextra", "-Wconversion", "-pedantic", "-Werror", "-c"}
+	use := `
+uint32_t f_NUMBER(dial_state *s, uint32_t now, int8_t dir, int32_t value);
+uint32_t f_NUMBER(dial_state *s, uint32_t now, int8_t dir, int32_t value) { return dial_detent(s, now, dir, value); }
+`
 	for _, x := range []struct {
 		name  string
 		flags []string
 	}{
-		{"gcc", []string{"-std=c99"}}, {"clang", []string{"-std=c99"}}, {"g++", []string{"-std=c++17", "-x", "c++"}},
+		{"gcc", []string{"-std=c99"}}, {"clang", []string{"-std=c99"}}, {"g++", []string{"-std=c++17", "-x", "c++"}}, {"clang++", []string{"-std=c++17", "-x", "c++"}},
 		{"avr-gcc", []string{"-std=c99", "-mmcu=atmega328p", "-Os"}},
 	} {
 		t.Run(x.name, func(t *testing.T) {
 			cc := compiler(t, x.name)
-			profiles := 21
-			if testing.Short() {
-				profiles = 8
+			flags := append(x.flags, "-Wall", "-Wextra", "-Wconversion", "-Wshadow", "-pedantic", "-Werror", "-c")
+			build(t, cc, headers(t, upTo(200), use), flags...)
+			dir := t.TempDir() // as people use it: included, and not called
+			var c bytes.Buffer
+			if err := export.Header(&c, &scenarios.Profile{Name: "x", Acceleration: acceleration(31)}); err != nil {
+				t.Fatal(err)
 			}
-			for i := range profiles {
-				p := &scenarios.Profile{Name: hostile[i%len(hostile)], Acceleration: acceleration(i)}
-				var c bytes.Buffer
-				if err := export.Header(&c, p); err != nil {
-					t.Fatal(err)
-				}
-				c.WriteString("uint16_t f(dial_state *s, uint32_t now, int8_t dir, int32_t value);\nuint16_t f(dial_state *s, uint32_t now, int8_t dir, int32_t value) { return dial_detent(s, now, dir, value); }\n")
-				source := filepath.Join(dir, "dial.c")
-				if err := os.WriteFile(source, c.Bytes(), 0o666); err != nil {
-					t.Fatal(err)
-				}
-				args := append(append([]string{}, x.flags...), strict...)
-				if out, err := exec.Command(cc, append(args, "-o", filepath.Join(dir, "dial.o"), source)...).CombinedOutput(); err != nil {
-					t.Fatalf("profile %d: %v\n%s\n%s", i, err, out, c.String())
-				}
+			if err := os.WriteFile(filepath.Join(dir, "dial.h"), c.Bytes(), 0o666); err != nil {
+				t.Fatal(err)
 			}
+			build(t, cc, "#include \"dial.h\"\n#include \"dial.h\"\nextern int x;\nint x = 0;\n", append(flags, "-I", dir)...)
 		})
 	}
 }
 
-func TestVectorsAreWhatTheModelSays(t *testing.T) {
-	p := &scenarios.Profile{Name: "x", Acceleration: acceleration(3)}
-	var a, b bytes.Buffer
-	if err := export.Vectors(&a, p); err != nil {
-		t.Fatal(err)
+// A header divides where a number lands on multiples and nowhere else, and knows
+// neither floating point nor memory from a heap.
+func TestAHeaderDividesOnlyToLand(t *testing.T) {
+	comments := regexp.MustCompile(`(?s)/\*.*?\*/`)
+	for i := range 200 {
+		a := acceleration(i)
+		var c bytes.Buffer
+		if err := export.Header(&c, &scenarios.Profile{Name: "x", Acceleration: a}); err != nil {
+			t.Fatal(err)
+		}
+		code := comments.ReplaceAllString(c.String(), "")
+		want := 0
+		if a.Landing > 0 {
+			want = 1
+		}
+		if n := strings.Count(code, "%") + strings.Count(strings.ReplaceAll(code, "avr/pgmspace", ""), "/"); n != want {
+			t.Errorf("%+v: %d divisions, want %d", a, n, want)
+		}
+		if word := regexp.MustCompile(`float|double|malloc|\d\.\d`).FindString(code); word != "" {
+			t.Errorf("%+v: %s", a, word)
+		}
 	}
-	if err := export.Vectors(&b, p); err != nil || a.String() != b.String() {
-		t.Errorf("two exports differ, %v", err)
+}
+
+func TestHeadersAreTheSameToTheByte(t *testing.T) {
+	for i := range 42 {
+		p := &scenarios.Profile{Name: "x", Acceleration: acceleration(i)}
+		var a, b bytes.Buffer
+		for _, w := range []*bytes.Buffer{&a, &b} {
+			for _, write := range []func() error{
+				func() error { return export.Header(w, p) }, func() error { return export.Vectors(w, p) },
+				func() error { return export.CSV(w, p) }, func() error { return export.JSON(w, p) },
+			} {
+				if err := write(); err != nil {
+					t.Fatal(err)
+				}
+			}
+		}
+		if a.String() != b.String() {
+			t.Errorf("profile %d is written in two ways", i)
+		}
 	}
-	if lines := strings.Count(a.String(), "\n"); lines != 1+8*12 {
-		t.Errorf("%d lines", lines)
-	}
-	if !strings.Contains(a.String(), "\n429") || !strings.Contains(a.String(), ",-1,") {
-		t.Error("the vectors do not meet the wrap of the tick or a reversal")
+}
+
+// What cannot be compiled is refused, and nothing is written.
+func TestABadAccelerationIsRefused(t *testing.T) {
+	p := &scenarios.Profile{Name: "x", Acceleration: accel.Acceleration{Base: -1}}
+	var out bytes.Buffer
+	for _, err := range []error{export.Header(&out, p), export.Vectors(&out, p), export.CSV(&out, p)} {
+		if err == nil || !strings.Contains(err.Error(), "base") || out.Len() > 0 {
+			t.Errorf("%v, %d bytes", err, out.Len())
+		}
 	}
 }
