@@ -112,6 +112,12 @@ func (b *Bench) measure(r *Result, i int, d hand.Done, start, target, whole int6
 		}
 		off += x.Scale.Distance(value, c.Value)
 		value = c.Value
+		if x.Scale.Wrap && 2*max(off, -off) > x.Scale.Count {
+			// More than half of the ring past the target is short of it: from here
+			// on the person approaches from the other side.
+			off = -x.Scale.Distance(value, target)
+			side, crossed = sign(off), false
+		}
 		if past := outside(off, tolerance); past != 0 {
 			if sign(past) != side {
 				side, crossed = sign(past), true

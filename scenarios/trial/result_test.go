@@ -107,6 +107,19 @@ func TestOvershootIsTheLargestExcursionPastTheTolerance(t *testing.T) {
 	}
 }
 
+// Around a ring of 360: whoever has gone more than halfway past comes to the target
+// from the other side, where it is the target all the same.
+func TestOnceAroundTheRingIsTheTargetAgain(t *testing.T) {
+	b := bench(t, Cell{Task: scenarios.Heading()})
+	r := turned(b, 9, 19, turn{100, 10 + 360})
+	if r.Overshoot != 180 || r.FinalError != 0 || r.TimeToTarget < 100e6+369*20e6 {
+		t.Errorf("ten and once around: overshoot %d, %d off, time to target %.3f s", r.Overshoot, r.FinalError, r.Seconds())
+	}
+	if r := turned(b, 9, 19, turn{100, 10 + 200}, turn{9000, 165}, turn{18000, -5}); r.Overshoot != 180 || r.TimeToTarget < 18080e6 {
+		t.Errorf("around and five past: overshoot %d, time to target %.3f s", r.Overshoot, r.Seconds())
+	}
+}
+
 func TestTimeToTargetIsWhenTheNumberLastCameWithinTheTolerance(t *testing.T) {
 	b := bench(t, Cell{Task: numberTask(1)})
 	r := turned(b, 100, 110, turn{100, 13}, turn{1000, -3}) // 109 is shown at 100 + 8·20 ms, left and entered again by 111
