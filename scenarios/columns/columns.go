@@ -131,7 +131,7 @@ func (p *Printer) cells(row []string) []string {
 
 // escaped keeps text from being read as Markdown or HTML.
 func escaped(s string) string {
-	return strings.NewReplacer("|", `\|`, "<", "&lt;", "*", `\*`, "_", `\_`, "`", "\\`", "[", `\[`, "\n", " ").Replace(s)
+	return strings.NewReplacer(`\`, `\\`, "|", `\|`, "<", "&lt;", "*", `\*`, "_", `\_`, "`", "\\`", "[", `\[`, "\n", " ").Replace(s)
 }
 
 // Wrap breaks text into lines of at most Width columns; what follows is indented

@@ -36,7 +36,11 @@ func TestNamesCannotBreakOutOfMarkdown(t *testing.T) {
 	p := columns.New(&b, true)
 	p.Table([]string{"a|b"}, [][]string{{"<script>|\n# x"}})
 	p.Item("`code` <b>")
-	if s := b.String(); strings.Contains(s, "<") || strings.Contains(s, "\n#") || strings.Contains(strings.ReplaceAll(s, `\|`, ""), "a|b") {
+	p.Table([]string{""}, [][]string{{`back\|slash`}})
+	if s := b.String(); !strings.Contains(s, `back\\\|slash`) {
+		t.Errorf("a backslash undoes the escape behind it: %s", s)
+	}
+	if s := strings.ReplaceAll(b.String(), `\\`, ""); strings.Contains(s, "<") || strings.Contains(s, "\n#") || strings.Contains(strings.ReplaceAll(s, `\|`, ""), "a|b") {
 		t.Errorf("%s", s)
 	}
 }

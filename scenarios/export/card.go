@@ -280,27 +280,21 @@ func (c *Card) Text(w io.Writer) error { return c.print(w, false) }
 
 func (c *Card) print(w io.Writer, markdown bool) error {
 	p := columns.New(w, markdown)
-	text := func(s string) string {
-		if markdown {
-			return strings.ReplaceAll(s, `\`, `\\`) // or it would undo the escape behind it
-		}
-		return s
-	}
-	p.Heading(text(c.Title()))
+	p.Heading(c.Title())
 	for _, k := range c.Knobs {
-		p.Heading(text("Knob " + k.Name + " (" + k.Rigs + ")"))
+		p.Heading("Knob " + k.Name + " (" + k.Rigs + ")")
 		for _, s := range k.Set {
-			p.Item(text("Set " + s))
+			p.Item("Set " + s)
 		}
 		for _, s := range k.Stays {
-			p.Item(text("Stays plain: " + s))
+			p.Item("Stays plain: " + s)
 		}
 		rows := [][]string{}
 		for _, t := range k.Tasks {
 			for _, s := range t.Clicks {
-				p.Item(text(t.Name + ", " + s))
+				p.Item(t.Name + ", " + s)
 			}
-			rows = append(rows, []string{text(t.Name), t.Time.Before, t.Time.After, t.Past.Before, t.Past.After})
+			rows = append(rows, []string{t.Name, t.Time.Before, t.Time.After, t.Past.Before, t.Past.After})
 		}
 		p.Text("")
 		p.Table([]string{"", "time before", "time after", "overshoot before", "after"}, rows)
@@ -308,7 +302,7 @@ func (c *Card) print(w io.Writer, markdown bool) error {
 	}
 	for _, lines := range [][]string{c.Expect, c.Notes()} {
 		for _, l := range lines {
-			p.Item(text(l))
+			p.Item(l)
 		}
 		p.Text("")
 	}
