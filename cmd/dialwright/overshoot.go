@@ -38,7 +38,7 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 	in.taskFlag(f)
 	f.StringVar(&trialsOut, "trials-out", "", "write every trial to this file, one CSV line each")
 	in.trialFlags(f, 1000)
-	out := newOutput(s, c, "table", "markdown", "json")
+	out := newOutput(s, c, "table", "markdown", "csv", "json")
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		if err := errors.Join(in.check(), out.check()); err != nil {
@@ -89,6 +89,8 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 			switch out.format {
 			case "markdown":
 				return r.Markdown(w)
+			case "csv":
+				return r.CSV(w)
 			case "json":
 				return writeJSON(w, in.header("overshoot", r.Partial), r.Report())
 			}
@@ -132,6 +134,13 @@ func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
 	if s.Profile, err = i.Profile(i.profile); err != nil {
 		return nil, err
 	}
+	if i.panel != defaultPanel {
+		s.Replay += " --panel " + i.panel
+	}
+	for _, rig := range i.rigs {
+		s.Replay += " --rig " + rig
+	}
+	s.Replay += " --profile " + i.profile
 	operators := i.operators
 	if operators == nil {
 		operators = i.Operators.Names

@@ -1,6 +1,9 @@
 package overshoot
 
 import (
+	"slices"
+
+	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/scenarios/hand"
 )
@@ -37,8 +40,8 @@ type story struct {
 	steps   []encoder.Event // Stepped
 	waited  map[int]bool    // detents whose pulse waited
 	turned  []int64         // when each detent was complete
-	dirs    []int8
-	landing bool // the profile has a landing rule
+	lands   []int64         // gains, task steps, whose multiples the profile lands on; nil without landing
+	latency int64           // ns from a step to the screen
 	scale   encoder.Scale
 	start   int64
 	target  int64
@@ -46,9 +49,9 @@ type story struct {
 }
 
 // crossing returns the step that took the number past the target for the first
-// time, by how much the number went past before the knob turned back, and the
-// direction; false if it never did.
-func (s *story) crossing() (index int, size int64, ok bool) {
+// time, the step that brought it back (or how many steps there were), and by how
+// much it went past between; false if it never did.
+func (s *story) crossing() (index, back int, size int64, ok bool) {
 	off := -s.scale.Distance(s.start, s.target)
 	side := sign(off)
 	value := s.start
@@ -56,6 +59,11 @@ func (s *story) crossing() (index int, size int64, ok bool) {
 	for i, e := range s.steps {
 		off += s.scale.Distance(value, e.Value)
 		value = e.Value
+		if s.scale.Wrap && 2*max(off, -off) > s.scale.Count { // once around: see trial
+			if off, side = -s.scale.Distance(value, s.target), -side; index >= 0 {
+				return index, i, size, true
+			}
+		}
 		past := off - min(max(off, -s.within), s.within)
 		switch {
 		case index < 0 && past != 0 && sign(past) == -side:
@@ -63,28 +71,63 @@ func (s *story) crossing() (index int, size int64, ok bool) {
 		case index >= 0 && sign(past) == -side:
 			size = max(size, past, -past)
 		case index >= 0:
-			return index, size, true // back again
+			return index, i, size, true
 		}
 	}
-	return index, size, index >= 0
+	return index, len(s.steps), size, index >= 0
+}
+
+// speed returns the detents a second of the stroke that first brought the number to
+// the target or past it; 0 if none did.
+func (s *story) speed() float64 {
+	off := -s.scale.Distance(s.start, s.target)
+	side := sign(off)
+	value := s.start
+	for _, e := range s.steps {
+		off += s.scale.Distance(value, e.Value)
+		value = e.Value
+		if side*off > s.within {
+			continue
+		}
+		a, ok := s.strokeBefore(e)
+		if !ok || a.Until <= a.At {
+			return 0
+		}
+		return float64(max(a.Turned, -a.Turned)) * 1e9 / float64(a.Until-a.At)
+	}
+	return 0
+}
+
+// repeated returns by how many steps key repeat and the program's own repeat
+// carried the number on between a stroke's begin and a step.
+func (s *story) repeated(from int64, before int, dir int64) (steps int64) {
+	for _, e := range s.steps[:before] {
+		if e.At > from && (e.Cause == encoder.ByRepeat || e.Cause == encoder.ByHold) {
+			steps += dir * int64(e.Dir) * e.Count
+		}
+	}
+	return steps
 }
 
 // cause finds why the number went past. The rules are asked in turn; the first
 // that explains at least half of the excess is the cause.
-func (s *story) cause() (Cause, bool) {
-	i, size, ok := s.crossing()
+func (s *story) cause() Cause {
+	i, back, size, ok := s.crossing()
 	if !ok {
-		return 0, false
+		return FromPerson // past only on the way back: the approach from the other side was misjudged
 	}
 	crossed := s.steps[i]
 	if crossed.Cause == encoder.ByRepeat || crossed.Cause == encoder.ByHold {
-		return FromRepeat, true
+		return FromRepeat
 	}
 	stroke, found := s.strokeBefore(crossed)
 	if !found {
-		return FromLag, true // it came from what was turned before the person looked at all
+		return FromLag // it came from what was turned before the person looked at all
 	}
 	dir := sign(stroke.Turned)
+	if 2*s.repeated(stroke.At, back, dir) >= size {
+		return FromRepeat
+	}
 	// What the person believed to be missing, less what really was once all that
 	// was turned before had arrived.
 	arrived := s.start
@@ -95,10 +138,13 @@ func (s *story) cause() (Cause, bool) {
 	}
 	unseen := dir * (stroke.Missing - s.scale.Distance(arrived, s.target)*fine)
 	if 2*unseen >= size*fine {
-		if s.waitedAt(stroke.At) {
-			return FromBacklog, true
+		switch {
+		case 2*s.onTheWay(stroke, dir)*fine < unseen:
+			return FromPerson // who judged wrongly what the own clicks would bring
+		case s.waitedAt(stroke.At):
+			return FromBacklog
 		}
-		return FromLag, true
+		return FromLag
 	}
 	actual := s.travelOf(stroke)
 	excess := dir * (actual - stroke.Travel)
@@ -108,19 +154,74 @@ func (s *story) cause() (Cause, bool) {
 	}
 	noise := (dir*stroke.Turned - stroke.Planned) * max(per, -per)
 	if noise > 0 && 2*noise >= excess {
-		return FromNoise, true
+		return FromNoise
 	}
-	if s.landing && crossed.Count > 1 && crossed.Value%crossed.Count == 0 && 2*crossed.Count >= size {
-		return FromLanding, true
+	if count := s.landed(crossed.Detent); 2*count >= size && count > 0 {
+		return FromLanding
 	}
 	// What is left lies between what the person believed, what the planned detents
 	// bring on average, and what they brought this time.
 	higher := dir*(actual-stroke.Fair) - noise
 	wrong := dir * (stroke.Fair - stroke.Travel)
 	if higher > wrong {
-		return FromGain, true
+		return FromGain
 	}
-	return FromPerson, true
+	return FromPerson
+}
+
+// onTheWay returns how many steps of what had been turned before the look that led
+// to a stroke were not on the screen by then.
+func (s *story) onTheWay(stroke hand.Act, dir int64) (steps int64) {
+	look := stroke.At
+	for _, a := range s.acts {
+		if a.Kind == hand.Look && a.At <= stroke.At {
+			look = a.At
+		}
+	}
+	for _, e := range s.steps {
+		if e.Detent >= 0 && e.Detent < len(s.turned) && s.turned[e.Detent] <= look && e.At+s.latency > look {
+			steps += dir * int64(e.Dir) * e.Count
+		}
+	}
+	return steps
+}
+
+// landed returns by how many steps a detent carried the number on if that landed
+// on a multiple of a gain that lands, else 0.
+func (s *story) landed(detent int) int64 {
+	count, number := int64(0), int64(0)
+	for _, e := range s.steps {
+		if e.Detent == detent && e.Cause == encoder.ByDetent {
+			count += e.Count
+			number = s.scale.Low + e.Value
+		}
+	}
+	for _, gain := range s.lands {
+		if count <= gain && number%gain == 0 {
+			return count
+		}
+	}
+	return 0
+}
+
+// landsOn lists the gains, in whole task steps, above that from which on an
+// acceleration lands, as the curve gives them at steady rates.
+func landsOn(a *accel.Acceleration) []int64 {
+	if a.Landing <= 0 {
+		return nil
+	}
+	g, err := a.Compile()
+	if err != nil {
+		return nil // a bench of it was made: cannot be
+	}
+	var gains []int64
+	for ticks := int64(0); ticks < int64(g.Rest); ticks += max(1, int64(g.TicksPerSecond)/1000) {
+		if gain := g.AtInterval(ticks); gain > int64(g.Landing) {
+			gains = append(gains, (gain+fine/2)/fine)
+		}
+	}
+	slices.Sort(gains)
+	return slices.Compact(gains)
 }
 
 // strokeBefore returns the stroke that turned the detent of a step.

@@ -12,18 +12,29 @@
 // the target, the stroke that it came from, and what the person believed when
 // planning that stroke. The rules are asked in this order:
 //
-//  1. The crossing step is a key repeat or the program's own: run-on from repeat.
+//  1. The crossing step is a key repeat or the program's own, or such steps since
+//     the stroke make up half of the excess or more: run-on from repeat.
 //  2. The person believed more to be missing than was, by half of the excess or
-//     more, because steps of earlier detents were still on the way: run-on from
-//     backlog where any of their pulses had waited in the queue, lag (of the
-//     display or the path) where none had.
+//     more. If half of that were steps of detents that had been turned before the
+//     look and were not on the screen yet, it is run-on from backlog where any of
+//     their pulses had waited in the queue, and lag (of the display or the path)
+//     where none had; else the person judged wrongly what the clicks since the
+//     look would bring: wrong estimate of the person.
 //  3. The hand turned more detents than planned, and these bring half of what the
 //     stroke brought too much, or more: stroke noise.
-//  4. The profile lands on multiples, and the crossing step did: landing rule.
+//  4. The detent that crossed the target landed on a multiple of its gain, and
+//     carried the number by half of the excess or more: landing rule.
 //  5. The stroke brought more than its planned detents do on average, and that
 //     weighs more than the person's error: gain higher than planned.
 //  6. The person believed that the stroke brings less than it does on average, or
-//     aimed past the target: wrong estimate of the person.
+//     aimed past the target: wrong estimate of the person. So is what went past
+//     only on the way back from the other side.
+//
+// # Growth
+//
+// How overshooting grows is shown by quarters of the trials: by distance, and by
+// the speed of the arriving stroke, the one that first brought a number to its
+// target (of several rings the fastest), its detents over its whole time.
 package overshoot
 
 import (
@@ -49,6 +60,7 @@ type Study struct {
 	Seed      uint64
 	Workers   int
 	Progress  func(done, all int) // may be nil
+	Replay    string              // how follow is told panel, rig and profile, where they are not the ones it takes by itself
 	Each      func(Trial)         // every trial, in the order of tasks, operators and numbers; may be nil
 }
 
@@ -61,6 +73,16 @@ type Trial struct {
 	trial.Result
 	Cause    Cause
 	Overshot bool
+	Dials    int     // how many rings or digits the task has; ByDial has so many
+	Distance int64   // steps of the whole number
+	Speed    float64 // detents/s of the arriving stroke; 0 where none arrived
+}
+
+// Extra returns how long it took from the first instant past the target until the
+// number was right for good, s; false for a trial that did not overshoot or was
+// never done.
+func (t *Trial) Extra() (s float64, ok bool) {
+	return float64(t.TimeToTarget-t.PastAt) / 1e9, t.Overshot && !t.Timeout && t.PastAt > 0
 }
 
 // Ring is what was found on one dial of a task: the whole number, a ring, a digit.
@@ -83,12 +105,50 @@ type Found struct {
 	Share    paired.Estimate // of trials with an overshoot on any ring
 	Extra    paired.Estimate // s, median time from the first excursion to the end, over the overshoots
 	Causes   [causes]int
-	Near     paired.Estimate // share of overshoots in the nearer half of the distances
-	Far      paired.Estimate // in the farther half
-	Slow     paired.Estimate // where the last stroke before was turned at one of the three slower paces
-	Quick    paired.Estimate // at one of the three quicker ones
+	Distance []Quarter       // by distance, steps of the whole number
+	Speed    []Quarter       // by the speed of the arriving stroke, detents/s
 	Alarms   paired.Estimate // share of trials that showed an alarm code on the way
 	Worst    []Worst
+}
+
+// Quarter is what was found in about a quarter of the trials, those up to a
+// distance or speed and beyond the quarter before.
+type Quarter struct {
+	To     float64
+	Trials int
+	Share  paired.Estimate // of overshoots
+}
+
+// quarters divides trials by a quantity that is above 0 where it is known. What is
+// equal stays together.
+func quarters(all []Trial, of func(*Trial) float64) []Quarter {
+	var known []float64
+	for i := range all {
+		if x := of(&all[i]); x > 0 {
+			known = append(known, x)
+		}
+	}
+	slices.Sort(known)
+	var ends []float64
+	for q := 1; q <= 4 && len(known) > 0; q++ {
+		ends = append(ends, known[max(0, len(known)*q/4-1)])
+	}
+	ends = slices.Compact(ends)
+	trials, overshot := make([]int, len(ends)), make([]int, len(ends))
+	for i := range all {
+		if x := of(&all[i]); x > 0 {
+			k, _ := slices.BinarySearch(ends, x)
+			trials[k]++
+			if all[i].Overshot {
+				overshot[k]++
+			}
+		}
+	}
+	list := make([]Quarter, len(ends))
+	for k := range list {
+		list[k] = Quarter{ends[k], trials[k], paired.ShareInterval(overshot[k], trials[k])}
+	}
+	return list
 }
 
 // Worst is a trial to look at.
@@ -113,10 +173,9 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	r := &Result{Study: s}
 	type cell struct {
 		found *Found
+		cell  trial.Cell
 		bench *trial.Bench
 		all   []Trial
-		pace  []int
-		far   []int64
 		done  bool
 	}
 	var cells []*cell
@@ -135,6 +194,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 					return nil, err
 				}
 			}
+			c.cell = x
 			cells = append(cells, c)
 		}
 	}
@@ -154,7 +214,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 					return
 				}
 				c := cells[i]
-				w := newWatcher(c.bench, s.Profile.Acceleration.Landing > 0 && c.found.Stays == nil)
+				w := newWatcher(c.bench, &c.cell)
 				for n := range s.Trials {
 					if n%64 == 0 {
 						if ctx.Err() != nil {
@@ -164,12 +224,11 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 							s.Progress(int(done.Add(min(64, int64(s.Trials-n)))), len(cells)*s.Trials)
 						}
 					}
-					t, pace := w.run(s.Seed, n)
+					t := w.run(s.Seed, n)
 					t.Task, t.Operator = c.found.Task.Name, c.found.Operator
 					c.all = append(c.all, t)
-					c.pace = append(c.pace, pace)
 					d := c.found.Task.Scale().Distance(t.Start, t.Target)
-					c.far = append(c.far, max(d, -d))
+					c.all[n].Distance = max(d, -d)
 				}
 				c.done = true
 			}
@@ -181,7 +240,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 			r.Partial = true
 			continue
 		}
-		c.found.sum(c.bench, c.all, c.pace, c.far)
+		c.found.sum(c.bench, c.all)
 		r.Found = append(r.Found, c.found)
 		if s.Each != nil {
 			for _, t := range c.all {
@@ -200,19 +259,30 @@ type watcher struct {
 	bench   *trial.Bench
 	dials   []scenarios.Dial
 	stories []story
-	landing bool
 }
 
-func newWatcher(b *trial.Bench, landing bool) *watcher {
-	w := &watcher{bench: b, dials: b.Dials(), landing: landing}
+func newWatcher(b *trial.Bench, c *trial.Cell) *watcher {
+	w := &watcher{bench: b, dials: b.Dials()}
 	w.stories = make([]story, len(w.dials))
+	lands := landsOn(&c.Profile.Acceleration)
+	for i, d := range w.dials {
+		rig := c.Inner
+		if d.Ring == scenarios.Outer && c.Outer != nil {
+			rig = c.Outer
+		}
+		s := &w.stories[i]
+		s.scale, s.within, s.lands = d.Scale, d.Tolerance, lands
+		// The bench has applied the same profile to the same rig.
+		if set, err := scenarios.Apply(c.Profile, *rig); err == nil {
+			s.latency = int64(set.Display.Latency)
+		}
+	}
 	b.Trace = func(dial int, a hand.Act) { w.stories[dial].acts = append(w.stories[dial].acts, a) }
 	b.Path = func(dial int, e encoder.Event) {
 		s := &w.stories[dial]
 		switch e.Kind {
 		case encoder.Turned:
 			s.turned = append(s.turned, e.At)
-			s.dirs = append(s.dirs, e.Dir)
 		case encoder.Waits:
 			if s.waited == nil {
 				s.waited = map[int]bool{}
@@ -225,52 +295,41 @@ func newWatcher(b *trial.Bench, landing bool) *watcher {
 	return w
 }
 
-// run does a trial and returns it with the pace of the last stroke before the
-// target was crossed, or of the last stroke that was quick where it was not.
-func (w *watcher) run(seed uint64, n int) (Trial, int) {
+// run does a trial.
+func (w *watcher) run(seed uint64, n int) Trial {
 	for i := range w.stories {
 		s := &w.stories[i]
-		s.acts, s.steps, s.turned, s.dirs = s.acts[:0], s.steps[:0], s.turned[:0], s.dirs[:0]
+		s.acts, s.steps, s.turned = s.acts[:0], s.steps[:0], s.turned[:0]
 		clear(s.waited)
 	}
-	t := Trial{Number: n, Result: w.bench.Run(seed, n)}
-	pace, worst := 0, -1
+	t := Trial{Number: n, Result: w.bench.Run(seed, n), Dials: len(w.dials)}
+	worst := -1
 	for i, d := range w.dials {
+		s := &w.stories[i]
+		s.start, s.target = d.Part(t.Start), d.Part(t.Target)
 		if o := t.ByDial[i]; o >= 1 && (worst < 0 || o > t.Overshoot) {
 			worst, t.Overshoot, t.Ring = i, o, d.Name
 		}
-		for _, a := range w.stories[i].acts {
-			if a.Kind == hand.Stroke {
-				pace = max(pace, a.Pace)
-			}
-		}
+		t.Speed = max(t.Speed, s.speed())
 	}
 	t.Overshot = worst >= 0
-	if worst >= 0 {
-		d, s := w.dials[worst], &w.stories[worst]
-		s.scale, s.start, s.target, s.within, s.landing = d.Scale, d.Part(t.Start), d.Part(t.Target), d.Tolerance, w.landing
-		var ok bool
-		if t.Cause, ok = s.cause(); !ok {
-			t.Cause = FromPerson // past only on the way back: the approach from the other side was misjudged
-		}
+	if t.Overshot {
+		t.Cause = w.stories[worst].cause()
 	}
-	return t, pace
+	return t
 }
 
 // sum works out what is said of a cell.
-func (f *Found) sum(b *trial.Bench, all []Trial, pace []int, far []int64) {
+func (f *Found) sum(b *trial.Bench, all []Trial) {
 	f.Trials = len(all)
 	dials := b.Dials()
 	for _, d := range dials {
 		f.Rings = append(f.Rings, Ring{Name: d.Name, Trials: f.Trials, Sizes: map[int64]int{}})
 	}
-	middle := slices.Clone(far)
-	slices.Sort(middle)
-	half := middle[len(middle)/2]
 	var overshot, alarms int
 	var extra []float64
-	var n, hits [4]int // near, far, slow, quick
-	for i, t := range all {
+	for i := range all {
+		t := &all[i]
 		if t.Timeout {
 			f.Timeouts++
 		}
@@ -282,26 +341,13 @@ func (f *Found) sum(b *trial.Bench, all []Trial, pace []int, far []int64) {
 				f.Rings[k].Sizes[o]++
 			}
 		}
-		kinds := [2]int{0, 2}
-		if far[i] >= half {
-			kinds[0] = 1
-		}
-		if pace[i] >= 3 {
-			kinds[1] = 3
-		}
-		for _, k := range kinds {
-			n[k]++
-			if t.Overshot {
-				hits[k]++
-			}
-		}
 		if !t.Overshot {
 			continue
 		}
 		overshot++
 		f.Causes[t.Cause]++
-		if !t.Timeout && t.PastAt > 0 {
-			extra = append(extra, float64(t.TimeToTarget-t.PastAt)/1e9)
+		if s, ok := t.Extra(); ok {
+			extra = append(extra, s)
 		}
 		f.Worst = append(f.Worst, Worst{t.Number, t.Overshoot})
 	}
@@ -314,8 +360,8 @@ func (f *Found) sum(b *trial.Bench, all []Trial, pace []int, far []int64) {
 	}
 	f.Share = paired.ShareInterval(overshot, f.Trials)
 	f.Alarms = paired.ShareInterval(alarms, f.Trials)
-	share := func(k int) paired.Estimate { return paired.ShareInterval(hits[k], max(1, n[k])) }
-	f.Near, f.Far, f.Slow, f.Quick = share(0), share(1), share(2), share(3)
+	f.Distance = quarters(all, func(t *Trial) float64 { return float64(t.Distance) })
+	f.Speed = quarters(all, func(t *Trial) float64 { return t.Speed })
 	if len(extra) > 0 {
 		f.Extra = paired.QuantileInterval(extra, 0.5)
 	}

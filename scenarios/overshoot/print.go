@@ -30,7 +30,7 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 				if g.Task != f.Task {
 					break
 				}
-				rows = append(rows, []string{g.Operator, share(g.Share), seconds(g.Extra), share(g.Near), share(g.Far)})
+				rows = append(rows, []string{g.Operator, share(g.Share), seconds(g.Extra), nearest(g.Distance), farthest(g.Distance)})
 			}
 			p.Table([]string{"", "overshoot, %", "extra, s", "near, %", "far, %"}, rows)
 		}
@@ -43,7 +43,8 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 			r.histogram(p, f, ring)
 		}
 		p.Item(f.causesText())
-		p.Item(fmt.Sprintf("with a quick stroke %s %% of the trials, without one %s %%", share(f.Quick), share(f.Slow)))
+		p.Item("by distance: " + growth(f.Distance, func(x float64) string { return f.Task.Travel(int64(x)) }))
+		p.Item("by the speed at which the target was reached: " + growth(f.Speed, func(x float64) string { return fmt.Sprintf("%.3g clicks a second", x) }))
 		if len(f.Task.Alarms) > 0 {
 			p.Item(fmt.Sprintf("an alarm code was on the screen on the way in %s %% of the trials", share(f.Alarms)))
 		}
@@ -52,8 +53,8 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 			for _, x := range f.Worst {
 				worst = append(worst, fmt.Sprintf("trial %d (%s)", x.Trial, clicks(x.Steps)))
 			}
-			p.Item(fmt.Sprintf("worst: %s; see one with follow --task %s --operator %s --profile %s --seed %d --trial %d",
-				strings.Join(worst, ", "), f.Task.Name, f.Operator, r.Study.Profile.Name, r.Study.Seed, f.Worst[0].Trial))
+			p.Item(fmt.Sprintf("worst: %s; see one with follow --task %s --operator %s%s --seed %d --trial %d",
+				strings.Join(worst, ", "), f.Task.Name, f.Operator, r.Study.Replay, r.Study.Seed, f.Worst[0].Trial))
 		}
 		p.Text("")
 	}
@@ -62,11 +63,44 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 			p.Text(safe(t))
 		}
 	}
-	p.Text(fmt.Sprintf("%d trials a line, seed %d; in brackets 95 %% intervals. Extra: median time from the first instant past the target until the number is right for good. Near and far: targets in the nearer and the farther half of the distances; a quick stroke is one at the three quicker of a person's six paces.", r.Study.Trials, r.Study.Seed))
+	p.Text(fmt.Sprintf("%d trials a line, seed %d; in brackets 95 %% intervals. Extra: median time from the first instant past the target until the number is right for good. Near and far: the quarters of the trials with the nearest and the farthest targets. Speed: that of the stroke that first brought the number to its target.", r.Study.Trials, r.Study.Seed))
 	if r.Partial {
 		p.Text("Partial: interrupted; only the lines that were finished are shown.")
 	}
 	return p.Err()
+}
+
+// growth says how often the quarters overshot.
+func growth(list []Quarter, what func(float64) string) string {
+	var parts []string
+	for i, q := range list {
+		to := "up to " + what(q.To)
+		switch {
+		case i == len(list)-1 && i > 0:
+			to = "beyond, to " + what(q.To)
+		case i > 0:
+			to = "to " + what(q.To)
+		}
+		parts = append(parts, fmt.Sprintf("%s %s %%", to, share(q.Share)))
+	}
+	if len(parts) == 0 {
+		return "no trial tells"
+	}
+	return strings.Join(parts, ", ")
+}
+
+func nearest(list []Quarter) string {
+	if len(list) < 2 {
+		return "–"
+	}
+	return share(list[0].Share)
+}
+
+func farthest(list []Quarter) string {
+	if len(list) < 2 {
+		return "–"
+	}
+	return share(list[len(list)-1].Share)
 }
 
 // tasks lists the tasks once each.
@@ -185,25 +219,73 @@ func seconds(e paired.Estimate) string {
 	return fmt.Sprintf("%.1f (%.1f–%.1f)", e.Value, e.Low, e.High)
 }
 
-// Header is the first line of the file of all trials.
-var Header = []string{"task", "operator", "trial", "start", "target", "time_to_target_s", "timeout", "overshot", "ring", "overshoot_steps", "overshoot_whole_steps", "cause", "strokes", "detents", "lost", "alarms"}
+// Header is the first line of the file of all trials. ring_steps is the overshoot
+// of every ring or digit, in the order in which they are dialed, with spaces
+// between; speed_per_s is that of the arriving stroke, detents a second, empty
+// where none arrived.
+var Header = []string{"task", "operator", "trial", "start", "target", "time_to_target_s", "timeout", "overshot", "ring", "overshoot_steps", "overshoot_whole_steps", "cause", "strokes", "detents", "lost", "alarms", "ring_steps", "extra_time_s", "distance_steps", "speed_per_s"}
 
 // WriteTrial writes one trial as a line.
 func WriteTrial(w *csv.Writer, task *scenarios.Task, t Trial) error {
+	extra, speed := "", ""
+	if s, ok := t.Extra(); ok {
+		extra = strconv.FormatFloat(s, 'f', 6, 64)
+	}
+	if t.Speed > 0 {
+		speed = strconv.FormatFloat(t.Speed, 'f', 6, 64)
+	}
+	rings := make([]string, t.Dials)
+	for i := range rings {
+		rings[i] = strconv.FormatInt(t.ByDial[i], 10)
+	}
 	cause := ""
 	if t.Overshot {
 		cause = t.Cause.String()
 	}
-	lead := t.Task
-	if lead != "" && strings.ContainsRune("=+-@\t\r", rune(lead[0])) {
-		lead = "'" + lead
-	}
 	return w.Write([]string{
-		lead, t.Operator, strconv.Itoa(t.Number), task.At(t.Start).String(), task.At(t.Target).String(),
+		plainText(t.Task), plainText(t.Operator), strconv.Itoa(t.Number), task.At(t.Start).String(), task.At(t.Target).String(),
 		strconv.FormatFloat(t.Seconds(), 'f', 6, 64), strconv.FormatBool(t.Timeout), strconv.FormatBool(t.Overshot), t.Ring,
 		strconv.FormatInt(t.Overshoot, 10), strconv.FormatInt(t.Past, 10), cause,
 		strconv.Itoa(t.Strokes), strconv.Itoa(t.Account.Detents), strconv.Itoa(t.Account.Lost()), strconv.Itoa(t.Alarms),
+		strings.Join(rings, " "), extra, strconv.FormatInt(t.Distance, 10), speed,
 	})
+}
+
+// plainText keeps a name from being taken for a formula by a spreadsheet.
+func plainText(name string) string {
+	if name != "" && strings.ContainsRune("=+-@\t\r", rune(name[0])) {
+		return "'" + name
+	}
+	return name
+}
+
+// CSV writes a line for each ring of each task with each operator; causes, extra
+// time and alarms are the task's as a whole.
+func (r *Result) CSV(w io.Writer) error {
+	out := csv.NewWriter(w)
+	number := func(x float64) string { return strconv.FormatFloat(x, 'g', 6, 64) }
+	head := []string{"task", "operator", "ring", "trials", "overshoot_share", "overshoot_low", "overshoot_high", "extra_time_s", "alarm_share"}
+	for c := range causes {
+		head = append(head, strings.ReplaceAll(c.String(), " ", "_")+"_trials")
+	}
+	out.Write(head) // Flush tells
+	for _, f := range r.Found {
+		for _, ring := range f.Rings {
+			row := []string{
+				plainText(f.Task.Name), plainText(f.Operator), ring.Name, strconv.Itoa(ring.Trials),
+				number(ring.Share.Value), number(ring.Share.Low), number(ring.Share.High), "", number(f.Alarms.Value),
+			}
+			if f.Extra.High > 0 {
+				row[7] = number(f.Extra.Value)
+			}
+			for _, n := range f.Causes {
+				row = append(row, strconv.Itoa(n))
+			}
+			out.Write(row)
+		}
+	}
+	out.Flush()
+	return out.Error()
 }
 
 // Report is the answer as it is written in JSON.
@@ -224,6 +306,26 @@ type TaskReport struct {
 	Causes   []CauseReport `json:"causes"`
 	Worst    []WorstReport `json:"worst"`
 	Alarms   float64       `json:"alarm_share"`
+	Distance []GrowthSteps `json:"by_distance"`
+	Speed    []GrowthSpeed `json:"by_speed"`
+}
+
+// GrowthSteps is how often the trials up to a distance overshot that lie beyond the
+// one before.
+type GrowthSteps struct {
+	Steps    int64    `json:"to_steps"`
+	Units    string   `json:"to_units"`
+	Trials   int      `json:"trials"`
+	Share    float64  `json:"share"`
+	Interval Interval `json:"interval"`
+}
+
+// GrowthSpeed is the same by the speed of the arriving stroke, detents a second.
+type GrowthSpeed struct {
+	PerS     float64  `json:"to_per_s"`
+	Trials   int      `json:"trials"`
+	Share    float64  `json:"share"`
+	Interval Interval `json:"interval"`
 }
 
 // Interval is a 95 % interval.
@@ -261,6 +363,14 @@ func (r *Result) Report() Report {
 				Task: f.Task.Name, Operator: f.Operator, Ring: ring.Name, Trials: ring.Trials, Share: round(ring.Share.Value),
 				Interval: Interval{round(ring.Share.Low), round(ring.Share.High)}, Alarms: round(f.Alarms.Value),
 				Sizes: []SizeReport{}, Causes: []CauseReport{}, Worst: []WorstReport{},
+				Distance: []GrowthSteps{}, Speed: []GrowthSpeed{},
+			}
+			for _, q := range f.Distance {
+				n := int64(q.To)
+				t.Distance = append(t.Distance, GrowthSteps{n, f.Task.Travel(n), q.Trials, round(q.Share.Value), Interval{round(q.Share.Low), round(q.Share.High)}})
+			}
+			for _, q := range f.Speed {
+				t.Speed = append(t.Speed, GrowthSpeed{round(q.To), q.Trials, round(q.Share.Value), Interval{round(q.Share.Low), round(q.Share.High)}})
 			}
 			for _, steps := range sortedSizes(ring.Sizes) {
 				t.Sizes = append(t.Sizes, SizeReport{steps, f.units(ring, steps), ring.Sizes[steps]})
