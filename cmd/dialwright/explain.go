@@ -35,7 +35,7 @@ that cost enough it tries the settings that the rig marks as adjustable.`,
 	in.taskFlag(f)
 	f.StringVar(&whatIf, "what-if", "", "settings to try: KEY=VALUE,...")
 	in.trialFlags(f, 100)
-	out := newOutput(s, c, "table", "markdown", "json")
+	out := newOutput(s, c, "table", "markdown", "csv", "json")
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		if err := errors.Join(in.check(), out.check()); err != nil {
@@ -59,15 +59,17 @@ that cost enough it tries the settings that the rig marks as adjustable.`,
 		study.Progress = p.at
 		r, err := explain.Run(c.Context(), study)
 		p.end()
-		if err != nil {
+		if r == nil {
 			return err
 		}
-		return out.write(false, func(w io.Writer) error {
+		return out.write(r.Partial, func(w io.Writer) error {
 			switch out.format {
 			case "markdown":
 				return r.Markdown(w)
+			case "csv":
+				return r.CSV(w)
 			case "json":
-				return writeJSON(w, in.header("explain", false), r.Report())
+				return writeJSON(w, in.header("explain", r.Partial), r.Report())
 			}
 			return r.Table(w)
 		})

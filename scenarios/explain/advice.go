@@ -12,8 +12,9 @@ import (
 	"dialwright/scenarios/paired"
 )
 
-// Advice is a setting that its owner can change, and what that would do; measured,
-// not guessed.
+// Advice is a setting that its owner can change, and what that would do: measured,
+// not guessed. The value was chosen on the study's people; what it does was
+// measured on as many others.
 type Advice struct {
 	Link    Link
 	Rig     string // "" for the profile
@@ -49,17 +50,29 @@ func (r *Result) rank(tasks []*served) {
 		return 0
 	})
 	for i := range r.Blames {
-		r.Blames[i].Sentence = sentence(r.Blames[i].Link, tasks)
+		b := &r.Blames[i]
+		b.Sentence = sentence(b.Link, tasks)
+		none := paired.Estimate{}
+		switch {
+		case b.Sentence == idealAlready:
+		case b.Seconds == none && b.Overshoot == none && b.Lost == none:
+			b.Sentence += "; that changes nothing here"
+		case !found(b.Seconds) && !found(b.Overshoot) && !found(b.Lost):
+			b.Sentence += "; no cost was found"
+		}
 	}
 }
 
 // advise re-runs what could be set differently for the links that cost enough,
-// and the settings of the question what if.
+// and the settings of the question what if. After an interruption it does nothing.
 func (r *Result) advise(ctx context.Context, tasks []*served) error {
+	if r.Partial {
+		return nil
+	}
 	s := r.Study
 	source := draw.NewTrial(s.Seed, "advice", -1)
 	if s.WhatIf != nil {
-		c, err := r.change(ctx, tasks, s.WhatIf, func(string) bool { return true }, source)
+		c, err := r.change(ctx, tasks, s.WhatIf, func(string) bool { return true }, seen, source)
 		if err != nil {
 			return err
 		}
@@ -69,13 +82,13 @@ func (r *Result) advise(ctx context.Context, tasks []*served) error {
 		if b.Seconds.Value < worth*r.Real.Seconds.Value {
 			continue
 		}
-		seen := map[string]bool{}
+		met := map[string]bool{}
 		for _, t := range tasks {
 			for _, rig := range []*scenarios.Rig{t.Knob.Inner, t.Knob.Outer} {
-				if rig == nil || seen[rig.Name] {
+				if rig == nil || met[rig.Name] {
 					continue
 				}
-				seen[rig.Name] = true
+				met[rig.Name] = true
 				for _, g := range rig.Adjustable.Settings {
 					if of(g.Key) != b.Link {
 						continue
@@ -112,13 +125,14 @@ func (r *Result) best(ctx context.Context, tasks []*served, l Link, rig *scenari
 		}
 		choices = few
 	}
+	meant := func(name string) bool { return name == rig.Name }
 	var best *Advice
 	for _, value := range choices {
 		set := scenarios.Setting{Key: g.Key, Value: value}
 		if scenarios.Get(&rig.Rig, g.Key) == value {
 			continue
 		}
-		c, err := r.change(ctx, tasks, []scenarios.Setting{set}, func(name string) bool { return name == rig.Name }, source)
+		c, err := r.change(ctx, tasks, []scenarios.Setting{set}, meant, seen, source)
 		if err != nil {
 			if ctx.Err() != nil {
 				return err
@@ -129,16 +143,52 @@ func (r *Result) best(ctx context.Context, tasks []*served, l Link, rig *scenari
 			best = &Advice{Link: l, Rig: rig.Name, Setting: set, Change: c}
 		}
 	}
-	if best != nil {
+	if best == nil {
+		return nil
+	}
+	if best.Change, err = r.change(ctx, tasks, best.Settings, meant, fresh, source); err != nil {
+		return err
+	}
+	if best.Seconds.High < 0 {
 		r.Advice = append(r.Advice, *best)
 	}
 	return nil
 }
 
+// people says on whom a change is measured.
+type people int
+
+const (
+	seen  people = iota // those of the study
+	fresh               // as many others
+)
+
+// real returns what all links real did to people.
+func (r *Result) real(ctx context.Context, t *served, on people) ([]outcome, error) {
+	if on == seen {
+		return t.by[all], nil
+	}
+	var err error
+	if t.fresh == nil {
+		t.fresh, err = r.runOn(ctx, t, on)
+	}
+	return t.fresh, err
+}
+
+// runOn does the trials of a task with all links real.
+func (r *Result) runOn(ctx context.Context, t *served, on people) ([]outcome, error) {
+	first := int(on) * r.Trials
+	got, err := r.Study.run(ctx, t.Served, t.inner, t.outer, t.single, first, first+r.Trials, r.Study.workers())
+	if err == nil && len(got) < r.Trials {
+		err = ctx.Err()
+	}
+	return got, err
+}
+
 // change measures what settings do on the rigs that are meant. Keys that a rig
 // does not use are left out there.
-func (r *Result) change(ctx context.Context, tasks []*served, settings []scenarios.Setting, meant func(rig string) bool, source draw.Trial) (Change, error) {
-	with := make([]*served, len(tasks))
+func (r *Result) change(ctx context.Context, tasks []*served, settings []scenarios.Setting, meant func(rig string) bool, on people, source draw.Trial) (Change, error) {
+	after, before := make([][]outcome, len(tasks)), make([][]outcome, len(tasks))
 	used := map[string]bool{}
 	for i, t := range tasks {
 		c := *t
@@ -167,28 +217,30 @@ func (r *Result) change(ctx context.Context, tasks []*served, settings []scenari
 				x.rig, touched = changed, true
 			}
 		}
+		before[i] = t.by[all]
+		after[i] = before[i] // and no difference
 		if touched {
-			got, err := r.Study.run(ctx, c.Served, c.inner, c.outer, c.single)
-			if err != nil {
+			var err error
+			if after[i], err = r.runOn(ctx, &c, on); err != nil {
 				return Change{}, err
 			}
-			if len(got) < r.Study.Trials {
-				return Change{}, ctx.Err()
+			if before[i], err = r.real(ctx, t, on); err != nil {
+				return Change{}, err
 			}
-			c.by[all] = got
 		}
-		with[i] = &c
 	}
 	for _, set := range settings {
 		if !used[set.Key] {
 			return Change{}, fmt.Errorf("%s: no rig of the panel uses it", set.Key)
 		}
 	}
-	return Change{Settings: settings, Cost: cost(with, func(t *served, n int, part func(outcome) float64) float64 {
-		i := slices.Index(with, t)
-		return part(t.by[all][n]) - part(tasks[i].by[all][n])
+	return Change{Settings: settings, Cost: cost(tasks, func(t *served, n int, part func(outcome) float64) float64 {
+		i := slices.Index(tasks, t)
+		return part(after[i][n]) - part(before[i][n])
 	}, source)}, nil
 }
+
+const idealAlready = "is ideal already on every knob"
 
 // sentence says what a link does on the rig that is used most of those on which
 // it is not ideal.
@@ -200,7 +252,7 @@ func sentence(l Link, tasks []*served) string {
 		}
 	}
 	if most == nil {
-		return "is ideal already on every knob"
+		return idealAlready
 	}
 	r := &most.inner.rig
 	f := &r.Firmware

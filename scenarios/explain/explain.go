@@ -59,6 +59,7 @@ type Result struct {
 	Advice  []Advice
 	WhatIf  *Change
 	Runs    int // combinations that were run
+	Trials  int // of each that were done
 	Partial bool
 }
 
@@ -72,46 +73,92 @@ type served struct {
 	scenarios.Served
 	inner, outer setup
 	single       bool                  // one rig behind the knob
-	by           [1 << links][]outcome // by the set of links that were real
-	collect      func()                // fills by
+	job          [1 << links]*job      // by the set of links that are real
+	by           [1 << links][]outcome // what came of it
+	fresh        []outcome             // of all real, on people that chose nothing
 }
 
-// Run explains. When the context ends there is no result: half the combinations
-// explain nothing.
+// blockSize is how many trials of every combination are done before the next of
+// any: what an interruption leaves is whole blocks.
+const blockSize = 100
+
+// Run explains. When the context ends, what was finished (the same trials of every
+// combination) is explained and returned with its error, marked as partial.
 func Run(ctx context.Context, s *Study) (*Result, error) {
 	tasks, err := s.tasks()
 	if err != nil {
 		return nil, err
 	}
-	type job struct {
-		t    *served
-		s    set
-		into *[]outcome
-	}
-	var jobs []job
+	var jobs []*job
 	for _, t := range tasks {
-		first := map[string]*[]outcome{}
-		for x := range all + 1 {
-			k := t.inner.mend(x).key() + t.outer.mend(x).key()
-			if first[k] == nil {
-				first[k] = new([]outcome)
-				jobs = append(jobs, job{t, x, first[k]})
-			}
-		}
-		t.link(first)
+		jobs = append(jobs, t.jobs()...)
 	}
 	r := &Result{Study: s, Runs: len(jobs)}
+	blocks := (s.Trials + blockSize - 1) / blockSize
+	for i := range blocks {
+		progress := func(done int) {
+			if s.Progress != nil {
+				s.Progress(i*len(jobs)+done, blocks*len(jobs))
+			}
+		}
+		err := s.block(ctx, jobs, i*blockSize, min((i+1)*blockSize, s.Trials), progress)
+		if ctx.Err() != nil {
+			r.Partial = true
+			break
+		}
+		if err != nil {
+			return nil, err
+		}
+		r.Trials = min((i+1)*blockSize, s.Trials)
+	}
+	if r.Trials == 0 {
+		return nil, ctx.Err()
+	}
+	for _, t := range tasks {
+		t.collect(r.Trials)
+	}
+	r.blame(tasks)
+	if err := r.advise(ctx, tasks); err != nil {
+		if ctx.Err() == nil {
+			return nil, err
+		}
+		r.Partial = true
+	}
+	return r, ctx.Err()
+}
+
+// job is one combination of a task, which may stand for several that come to the
+// same setup.
+type job struct {
+	of   *served
+	set  set
+	done []outcome
+}
+
+// jobs lists what is to be run for a task, every setup once.
+func (t *served) jobs() []*job {
+	first := map[string]*job{}
+	var list []*job
+	for x := range all + 1 {
+		k := t.inner.mend(x).key() + t.outer.mend(x).key()
+		if first[k] == nil {
+			first[k] = &job{of: t, set: x}
+			list = append(list, first[k])
+		}
+		t.job[x] = first[k]
+	}
+	return list
+}
+
+// block does the same trials of every job; without an error all are done.
+func (s *Study) block(ctx context.Context, jobs []*job, first, last int, progress func(done int)) error {
 	var (
 		wait sync.WaitGroup
 		next atomic.Int64
 		done atomic.Int64
 		fail atomic.Pointer[error]
 	)
-	workers := s.Workers
-	if workers < 1 {
-		workers = runtime.NumCPU()
-	}
-	for range workers {
+	for range s.workers() {
 		wait.Go(func() {
 			for {
 				i := int(next.Add(1)) - 1
@@ -119,33 +166,28 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 					return
 				}
 				j := jobs[i]
-				got, err := s.run(ctx, j.t.Served, j.t.inner.mend(j.s), j.t.outer.mend(j.s), j.t.single)
+				got, err := s.run(ctx, j.of.Served, j.of.inner.mend(j.set), j.of.outer.mend(j.set), j.of.single, first, last, 1)
 				if err != nil {
 					fail.Store(&err)
 					return
 				}
-				*j.into = got
-				if s.Progress != nil {
-					s.Progress(int(done.Add(1)), len(jobs))
-				}
+				j.done = append(j.done, got...)
+				progress(int(done.Add(1)))
 			}
 		})
 	}
 	wait.Wait()
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
 	if e := fail.Load(); e != nil {
-		return nil, *e
+		return *e
 	}
-	for _, t := range tasks {
-		t.collect()
+	return ctx.Err()
+}
+
+func (s *Study) workers() int {
+	if s.Workers < 1 {
+		return runtime.NumCPU()
 	}
-	r.blame(tasks)
-	if err := r.advise(ctx, tasks); err != nil {
-		return nil, err
-	}
-	return r, nil
+	return s.Workers
 }
 
 // tasks prepares every task of the panel with the profile's settings in its rigs.
@@ -180,7 +222,7 @@ func (s *Study) tasks() ([]*served, error) {
 }
 
 // run does the trials of one combination.
-func (s *Study) run(ctx context.Context, u scenarios.Served, inner, outer setup, single bool) ([]outcome, error) {
+func (s *Study) run(ctx context.Context, u scenarios.Served, inner, outer setup, single bool, first, last, workers int) ([]outcome, error) {
 	cell := trial.Cell{Task: u.Task, Rings: u.Knob.Rings, Inner: &inner.rig, Profile: &inner.profile, Operator: s.Operator, Others: u.Others}
 	if !single {
 		cell.Outer = &outer.rig
@@ -189,8 +231,8 @@ func (s *Study) run(ctx context.Context, u scenarios.Served, inner, outer setup,
 	if err != nil {
 		return nil, err
 	}
-	got := make([]outcome, 0, s.Trials)
-	_, err = trial.Batch(ctx, b, s.Seed, 0, s.Trials, 1, func(_ int, r *trial.Result) { got = append(got, outcomeOf(r, b.Holds())) })
+	got := make([]outcome, 0, last-first)
+	_, err = trial.Batch(ctx, b, s.Seed, first, last, workers, func(_ int, r *trial.Result) { got = append(got, outcomeOf(r, b.Holds())) })
 	return got, err
 }
 
@@ -205,12 +247,10 @@ func outcomeOf(r *trial.Result, holds bool) outcome {
 	return o
 }
 
-// link remembers which run belongs to which combination.
-func (t *served) link(first map[string]*[]outcome) {
-	t.collect = func() {
-		for x := range all + 1 {
-			t.by[x] = *first[t.inner.mend(x).key()+t.outer.mend(x).key()]
-		}
+// collect takes over the trials that all combinations have done.
+func (t *served) collect(trials int) {
+	for x, j := range t.job {
+		t.by[x] = j.done[:trials]
 	}
 }
 

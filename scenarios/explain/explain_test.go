@@ -5,14 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 	"time"
 
 	"dialwright/encoder"
 	"dialwright/scenarios"
 	"dialwright/scenarios/demo"
-
-	"pgregory.net/rapid"
+	"dialwright/scenarios/trial"
 )
 
 func run(t testing.TB, s *Study) *Result {
@@ -52,23 +52,20 @@ func Example() {
 // nothing at all.
 func TestBlamesAddUpAndIdealLinksCostNothing(t *testing.T) {
 	profiles := scenarios.Profiles()
-	rapid.Check(t, func(t *rapid.T) {
-		rig := demo.Rig(rapid.SampledFrom([]string{"left-pulse", "middle-keys", "right-relative"}).Draw(t, "rig"))
-		rig.Display.Latency = time.Duration(rapid.IntRange(0, 2).Draw(t, "lag")) * 60 * time.Millisecond
-		s := on(rig, profiles[rapid.IntRange(0, 5).Draw(t, "profile")], 10)
-		r, err := Run(context.Background(), s)
-		if err != nil {
-			t.Fatal(err)
-		}
+	for i := range 3 * 2 * 6 {
+		name, profile := []string{"left-pulse", "middle-keys", "right-relative"}[i%3], profiles[i/6]
+		rig := demo.Rig(name)
+		rig.Display.Latency = time.Duration(i/3%2) * 60 * time.Millisecond
+		r := run(t, on(rig, profile, 10))
 		var seconds, overshoot, lost float64
 		for _, b := range r.Blames {
 			seconds += b.Seconds.Value
 			overshoot += b.Overshoot.Value
 			lost += b.Lost.Value
 			ideal := b.Link == Repeat && rig.Firmware.Output != encoder.Keys || b.Link == Display && rig.Display.Latency == 0 ||
-				b.Link == Pulses && rig.Firmware.Output == encoder.Relative
+				b.Link == Pulses && rig.Firmware.Output == encoder.Relative || b.Link == Acceleration && profile.Name == "plain"
 			if ideal && (b.Seconds.Value != 0 || b.Overshoot.Value != 0 || b.Lost.Value != 0) {
-				t.Errorf("%s is ideal already and costs %v", b.Link, b.Seconds)
+				t.Errorf("%s, %s: %s is ideal already and costs %v", name, profile.Name, b.Link, b.Seconds)
 			}
 		}
 		for what, d := range map[string]float64{
@@ -76,10 +73,13 @@ func TestBlamesAddUpAndIdealLinksCostNothing(t *testing.T) {
 			"real less ideal": r.Real.Seconds.Value - r.Ideal.Seconds.Value - r.Total.Seconds.Value,
 		} {
 			if math.Abs(d) > 1e-9 {
-				t.Errorf("%s: the blames miss the total by %g", what, d)
+				t.Errorf("%s, %s: %s: the blames miss the total by %g", name, profile.Name, what, d)
 			}
 		}
-	})
+		if r.Total.Seconds.Value == 0 {
+			t.Errorf("%s, %s: nothing costs anything", name, profile.Name)
+		}
+	}
 }
 
 // ideal is a rig on which every link is ideal.
@@ -137,6 +137,35 @@ func TestTheOneBadLinkIsBlamed(t *testing.T) {
 	}
 }
 
+// Short pulses into slow frames: either alone costs next to nothing, together they
+// lose four clicks in ten, and the output says that it is the two of them.
+func TestTwoLinksThatOnlyHurtTogetherAreNamedTogether(t *testing.T) {
+	rig := ideal()
+	f := &rig.Firmware
+	f.Output, f.On, f.Off, f.Queue = encoder.Buttons, 20*time.Millisecond, 20*time.Millisecond, 40
+	rig.Program = encoder.Program{Frames: 30}
+	r := run(t, on(rig, scenarios.Profile{Name: "plain"}, 200))
+	if len(r.Pairs) != 1 || r.Pairs[0].A != Pulses || r.Pairs[0].B != Sampling || r.Pairs[0].Seconds.Low <= 0 {
+		t.Fatalf("pairs: %v", r.Pairs)
+	}
+	if r.Pairs[0].Seconds.Value < 0.8*r.Total.Seconds.Value {
+		t.Errorf("together %.2f of %.2f s", r.Pairs[0].Seconds.Value, r.Total.Seconds.Value)
+	}
+	var out strings.Builder
+	if err := r.Table(&out); err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Join(strings.Fields(out.String()), " ")
+	for _, want := range []string{
+		"looks 30 times a second and your pulses last 20ms: four clicks in ten are never seen",
+		"pulses and queue together with program sampling: they cost more than each by itself",
+	} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q is not in\n%s", want, out.String())
+		}
+	}
+}
+
 func TestAnExplanationDoesNotDependOnTheWorkers(t *testing.T) {
 	s := on(demo.Rig("left-pulse"), scenarios.Profiles()[1], 20)
 	s.Workers = 1
@@ -165,13 +194,61 @@ func TestWhatIfIsWhatARunGives(t *testing.T) {
 	}
 }
 
-func TestAnInterruptedExplanationIsNone(t *testing.T) {
-	ctx, cancel := context.WithCancel(context.Background())
-	s := on(demo.Rig("left-pulse"), scenarios.Profile{Name: "plain"}, 1_000_000)
-	s.Progress = func(int, int) { cancel() }
-	time.AfterFunc(50*time.Millisecond, cancel)
-	if r, err := Run(ctx, s); r != nil || !errors.Is(err, context.Canceled) {
-		t.Errorf("%v, %v", r != nil, err)
+// An interruption leaves what a shorter study would have said, without advice; or
+// nothing, where not all combinations had been run.
+func TestAnInterruptedExplanationSaysWhatWasFinished(t *testing.T) {
+	for _, x := range []struct{ after, trials int }{{1, 0}, {2, blockSize}, {3, 2 * blockSize}} {
+		ctx, cancel := context.WithCancel(context.Background())
+		s := on(demo.Rig("left-pulse"), scenarios.Profile{Name: "plain"}, 1_000_000)
+		s.Workers = 1
+		s.Progress = func(done, all int) {
+			if combinations := all * blockSize / s.Trials; done == (x.after-1)*combinations+combinations/2 {
+				cancel()
+			}
+		}
+		r, err := Run(ctx, s)
+		if !errors.Is(err, context.Canceled) || (r == nil) != (x.trials == 0) {
+			t.Errorf("cancelled in block %d: %v, %v", x.after, r != nil, err)
+		}
+		if r == nil {
+			continue
+		}
+		want := run(t, on(demo.Rig("left-pulse"), scenarios.Profile{Name: "plain"}, x.trials))
+		if !r.Partial || r.Trials != x.trials || r.Total != want.Total || r.Advice != nil {
+			t.Errorf("cancelled in block %d: partial %v, %d trials, %v, want %v", x.after, r.Partial, r.Trials, r.Total, want.Total)
+		}
+	}
+}
+
+// What is advised is what a run of the changed rig does to people that the choice
+// has not met.
+func TestAdviceIsMeasuredOnOtherPeople(t *testing.T) {
+	s := on(demo.Rig("left-pulse"), scenarios.Profile{Name: "plain"}, 60)
+	r := run(t, s)
+	if len(r.Advice) == 0 {
+		t.Fatal("no advice for the button-pulse rig")
+	}
+	for _, a := range r.Advice {
+		changed := demo.Rig("left-pulse")
+		if err := scenarios.Set(&changed.Rig, a.Setting.Key, a.Setting.Value); err != nil {
+			t.Fatal(err)
+		}
+		mean := func(rig *scenarios.Rig, first, last int) (sum float64) {
+			o := scenarios.Practised()
+			b, err := trial.NewBench(trial.Cell{Task: scenarios.Heading(), Rings: 1, Inner: &rig.Rig, Profile: &scenarios.Profile{Name: "plain"}, Operator: &o})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for n := first; n < last; n++ {
+				r := b.Run(s.Seed, n)
+				sum += r.Seconds() / float64(last-first)
+			}
+			return sum
+		}
+		want := mean(changed, 60, 120) - mean(demo.Rig("left-pulse"), 60, 120)
+		if math.Abs(a.Seconds.Value-want) > 1e-9 {
+			t.Errorf("%s %s: %+.4f s, other people %+.4f s", a.Setting.Key, a.Setting.Value, a.Seconds.Value, want)
+		}
 	}
 }
 

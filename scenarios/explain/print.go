@@ -1,9 +1,11 @@
 package explain
 
 import (
+	"encoding/csv"
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
@@ -34,11 +36,11 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 		p.Item(b.Link.String() + ": " + b.Sentence)
 	}
 	for _, x := range r.Pairs {
-		how := "cost more together than each by itself: mend one of them, and much of the other's cost is gone too"
+		how := "they cost more than each by itself: mend one of them, and much of the other's cost is gone too"
 		if x.Seconds.Value < 0 {
-			how = "stand in for each other: while one is there, mending the other helps little"
+			how = "they stand in for each other: while one is there, mending the other helps little"
 		}
-		p.Item(fmt.Sprintf("%s and %s %s (%s s)", x.A, x.B, how, signed(x.Seconds, 1, 2)))
+		p.Item(fmt.Sprintf("%s together with %s: %s (%s s)", x.A, x.B, how, signed(x.Seconds, 1, 2)))
 	}
 	p.Text("")
 	if r.WhatIf != nil {
@@ -47,14 +49,22 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 		p.Text("")
 	}
 	p.Heading("What to change")
-	if len(r.Advice) == 0 {
+	if r.Partial {
+		p.Text("Partial: interrupted before all settings had been tried.")
+	} else if len(r.Advice) == 0 {
 		p.Text("Nothing found among the settings marked adjustable that makes dialing quicker.")
 	}
 	for _, a := range r.Advice {
 		p.Item(fmt.Sprintf("on %s %s", a.Rig, told(a.Settings, a.Cost)))
 	}
 	p.Text("")
-	p.Text(fmt.Sprintf("Shapley values over %d combinations of real and ideal links, %d trials a task each, seed %d; measured one setting at a time.", r.Runs, r.Study.Trials, r.Study.Seed))
+	note := fmt.Sprintf("Shapley values over %d combinations of real and ideal links, %d trials a task each, seed %d.", r.Runs, r.Trials, r.Study.Seed)
+	if r.Partial {
+		note += fmt.Sprintf(" Partial: interrupted, %d trials were asked for.", r.Study.Trials)
+	} else {
+		note += fmt.Sprintf(" Settings were tried one at a time; what they do was measured on %d other people a task.", r.Trials)
+	}
+	p.Text(note)
 	return p.Err()
 }
 
@@ -97,6 +107,27 @@ func signed(e paired.Estimate, times float64, decimals int) string {
 		return "0"
 	}
 	return fmt.Sprintf("%+.*f (%+.*f to %+.*f)", decimals, times*e.Value, decimals, times*e.Low, decimals, times*e.High)
+}
+
+// CSV writes a line for each link, and one for all together.
+func (r *Result) CSV(w io.Writer) error {
+	out := csv.NewWriter(w)
+	row := func(name string, c Cost) {
+		line := []string{name}
+		for _, e := range []paired.Estimate{c.Seconds, c.Overshoot, c.Lost} {
+			for _, x := range []float64{e.Value, e.Low, e.High} {
+				line = append(line, strconv.FormatFloat(x, 'g', 6, 64))
+			}
+		}
+		out.Write(line) // Flush tells
+	}
+	out.Write([]string{"link", "time_s", "time_low_s", "time_high_s", "overshoot_share", "overshoot_low", "overshoot_high", "lost_share", "lost_low", "lost_high"})
+	for _, b := range r.Blames {
+		row(b.Link.String(), b.Cost)
+	}
+	row("all together", r.Total)
+	out.Flush()
+	return out.Error()
 }
 
 // Report is the explanation as it is written in JSON; names end in their unit,
