@@ -11,6 +11,9 @@
 // for n-person games, 1953; from memory). The values add up exactly. What two links
 // cost only together is said beside them.
 //
+// Advice is chosen on the people of the study and measured on as many others, so
+// that luck in choosing does not count as a gain.
+//
 // # The ideal of each link
 //
 //   - contact and scan: no bounce and an instant scan that is believed at once
