@@ -1,0 +1,218 @@
+package fit
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"dialwright/encoder/recording"
+)
+
+// Recording is what was read of one file, ready to be fitted: the events of one
+// knob, or the levels of its contacts.
+type Recording struct {
+	Name    string
+	Device  recording.Device
+	Knob    recording.Knob    // the zero Knob where contacts were recorded
+	Events  []recording.Event // of the knob, or of the contacts; and marks
+	Dropped int               // times that the recorder lost events
+	Others  []string          // controls that moved too and were left out
+}
+
+// Read reads a recording. The knob's controls are those named (as for
+// recording.NewKnob), or without names those that moved most. Faults in the file
+// come back joined beside what could be read; the recording is nil where nothing
+// could.
+func Read(r *recording.Reader, name string, controls ...string) (*Recording, error) {
+	var all []recording.Event
+	var faults []error
+	for len(faults) < 20 {
+		e, err := r.Next()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			faults = append(faults, err)
+			if f := (*recording.Fault)(nil); !errors.As(err, &f) {
+				break
+			}
+			continue
+		}
+		all = append(all, e)
+	}
+	heard, err := newRecording(name, r.Device, all, controls...)
+	if err != nil {
+		return nil, errors.Join(append(faults, err)...)
+	}
+	return heard, errors.Join(faults...)
+}
+
+// newRecording sorts out whose events these are.
+func newRecording(name string, d recording.Device, all []recording.Event, controls ...string) (*Recording, error) {
+	r := &Recording{Name: name, Device: d}
+	turns, others := movers(all)
+	contacts := slices.ContainsFunc(all, func(e recording.Event) bool { return e.Kind == recording.Level })
+	var err error
+	switch {
+	case len(controls) > 0:
+		if r.Knob, err = recording.NewKnob(controls...); err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+	case contacts:
+	case len(turns) == 0:
+		return nil, fmt.Errorf("%s: nothing in it turns; a recording of a wheel or dial, of two buttons or keys, or of two contacts would do", name)
+	default:
+		r.Knob = theKnob(all, turns)
+	}
+	for _, e := range all {
+		switch {
+		case e.Kind == recording.Dropped:
+			r.Dropped++
+		case e.Kind == recording.Mark, contacts && len(controls) == 0 && e.Kind == recording.Level, r.Knob.Uses(e.Control):
+			r.Events = append(r.Events, e)
+		}
+	}
+	for _, c := range others {
+		if !contacts && !r.Knob.Uses(c) {
+			r.Others = append(r.Others, c)
+		}
+	}
+	return r, nil
+}
+
+// Contacts says whether the recording is a trace of contact levels.
+func (r *Recording) Contacts() bool { return r.Knob == recording.Knob{} }
+
+// pointing are the controls that move when a mouse or a stick is touched; they are
+// the knob only where nothing else moved much.
+func pointing(control string) bool {
+	c := control[strings.LastIndexByte(control, '/')+1:]
+	return strings.HasPrefix(c, "rel") || strings.HasPrefix(c, "abs") || strings.HasPrefix(c, "axis")
+}
+
+// fewMoves is how many movements a wheel or a button may make by accident.
+const fewMoves = 6
+
+// movers lists the turns that events may be, the most moved first, and all
+// controls that moved.
+func movers(all []recording.Event) (turns []recording.Turn, controls []string) {
+	moves := map[recording.Turn]int{}
+	for _, e := range all {
+		t := recording.Turn{Control: e.Control}
+		switch {
+		case e.Kind == recording.Press:
+		case e.Kind == recording.Count && e.N != 0:
+			t.Sign = 1
+		default:
+			continue
+		}
+		if moves[t]++; moves[t] == 1 {
+			turns = append(turns, t)
+			controls = append(controls, e.Control)
+		}
+	}
+	clear := slices.ContainsFunc(turns, func(t recording.Turn) bool { return !pointing(t.Control) && moves[t] >= fewMoves })
+	slices.SortFunc(turns, func(a, b recording.Turn) int {
+		if clear && pointing(a.Control) != pointing(b.Control) {
+			if pointing(a.Control) {
+				return 1
+			}
+			return -1
+		}
+		return cmp.Or(moves[b]-moves[a], strings.Compare(a.Control, b.Control))
+	})
+	slices.Sort(controls)
+	return turns, slices.Compact(controls)
+}
+
+// theKnob takes what moved most for the knob: a control that counts, or the two
+// buttons that were pressed most. Clockwise is the way of a session's slow turn,
+// else the button that comes first in the alphabet.
+func theKnob(all []recording.Event, turns []recording.Turn) recording.Knob {
+	first := turns[0]
+	if first.Sign != 0 {
+		return recording.Knob{Clockwise: first, Counter: recording.Turn{Control: first.Control, Sign: -1}}
+	}
+	k := recording.Knob{Clockwise: first}
+	for _, t := range turns[1:] {
+		if t.Sign == 0 {
+			k.Counter = t
+			break
+		}
+	}
+	slow := false
+	for _, e := range all {
+		if e.Kind == recording.Mark {
+			slow = strings.HasPrefix(e.Control, "slow")
+		} else if slow && e.Kind == recording.Press && (e.Control == k.Clockwise.Control || e.Control == k.Counter.Control) {
+			if e.Control == k.Counter.Control {
+				k.Clockwise, k.Counter = k.Counter, k.Clockwise
+			}
+			return k
+		}
+	}
+	if k.Counter.Control != "" && k.Counter.Control < k.Clockwise.Control {
+		k.Clockwise, k.Counter = k.Counter, k.Clockwise
+	}
+	return k
+}
+
+// kind is what a part of a recording was made for.
+type kind uint8
+
+const (
+	free kind = iota // nobody said
+	slowTurn
+	fastTurn
+	dialing
+)
+
+// span is a part of a recording: a step of a guided session, or all of a
+// recording without marks.
+type span struct {
+	name   string
+	kind   kind
+	events []recording.Event
+}
+
+// spans cuts a recording at its marks. Of a step that was done again the last
+// time counts.
+func (r *Recording) spans() []span {
+	var all []span
+	current := span{}
+	end := func() {
+		if len(current.events) == 0 {
+			return
+		}
+		if i := slices.IndexFunc(all, func(s span) bool { return s.name == current.name && s.name != "" }); i >= 0 {
+			all = slices.Delete(all, i, i+1)
+		}
+		all = append(all, current)
+	}
+	for _, e := range r.Events {
+		if e.Kind != recording.Mark {
+			current.events = append(current.events, e)
+			continue
+		}
+		end()
+		current = span{name: e.Control}
+		switch {
+		case strings.HasPrefix(e.Control, "slow turn"):
+			current.kind = slowTurn
+		case strings.HasPrefix(e.Control, "fast turn"):
+			current.kind = fastTurn
+		case strings.HasPrefix(e.Control, "dial and stop"):
+			current.kind = dialing
+		}
+	}
+	end()
+	return all
+}
+
+// guided says whether a recording is of a guided session.
+func guided(spans []span) bool {
+	return slices.ContainsFunc(spans, func(s span) bool { return s.kind == slowTurn || s.kind == fastTurn })
+}
