@@ -14,21 +14,6 @@ import (
 	"dialwright/scenarios/trial"
 )
 
-// joins is a check that comes with a part of the tool that is not in this build.
-func joins(id, what, source string, status Status, published, band, reason string) Check {
-	return Check{ID: id, What: what, Source: source, Status: status, Published: published, Band: band, Reason: reason}
-}
-
-func tunedGains(context.Context, Size) ([]Check, error) {
-	const reason = "needs a tuned gain, which the search for settings does not hand to this table yet"
-	return []Check{
-		joins("A5", "counts per turn of the tuned 24-detent knob, multi-turn dialing", "MIL-STD-1472E 5.1.4.8", Read,
-			"about 50 for a counter knob", "the tuned mean gain lies above 1", reason),
-		joins("C10", "tuned gain of an HF knob for bracketing", "MIL-STD-1472E 5.1.4.5; arithmetic derived", Derived,
-			"0.6–1.8 kHz per turn for ±50 Hz within 10–30°", "printed beside it", reason),
-	}, nil
-}
-
 // pulsesAgainstCounts is the demo's own rig, with pulses and with counts.
 func pulsesAgainstCounts(ctx context.Context, s Size) ([]Check, error) {
 	o := scenarios.Practised()

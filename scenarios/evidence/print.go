@@ -107,8 +107,8 @@ func Readme(w io.Writer, checks []Check) error {
 	paragraphs := []string{
 		fmt.Sprintf("The simulated people were set on two published studies and then left alone. On a notched wheel (Hinckley et al., CHI 2002) real people needed %s with a constant gain and %s with an accelerated one; these need %s and %s. With 8.3, 25, 75 and 225 ms of lag (MacKenzie, Ware, INTERCHI '93) times rose as 1/1.03/1.16/1.64; here as %s.",
 			publishedConstant, publishedAccelerated, first(computed("A1", 0)), first(computed("A1", 1)), computed("A2", 0)),
-		fmt.Sprintf("Everything else is a check of what was set: lag costs more on difficult targets, about as published (1.03 of the lag for each bit; here %s), the quickest gain lies between too little and too much and falls when the target gets narrower (%s), acceleration is quicker and overshoots more. The path is checked against data sheets, standards and arithmetic. `dialwright evidence` prints all of it: of %d checks %d hold, %d do not, %d are open.",
-			strings.TrimPrefix(strings.Split(computed("A3", 0), ",")[0], "c = "), computed("A4", 2), all, hold, all-hold-open, open),
+		fmt.Sprintf("Everything else is a check of what was set: lag costs more on difficult targets, about as published (1.03 of the lag for each bit; here %s), the quickest gain lies between too little and too much and falls when the target gets narrower (%s), acceleration is quicker and overshoots more. A handbook gives a counter knob about 50 counts a turn (MIL-STD-1472E); a knob of 24 detents, tuned for exact numbers 2 to 10 turns away, ends above one count a detent: %s. The path is checked against data sheets, standards and arithmetic. `dialwright evidence` prints all of it: of %d checks %d hold, %d do not, %d are open.",
+			strings.TrimPrefix(strings.Split(computed("A3", 0), ",")[0], "c = "), computed("A4", 2), computed("A5", 0), all, hold, all-hold-open, open),
 		NotValidated,
 	}
 	for i, s := range paragraphs {

@@ -50,7 +50,8 @@ func (s *search) plan(k *scenarios.Knob) int64 {
 }
 
 // candidates finds what is worth meeting fresh people: the race's best and where
-// the clouds ended, behind the settings of now and all built-in profiles.
+// the clouds ended, behind the settings of now and all built-in profiles. Those
+// stay out of the race: no cloud could start from them.
 func (s *search) candidates(ctx context.Context, space *space, uses []scenarios.Served, number int) ([]*candidate, error) {
 	now := one("now", space.now, len(uses))
 	always := []*candidate{now}
@@ -60,7 +61,7 @@ func (s *search) candidates(ctx context.Context, space *space, uses []scenarios.
 		always = append(always, one(p.Name, &with, len(uses)))
 	}
 	source := draw.NewTrial(s.Seed, "tune", number)
-	all := slices.Clone(always)
+	var all []*candidate
 	if space.points() > 0 {
 		for i, x := range lhs.Points(space.points(), space.size(), source.Stream(draw.Search)) {
 			if i%4 == 0 { // a curve by itself, with the settings of now
@@ -73,10 +74,13 @@ func (s *search) candidates(ctx context.Context, space *space, uses []scenarios.
 	}
 	for h, trials := 0, 0; h < heats; h++ {
 		until := max(heat, 2*trials)
-		if err := s.measure(ctx, uses, s.Operator, all, s.block("screen", 0), trials, until); err != nil {
+		if err := s.measure(ctx, uses, s.Operator, append(slices.Clone(all), now), s.block("screen", 0), trials, until); err != nil {
 			return nil, err
 		}
 		trials = until
+		if len(all) == 0 {
+			break
+		}
 		s.best(space.knob, s.least(all, s.For.overshootCost()), now)
 		if h+1 < heats {
 			all = s.quicker(all)
