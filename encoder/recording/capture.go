@@ -3,6 +3,7 @@ package recording
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"time"
@@ -14,6 +15,7 @@ import (
 type Capture struct {
 	Knob   Knob         // the zero Knob is learned first
 	Guided bool         // go through the Steps of a session, and end after them
+	Most   int64        // ns of recording after which the capture ends; 0 means no end
 	Notice func(Notice) // told after every event, and ten times a second on a running device; may be nil
 	Live   bool         // the source is a running device: time passes between events too
 }
@@ -28,7 +30,10 @@ type Notice struct {
 	Counts  int64    // moved since the recording began, clockwise positive
 	Travel  int64    // moved since the recording began, whichever way
 	Rate    int64    // counts in the last second
+	Length  int64    // ns since the first event that was recorded
 	Dropped int      // times that the device lost events
+	Events  int      // recorded
+	Others  int      // events of other controls since the knob was known; nothing else is kept of them
 }
 
 // capturing is a capture under way.
@@ -39,30 +44,60 @@ type capturing struct {
 	session *Session
 	meter   Meter
 	dropped int
+	events  int
+	others  int
 	began   bool
 	origin  int64   // time of the first event that is recorded
 	faults  []error // a fault does not stop a capture, 20 do
 }
 
 // Run records from a device, or from anything that a Reader reads, until the
-// source or the session ends or ctx does; then it returns the cause of ctx. It
-// finishes the writer in every case. Times in the recording start at its first
-// event. When ctx ends, a read of the source may still be waiting; it ends when the
-// caller closes the source.
+// source or the session ends, or Most has passed, or ctx ends; then it returns the
+// cause of ctx. It finishes the writer in every case, with [Writer.Partial] where
+// something was recorded and then broke off. What it knows of the device comes
+// from the reader. Times in the recording start at its first event. When ctx ends,
+// a read of the source may still be waiting; it ends when the caller closes the
+// source.
 func (c *Capture) Run(ctx context.Context, from *Reader, to *Writer) error {
 	r := &capturing{Capture: c, to: to}
 	if c.Knob != (Knob{}) {
 		r.learn(c.Knob)
 	}
 	err := r.run(ctx, from)
-	return errors.Join(append(append(r.faults, err), to.Flush())...)
+	if why := r.brokeOff(ctx, err); why != "" && r.began {
+		to.Partial(why)
+	}
+	flush := to.Flush()
+	if errors.Is(err, flush) {
+		flush = nil // said already
+	}
+	return errors.Join(append(r.faults, err, flush)...)
 }
 
-// read is one outcome of Reader.Next.
+// brokeOff says why the recording is not all that was asked for, if it is not.
+func (r *capturing) brokeOff(ctx context.Context, err error) string {
+	switch {
+	case err != nil && ctx.Err() != nil:
+		return "interrupted"
+	case err != nil:
+		return err.Error()
+	case len(r.faults) == mostFaults:
+		return fmt.Sprintf("given up after %d faults in the source", mostFaults)
+	case r.session != nil && !r.session.over():
+		return fmt.Sprintf("ended after %d of %d steps", len(r.session.Done), len(r.session.steps))
+	}
+	return ""
+}
+
+// read is one outcome of Reader.Next, and what the Reader then knew of the device.
 type read struct {
 	Event
+	Device
 	err error
 }
+
+// mostFaults is how many faults of a source a capture takes.
+const mostFaults = 20
 
 func (r *capturing) run(ctx context.Context, from *Reader) error {
 	ctx, stop := context.WithCancelCause(ctx)
@@ -73,7 +108,7 @@ func (r *capturing) run(ctx context.Context, from *Reader) error {
 		for {
 			e, err := from.Next()
 			select {
-			case events <- read{e, err}:
+			case events <- read{e, from.Device, err}:
 			case <-ctx.Done():
 				return
 			}
@@ -91,7 +126,7 @@ func (r *capturing) run(ctx context.Context, from *Reader) error {
 	}
 	// The clock of the device is not asked: what matters is the time since its
 	// newest event, which any clock tells.
-	var newest int64
+	var newest, now int64
 	arrived := time.Now()
 	r.tell(0)
 	for {
@@ -99,9 +134,12 @@ func (r *capturing) run(ctx context.Context, from *Reader) error {
 		case <-ctx.Done():
 			return context.Cause(ctx)
 		case <-tick:
-			now := newest + time.Since(arrived).Nanoseconds()
+			now = newest + time.Since(arrived).Nanoseconds()
 			r.pass(now)
 			r.tell(now)
+			if err := r.show(); err != nil {
+				return err
+			}
 		case in := <-events:
 			switch {
 			case in.err == io.EOF:
@@ -111,30 +149,37 @@ func (r *capturing) run(ctx context.Context, from *Reader) error {
 			case final(in.err):
 				return in.err
 			case in.err != nil:
-				if r.faults = append(r.faults, in.err); len(r.faults) == 20 {
+				if r.faults = append(r.faults, in.err); len(r.faults) == mostFaults {
 					return nil
 				}
 				continue
 			}
-			newest, arrived = in.Time, time.Now()
+			now, newest, arrived = in.Time, in.Time, time.Now()
+			if !r.began && in.Device != (Device{}) {
+				r.to.device = in.Device
+			}
 			if err := r.take(in.Event); err != nil {
 				return err
 			}
 			r.tell(in.Time)
 		}
-		if r.over() {
+		if r.over(now) {
 			return nil
 		}
 	}
 }
 
-// over tells whether the session, if there is one, is done.
-func (r *capturing) over() bool {
-	if r.session == nil {
-		return false
+// over tells whether the session, if there is one, is done, or the time is up.
+func (r *capturing) over(now int64) bool {
+	return r.began && r.Most > 0 && now-r.origin > r.Most || r.session != nil && r.session.over()
+}
+
+// show passes on what was recorded, so that who reads along sees it soon.
+func (r *capturing) show() error {
+	if !r.began {
+		return nil
 	}
-	_, more := r.session.Next()
-	return !more
+	return r.to.Flush()
 }
 
 // learn ends the learning.
@@ -167,10 +212,13 @@ func (r *capturing) take(e Event) error {
 		return nil
 	}
 	knob := r.learner.Knob
-	if r.over() {
+	if r.over(e.Time) {
 		return nil
 	}
 	if !knob.Uses(e.Control) && (e.Kind != Dropped || !r.began) {
+		if e.Kind != Dropped {
+			r.others++
+		}
 		return nil
 	}
 	if !r.began {
@@ -187,6 +235,7 @@ func (r *capturing) take(e Event) error {
 	if n := knob.Move(e); n != 0 {
 		r.meter.Move(e.Time, n)
 	}
+	r.events++
 	e.Time -= r.origin
 	return r.to.Write(e)
 }
@@ -197,7 +246,10 @@ func (r *capturing) tell(now int64) {
 		return
 	}
 	n := Notice{Lesson: r.learner.Lesson, Again: r.learner.Again, Knob: r.learner.Knob,
-		Counts: r.meter.Counts, Travel: r.meter.Travel, Rate: r.meter.Rate(now), Dropped: r.dropped}
+		Counts: r.meter.Counts, Travel: r.meter.Travel, Rate: r.meter.Rate(now), Dropped: r.dropped, Events: r.events, Others: r.others}
+	if r.began {
+		n.Length = now - r.origin
+	}
 	if s := r.session; s != nil {
 		n.Step, _ = s.Next()
 		n.Done, n.Again = s.Done, s.Again

@@ -325,7 +325,7 @@ func TestACaptureEndsWhenItIsInterrupted(t *testing.T) {
 	go in.Write([]byte(dump([]rec{{0, 2, 7, 3}, {0, 0, 0, 0}}, 24)))
 	var b strings.Builder
 	err := c.Run(ctx, recording.NewLive(out, "pipe", 24), recording.NewWriter(&b, recording.Device{}))
-	if !errors.Is(err, interrupted) || b.String() != "time_s,control,event\n0,dial,3\n" {
+	if !errors.Is(err, interrupted) || b.String() != "time_s,control,event\n0,dial,3\n# partial: interrupted\n" {
 		t.Errorf("%v, %q", err, b.String())
 	}
 }

@@ -66,7 +66,7 @@ func FuzzNative(f *testing.F) {
 	f.Add([]byte("# device: desk\ntime_s,control,event\n0,wheel,1\n0.5,btn288,press\n1e0,\"a,\"\"b\",release\n2,,dropped\n3,slow turn,mark\n"))
 	f.Add([]byte("time_s;control;event\r\n0,5;a;high\r\n0,75;a;low\r\n1;\"x"))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		readsSafely(t, &native{lines: textOf(b), device: &Device{}, controls: controls{}}, len(b), false)
+		readsSafely(t, &native{lines: textOf(b), device: &Device{}, partial: new(string), controls: controls{}}, len(b), false)
 	})
 }
 

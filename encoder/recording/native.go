@@ -16,6 +16,7 @@ const maxCount = 1 << 40
 type native struct {
 	*lines
 	device   *Device
+	partial  *string
 	controls controls
 	sep      byte // 0 until the header was read
 	last     int64
@@ -43,7 +44,8 @@ func (n *native) next() (Event, error) {
 	}
 }
 
-// note takes what a comment says about the device.
+// note takes what a comment says about the device, and that the recording ended
+// early.
 func (n *native) note(text string) {
 	key, value, _ := strings.Cut(text, ":")
 	value = strings.TrimSpace(value)
@@ -51,6 +53,8 @@ func (n *native) note(text string) {
 	switch key = strings.TrimSpace(key); {
 	case key == "device" && len(value) <= 200 && printable(value):
 		n.device.Name = value
+	case key == "partial" && len(value) <= 200 && printable(value):
+		*n.partial = value
 	case key == "repeat_delay_ms" && ok:
 		n.device.RepeatDelay = ms
 	case key == "repeat_period_ms" && ok:
@@ -135,23 +139,33 @@ func appendSeconds(b []byte, t int64) []byte {
 // the same events.
 type Writer struct {
 	w      *bufio.Writer
+	device Device
+	headed bool
 	last   int64
 	line   []byte
 	broken error
 }
 
-// NewWriter writes the header, and of the device what is known, and returns a
-// writer for the events. An error in writing shows in the first Write or Flush.
+// NewWriter returns a writer for the events of a device. What is known of the
+// device and the header come before the first event, or with Flush.
 func NewWriter(w io.Writer, d Device) *Writer {
-	b := bufio.NewWriterSize(w, window)
+	return &Writer{w: bufio.NewWriterSize(w, window), device: d}
+}
+
+// head writes what comes before the events.
+func (w *Writer) head() {
+	if w.headed {
+		return
+	}
+	w.headed = true
+	d := w.device
 	if d.Name != "" && len(d.Name) <= 200 && printable(d.Name) {
-		fmt.Fprintf(b, "# device: %s\n", d.Name)
+		fmt.Fprintf(w.w, "# device: %s\n", d.Name)
 	}
 	if d.RepeatDelay > 0 && d.RepeatPeriod > 0 {
-		fmt.Fprintf(b, "# repeat_delay_ms: %s\n# repeat_period_ms: %s\n", milliseconds(d.RepeatDelay), milliseconds(d.RepeatPeriod))
+		fmt.Fprintf(w.w, "# repeat_delay_ms: %s\n# repeat_period_ms: %s\n", milliseconds(d.RepeatDelay), milliseconds(d.RepeatPeriod))
 	}
-	b.WriteString("time_s,control,event\n")
-	return &Writer{w: b}
+	w.w.WriteString("time_s,control,event\n") // an error shows in the first Write or Flush
 }
 
 // milliseconds writes a time in milliseconds, exactly.
@@ -191,15 +205,38 @@ func (w *Writer) Write(e Event) error {
 	default:
 		return fmt.Errorf("recording: an event of kind %s with N %d cannot be written", e.Kind, e.N)
 	}
+	w.head()
 	w.last, w.line = e.Time, append(b, '\n')
-	_, w.broken = w.w.Write(w.line)
-	return w.broken
+	if _, err := w.w.Write(w.line); err != nil {
+		return w.failed(err)
+	}
+	return nil
+}
+
+// Partial marks the recording as one that ended early, and says why. It is to be
+// called last.
+func (w *Writer) Partial(why string) {
+	w.head()
+	if len(why) > 200 || !printable(why) {
+		why = quote(why)
+	}
+	fmt.Fprintf(w.w, "# partial: %s\n", why) // an error shows in Flush
 }
 
 // Flush writes what is still held back.
 func (w *Writer) Flush() error {
+	w.head()
+	if w.broken != nil {
+		return w.broken
+	}
 	if err := w.w.Flush(); err != nil {
-		return fmt.Errorf("recording: writing: %w", err)
+		return w.failed(err)
 	}
 	return nil
+}
+
+// failed keeps the first error in writing, which is final.
+func (w *Writer) failed(err error) error {
+	w.broken = fmt.Errorf("recording: writing: %w", err)
+	return w.broken
 }

@@ -16,8 +16,9 @@ import (
 
 // Reader gives the events of a recording one by one, in constant memory.
 type Reader struct {
-	Format Format
-	Device Device // as far as it was read: complete once Next gave io.EOF
+	Format  Format
+	Device  Device // as far as it was read: complete once Next gave io.EOF
+	Partial string // why a capture ended early, from the last line of its recording; empty if it did not
 
 	source source
 	closer io.Closer
@@ -47,8 +48,29 @@ func Open(path string) (*Reader, error) {
 // NewReader finds out what kind of recording r is, from its first 64 KB, and
 // returns a reader for it. The file name is for faults only.
 func NewReader(r io.Reader, file string) (*Reader, error) {
+	return newReader(bufio.NewReaderSize(r, window), window, file)
+}
+
+// NewStream is NewReader for a recording that is still being made, such as a pipe
+// from a running device: it does not wait for 64 KB but decides as soon as what
+// has come says what it is. A contact trace and a text in UTF-16, which do not,
+// are waited for.
+func NewStream(r io.Reader, file string) (*Reader, error) {
 	b := bufio.NewReaderSize(r, window)
-	head, err := b.Peek(window)
+	for n := 1; n <= window; n = b.Buffered() + 1 {
+		if _, err := b.Peek(n); err != nil {
+			break
+		}
+		if head, _ := b.Peek(b.Buffered()); decided(head) {
+			return newReader(b, len(head), file)
+		}
+	}
+	return newReader(b, window, file)
+}
+
+// newReader looks at the first n bytes.
+func newReader(b *bufio.Reader, n int, file string) (*Reader, error) {
+	head, err := b.Peek(n)
 	if err != nil && err != io.EOF {
 		return nil, fmt.Errorf("%s: reading: %w", file, err)
 	}
@@ -76,7 +98,7 @@ func NewReader(r io.Reader, file string) (*Reader, error) {
 	rec.Format = form
 	switch form {
 	case Native:
-		rec.source = &native{lines: text, device: &rec.Device, controls: controls{}}
+		rec.source = &native{lines: text, device: &rec.Device, partial: &rec.Partial, controls: controls{}}
 	case Contacts:
 		rec.source = newContacts(text, head)
 	case Evemu:

@@ -66,11 +66,14 @@ func NewSession(k Knob) *Session { return &Session{Knob: k, steps: Steps()} }
 
 // Next returns the step that is asked for, or false when all are done.
 func (s *Session) Next() (Step, bool) {
-	if len(s.Done) == len(s.steps) {
+	if s.over() {
 		return Step{}, false
 	}
 	return s.steps[len(s.Done)], true
 }
+
+// over tells whether all steps are done.
+func (s *Session) over() bool { return len(s.Done) == len(s.steps) }
 
 // Take takes an event. When it is the first movement of a step, Take returns the
 // mark that goes before it into the recording. A step that is done again has its

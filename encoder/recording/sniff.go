@@ -20,6 +20,28 @@ func sniff(head []byte) (Format, bool) {
 	return sniffBinary(head)
 }
 
+// decided tells whether the start of a stream is enough to find its format: the
+// whole records of a binary one, or a line of text.
+func decided(head []byte) bool {
+	if len(head) < 8 || wide(head) != nil {
+		return false
+	}
+	head = bytes.TrimPrefix(head, []byte("\xef\xbb\xbf"))
+	if bytes.IndexByte(head[:min(len(head), 512)], 0) >= 0 {
+		_, ok := sniffBinary(head)
+		return ok
+	}
+	for line := range bytes.Lines(head) {
+		if line[len(line)-1] != '\n' {
+			break
+		}
+		if f, _, more := sniffLine(string(bytes.TrimSpace(line))); !more {
+			return f != Contacts
+		}
+	}
+	return false
+}
+
 // sniffLine decides by one line of text, or asks for more.
 func sniffLine(line string) (f Format, ok, more bool) {
 	key, _, colon := strings.Cut(line, ":")
