@@ -21,7 +21,15 @@ type Count struct {
 
 // String writes a count as ParseCount reads it.
 func (c Count) String() string {
-	return fmt.Sprintf("turned %d in %s shown %d", c.Turned, scenarios.TimeText(c.Over), c.Shown)
+	return fmt.Sprintf("turned %d in %s shown %d", c.Turned, seconds(c.Over), c.Shown)
+}
+
+// seconds writes a time as a person at the knob thinks of it.
+func seconds(d time.Duration) string {
+	if d >= time.Second && d%time.Millisecond == 0 {
+		return strconv.FormatFloat(d.Seconds(), 'f', -1, 64) + "s"
+	}
+	return scenarios.TimeText(d)
 }
 
 var countForm = regexp.MustCompile(`^\s*turned\s+(\d{1,6})\s+in\s+(\S+)\s+shown\s+(\d{1,7})\s*$`)

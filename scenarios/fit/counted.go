@@ -59,7 +59,9 @@ func (f *fitting) count(ctx context.Context) error {
 		case low > 0 && high <= narrow*low:
 			f.path(known(q.key, q.unit, mid, low, high, "of the rigs that explain the counts, 95 %% have that"))
 		default:
-			f.path(unknown(q.key, q.unit, "%.3g to %.3g would all explain the counts; the likeliest rig has %.3g", low, high, q.of(&likeliest)))
+			open := unknown(q.key, q.unit, "all of that would explain the counts")
+			open.Low, open.High = low, high
+			f.path(open)
 		}
 	}
 	return nil

@@ -48,6 +48,7 @@ type Study struct {
 
 // Result is what recordings say about a rig and a person.
 type Result struct {
+	Study    *Study
 	Path     Values // of the rig, in the order of the path
 	Hand     Values // of the person, and what was seen of the hand
 	Lost     []Loss // lost clicks against turning speed; nil where the true count is not known
@@ -55,33 +56,40 @@ type Result struct {
 	Contacts *Contacts  // nil without a trace of contacts
 	Counts   *CountTest // nil without count tests
 	Notes    []string
+	Partial  bool // it was interrupted, and what comes after the findings of the recordings is missing
 
 	Rig      scenarios.Rig      // with everything that was identified
 	Operator scenarios.Operator // likewise
 }
 
-// Run fits. An error says that a recording cannot be used.
+// Run fits. An error says that a recording cannot be used; when ctx ends, it is the
+// cause, beside a partial result.
 func Run(ctx context.Context, s *Study) (*Result, error) {
-	f := &fitting{Study: s, r: &Result{}}
+	f := &fitting{Study: s, r: &Result{Study: s}}
 	device, err := f.identify()
 	if err != nil {
 		return nil, err
 	}
+	rig, operator := f.r.Rig, f.r.Operator
 	if device != nil {
-		if err := f.replay(ctx, device); err != nil {
-			return nil, err
+		if err = f.replay(ctx, device); err != nil {
+			f.r.Rig, f.r.Operator, f.r.Replay = rig, operator, nil
 		}
 	}
-	if len(s.Counts) > 0 && f.r.Rig.Firmware.Output == encoder.AxisOutput {
+	switch {
+	case err != nil || len(s.Counts) == 0:
+	case f.r.Rig.Firmware.Output == encoder.AxisOutput:
 		f.note("count tests of an axis are not simulated")
-	} else if len(s.Counts) > 0 {
-		if err := f.count(ctx); err != nil {
-			return nil, err
-		}
+	default:
+		err = f.count(ctx)
 	}
+	if err != nil && (ctx.Err() == nil || len(f.Recordings) == 0) {
+		return nil, err
+	}
+	f.r.Partial = err != nil
 	f.downstream()
 	slices.SortStableFunc(f.r.Path, func(a, b Value) int { return cmp.Compare(place(a.Key), place(b.Key)) })
-	return f.r, nil
+	return f.r, err
 }
 
 // identify finds what the recordings show and builds the rig and the operator from
@@ -152,6 +160,9 @@ func (f *fitting) note(format string, a ...any) {
 }
 
 func (f *fitting) notes(r *Recording) {
+	if r.About != "" {
+		f.note("%s: %s", r.Name, r.About)
+	}
 	if r.Dropped > 0 {
 		f.note("%s: the recorder lost events in %d places; counts and intervals across them are wrong", r.Name, r.Dropped)
 	}
@@ -191,8 +202,8 @@ func (f *fitting) device(r *Recording) {
 	}
 	f.rest = r.findRest(f.spans)
 	f.strokes = r.findStrokes(f.spans, f.rest)
-	f.losses(r)
 	f.turn()
+	f.losses(r)
 }
 
 // detents returns the detents of a turn as far as they are known, and who says so.
@@ -397,7 +408,7 @@ func (f *fitting) downstream() {
 	} else {
 		say("a trace of the contacts shows what would do, not what the firmware does", "firmware.scan", "firmware.debounce", "firmware.decoder")
 	}
-	say("nothing shows how many pulses wait; --turned N with the clicks really turned may", "firmware.queue")
+	say("nothing shows how many pulses wait", "firmware.queue")
 	say("the recording ends before it; --count tells something of what the program shows",
 		"system.latency", "program.frames", "program.sampling", "display.latency")
 }

@@ -10,13 +10,15 @@ import (
 
 // Loss is how many clicks of a turn did not come to the recorder.
 type Loss struct {
-	Turn   string  // the part of the recording
-	PerS   float64 // detents per second over the turn, regrips included; 0 where the turn shows less than two reports
-	Turned int     // detents
-	Seen   int
-	Share  float64 // lost; below 0 where more was seen than turned
-	Low    float64 // 95 % interval of the share that such turns lose
-	High   float64
+	Turn    string  // the part of the recording
+	PerS    float64 // detents per second over the turn, regrips included; 0 where the turn shows less than two reports
+	Slow    bool    // it is the slow turn, beside which the fast ones stand
+	Turned  int     // detents
+	Assumed bool    // that it were so many, the slow turn's
+	Seen    int
+	Share   float64 // lost; below 0 where more was seen than turned
+	Low     float64 // 95 % interval of the share that such turns lose
+	High    float64
 }
 
 // losses counts what was lost where the true count is known: of a session's fast
@@ -34,6 +36,11 @@ func (f *fitting) losses(r *Recording) {
 		parts = f.spans
 	}
 	turned := f.Turned
+	detents, _ := f.r.Path.Get("knob.detents")
+	assumed := turned == 0 && detents.Known && guided(f.spans)
+	if assumed {
+		turned = int(detents.Value) * len(parts)
+	}
 	if turned == 0 || f.train.hold || len(parts) == 0 {
 		return
 	}
@@ -46,8 +53,15 @@ func (f *fitting) losses(r *Recording) {
 		parts = []span{whole}
 	}
 	each := turned / len(parts)
+	if guided(f.spans) && parts[0].kind == fastTurn {
+		for _, s := range f.spans {
+			if s.kind == slowTurn {
+				parts = append(parts, s)
+			}
+		}
+	}
 	for _, s := range parts {
-		l := Loss{Turn: s.name, Turned: each, Seen: int(math.Round(float64(f.seen(s)) / f.perDetent()))}
+		l := Loss{Turn: s.name, Slow: s.kind == slowTurn, Assumed: assumed, Turned: each, Seen: int(math.Round(float64(f.seen(s)) / f.perDetent()))}
 		if l.Turn == "" {
 			l.Turn = "whole recording"
 		}
@@ -79,15 +93,24 @@ func (f *fitting) seen(s span) (n int64) {
 	return n
 }
 
-// lostShare is the share of the clicks that were lost, 0 where it is not known.
-func (f *fitting) lostShare() float64 {
-	turned, seen := 0, 0
-	for _, l := range f.r.Lost {
-		turned += l.Turned
-		seen += l.Seen
+// fast returns how many clicks were turned fast, 0 where that is not said, and the
+// share of them that was lost, below 0 where more was seen.
+func (r *Result) fast() (turned int, lost float64) {
+	seen := 0
+	for _, l := range r.Lost {
+		if !l.Slow && !l.Assumed {
+			turned += l.Turned
+			seen += l.Seen
+		}
 	}
 	if turned == 0 {
-		return 0
+		return 0, 0
 	}
-	return max(0, 1-float64(seen)/float64(turned))
+	return turned, 1 - float64(seen)/float64(turned)
+}
+
+// lostShare is the share of the clicks that were lost, 0 where it is not known.
+func (f *fitting) lostShare() float64 {
+	_, lost := f.r.fast()
+	return max(0, lost)
 }

@@ -45,13 +45,7 @@ func (f *fitting) replay(ctx context.Context, r *Recording) error {
 		p.Verdict = fmt.Sprintf("not replayed: %d intervals are too few", len(real))
 		return nil
 	}
-	for _, l := range f.r.Lost {
-		p.Turned += l.Turned
-		p.Lost += float64(l.Turned - l.Seen)
-	}
-	if p.Turned > 0 {
-		p.Lost /= float64(p.Turned)
-	}
+	p.Turned, p.Lost = f.r.fast()
 	m := &mirror{fitting: f, real: real, steps: f.plan()}
 	if err := m.search(ctx); err != nil {
 		return err
@@ -171,7 +165,6 @@ type mirror struct {
 	real  []float64 // intervals of the recording
 	steps []recording.Step
 	speed float64 // factor on the fast pace, where the recording hides it
-	apart float64 // turner.Scatter
 }
 
 // hand returns the rig and the hand that turns its knob.
@@ -182,9 +175,11 @@ func (m *mirror) hand() (encoder.Rig, turner) {
 	}
 	rig := m.r.Rig.Rig
 	t := newTurner(&o, &rig)
-	t.Scatter = m.apart
 	if full := m.strokes.lengths(true); len(full) >= leastBursts && m.r.Hand.has("reach") {
 		t.ReachSD = spread(full) / m.perDetent()
+	}
+	if rates := m.strokes.rates(); len(rates) >= leastBursts && m.r.Hand.has("pace.fast") && !m.r.Hand.has("pace_noise") {
+		t.PaceNoise = spread(rates) / meanOf(rates).value // too few to claim it, but better than a stranger's
 	}
 	if !guided(m.spans) {
 		n := m.Turned
@@ -229,7 +224,6 @@ type setting struct {
 	put  func(v float64)
 	at   float64 // the value now
 	try  []float64
-	gain float64 // in distance, without which a value is not worth leaving an earlier one for
 }
 
 // hidden lists what the recording hides and a replay depends on.
@@ -239,19 +233,17 @@ func (m *mirror) hidden() []setting {
 	if f.Output <= encoder.Keys && f.Hold == 0 && m.train.singles > 0 {
 		ns := func(to *time.Duration) func(v float64) { return func(v float64) { *to = time.Duration(v) } }
 		if on := m.train.on.value; !m.r.Path.has("firmware.on") && m.grid.period > 0 {
-			all = append(all, setting{"on", ns(&f.On), on, []float64{0.25 * on, 0.5 * on, 0.75 * on, on}, 0})
+			all = append(all, setting{"on", ns(&f.On), on, []float64{0.25 * on, 0.5 * on, 0.75 * on, on}})
 		}
 		if off := m.mostOff(); !m.r.Path.has("firmware.off") && m.train.shortest > 0 {
-			all = append(all, setting{"off", ns(&f.Off), float64(f.Off), []float64{0.1 * off, 0.4 * off, 0.6 * off, 0.8 * off, 0.9 * off, off}, 0})
+			all = append(all, setting{"off", ns(&f.Off), float64(f.Off), []float64{0.1 * off, 0.4 * off, 0.6 * off, 0.8 * off, 0.9 * off, off}})
 		}
-		if len(m.r.Lost) > 0 {
-			all = append(all, setting{"queue", func(v float64) { f.Queue = int(v) }, float64(f.Queue), []float64{0, 1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 64}, 0})
+		if turned, _ := m.r.fast(); turned > 0 {
+			all = append(all, setting{"queue", func(v float64) { f.Queue = int(v) }, float64(f.Queue), []float64{0, 1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 64}})
 		}
 	}
 	if !m.r.Hand.has("pace.fast") {
-		all = append(all, setting{"speed", func(v float64) { m.speed = v }, 1, []float64{0.4, 0.6, 0.8, 1, 1.3, 1.7}, 0})
-	} else {
-		all = append(all, setting{"scatter", func(v float64) { m.apart = v }, 0, []float64{0, 0.25, 0.5, 0.75}, 0.03})
+		all = append(all, setting{"speed", func(v float64) { m.speed = v }, 1, []float64{0.4, 0.6, 0.8, 1, 1.3, 1.7}})
 	}
 	return all
 }
@@ -277,7 +269,7 @@ func (m *mirror) search(ctx context.Context) error {
 				if err != nil {
 					return err
 				}
-				if miss < best-s.gain {
+				if miss < best {
 					best, s.at = miss, v
 				}
 			}
@@ -288,10 +280,6 @@ func (m *mirror) search(ctx context.Context) error {
 		switch s.name {
 		case "queue":
 			m.path(unknown("firmware.queue", "", "%.0f places make replays lose about as many clicks, and others may too", s.at))
-		case "scatter":
-			if s.at > 0 {
-				m.note("clicks of one stroke come unevenly: replays come nearest when the way from one to the next varies by %.0f %% beyond a smooth movement, which an operator's file cannot say", 100*s.at)
-			}
 		case "speed":
 			o := &m.r.Operator
 			m.speed = 0
@@ -319,7 +307,7 @@ func (m *mirror) miss() (float64, error) {
 		lost += share / tries
 	}
 	miss := distance(m.real, pool)
-	if len(m.r.Lost) > 0 {
+	if turned, _ := m.r.fast(); turned > 0 {
 		miss += math.Abs(lost - m.lostShare())
 	}
 	return miss, nil

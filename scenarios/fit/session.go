@@ -40,6 +40,27 @@ func NewSession(rig *encoder.Rig, o *scenarios.Operator, source draw.Trial, stam
 	return s, nil
 }
 
+// Simulated returns a recording of a guided session on a rig, for those who have none
+// of their own, and how many clicks its fast turns had.
+func Simulated(rig *scenarios.Rig, o *scenarios.Operator, seed uint64) (*Recording, int, error) {
+	s, err := NewSession(&rig.Rig, o, draw.NewTrial(seed, "session", 0), 50e3)
+	if err != nil {
+		return nil, 0, err
+	}
+	r, err := newRecording("session on "+rig.Name, recording.Device{}, s.Events)
+	if err != nil {
+		return nil, 0, err
+	}
+	r.About = fmt.Sprintf("no recording of yours, but simulated: the %s operator turns the rig %s", o.Name, rig.Name)
+	turned := 0
+	for _, p := range s.Parts {
+		if strings.HasPrefix(p.Name, "fast") {
+			turned += p.Last - p.First
+		}
+	}
+	return r, turned, nil
+}
+
 // sit does the steps and listens.
 func sit(rig *encoder.Rig, o *scenarios.Operator, source draw.Trial, steps []recording.Step) (*Session, *listener, error) {
 	return sitWith(rig, newTurner(o, rig), o, source, steps)

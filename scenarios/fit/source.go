@@ -20,6 +20,7 @@ type Recording struct {
 	Events  []recording.Event // of the knob, or of the contacts; and marks
 	Dropped int               // times that the recorder lost events
 	Others  []string          // controls that moved too and were left out
+	About   string            // a sentence on where it comes from; may be empty
 }
 
 // Read reads a recording. The knob's controls are those named (as for

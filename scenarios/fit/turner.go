@@ -18,7 +18,6 @@ type turner struct {
 	FastRate         float64 // detents/s of the stroke's pace: it lasts Begin + n/FastRate
 	PaceNoise        float64 // SD of a stroke's pace, a share of it
 	Begin, Regrip    float64 // s
-	Scatter          float64 // SD of the logarithm of the way from click to click, for a hand that moves less smoothly
 	perTurn          int
 	edges, lateEdges int64 // of a detent; see encoder.Path.Late
 }
@@ -70,41 +69,22 @@ func (t *turning) stroke(dir int8, n int, pace float64) []int64 {
 	lasts := 1e9 * (t.Begin + float64(n)/pace)
 	at := make([]int64, n)
 	start := max(t.now, t.last+1e6)
-	ways := t.ways(n)
-	gone := 0.0
 	for k := range n {
 		t.buf = t.buf[:0]
 		for j := int64(1); j <= t.edges; j++ {
-			at := 1000*j - 500
+			at := 1000*(t.edges*int64(k)+j) - 500
 			if (t.edges-j)%2 == 1 {
 				at += t.lateEdges
 			}
-			edge := start + int64(lasts*jerkTime(gone+ways[k]*float64(at)/float64(1000*t.edges)))
+			edge := start + int64(lasts*jerkTime(float64(at)/float64(1000*t.edges*int64(n))))
 			t.last = max(edge, t.last+1)
 			t.buf = append(t.buf, t.last)
 		}
 		t.path.Turn(dir, t.buf)
 		at[k] = t.last
-		gone += ways[k]
 	}
 	t.now = start + int64(lasts)
 	return at
-}
-
-// ways returns which share of a stroke's way each of its n clicks takes.
-func (t *turning) ways(n int) []float64 {
-	ways := make([]float64, n)
-	all := 0.0
-	for k := range ways {
-		if ways[k] = 1; t.Scatter > 0 {
-			ways[k] = math.Exp(t.Scatter * t.normal())
-		}
-		all += ways[k]
-	}
-	for k := range ways {
-		ways[k] /= all
-	}
-	return ways
 }
 
 // fast turns n detents as fast as the hand can, to the mark: full strokes until

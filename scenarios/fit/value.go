@@ -8,7 +8,7 @@ type Value struct {
 	Unit  string  // ms, s, per_s, deg, deg_per_s, detents, share; empty for words
 	Word  string  // the value where it is a word
 	Value float64 // in Unit
-	Low   float64 // what the recording allows, in Unit: about 95 %
+	Low   float64 // what the recording allows, in Unit: about 95 %; also of an unknown value, if it says that much
 	High  float64
 	Known bool
 	Why   string // what it rests on, or why it is unknown
