@@ -79,7 +79,14 @@ func (p *plot) marks() {
 			p.surface(m)
 		case Band:
 			p.mark(m.Tone, "band", m.Name)
-			p.rect(soft, m.Tone, p.across(m.OnX, m.From, m.To))
+			b := p.across(m.OnX, m.From, m.To)
+			p.rect(soft, m.Tone, b)
+			// Its edges too: a narrow target is hardly a surface.
+			if m.OnX {
+				p.path(hair, m.Tone, false, run{{b.x0, b.y0}, {b.x0, b.y1}}, run{{b.x1, b.y0}, {b.x1, b.y1}})
+			} else {
+				p.path(hair, m.Tone, false, run{{b.x0, b.y0}, {b.x1, b.y0}}, run{{b.x0, b.y1}, {b.x1, b.y1}})
+			}
 		case Rule:
 			p.mark(m.Tone, "rule", m.Name)
 			b := p.across(m.OnX, m.At, m.At)
@@ -115,11 +122,12 @@ func (p *plot) marks() {
 			p.mark(m.Tone, "spans", m.Name)
 			p.spans(m)
 		case Note:
-			p.mark(m.Tone, "note", "")
-			p.label(words, m.Tone, p.x.at(m.X), p.y.at(m.Y), 2*px, clean(m.Text), true)
+			p.wanted = append(p.wanted, wanted{m.Tone, p.x.at(m.X), p.y.at(m.Y), 3 * px, clean(m.Text), true})
+			continue
 		}
 		p.shut()
 	}
+	p.labels()
 }
 
 func (p *plot) mark(t Tone, kind, name string, more ...attr) {
@@ -332,6 +340,7 @@ func simplify(r run) run {
 // bars draws the k-th series of bars.
 func (p *plot) bars(m Bars, k int) {
 	n := length(len(p.barMarks))
+	var whiskers []run
 	for _, bar := range m.Bars {
 		if math.IsNaN(bar.Value) {
 			continue
@@ -354,7 +363,7 @@ func (p *plot) bars(m Bars, k int) {
 			x0, x1 := p.x.at(min(bar.From, bar.Value)), p.x.at(max(bar.From, bar.Value))
 			b = box{x0, y + px/2, x1, y + thick - px/2}
 			p.rect(fill, m.Tone, b)
-			p.whisker(bar, (b.y0+b.y1)/2)
+			whiskers = append(whiskers, p.whisker(bar, (b.y0+b.y1)/2)...)
 			p.text(words, m.Tone, p.x.at(tip)+gap, (b.y0+b.y1)/2+4*px, begin, cut(clean(bar.Text), p.w*40/100-gap))
 			continue
 		}
@@ -363,10 +372,15 @@ func (p *plot) bars(m Bars, k int) {
 		x := p.x.at(bar.At) - thick*n/2 + length(k)*thick
 		b = box{x + px/2, p.y.at(max(bar.From, bar.Value)), x + thick - px/2, p.y.at(min(bar.From, bar.Value))}
 		p.rect(fill, m.Tone, b)
-		p.whisker(bar, (b.x0+b.x1)/2)
+		whiskers = append(whiskers, p.whisker(bar, (b.x0+b.x1)/2)...)
 		if t := clean(bar.Text); t != "" && textWidth(t) <= pitch/n {
 			p.text(words, m.Tone, (b.x0+b.x1)/2, p.y.at(tip)-4*px, middle, t)
 		}
+	}
+	if whiskers != nil {
+		p.open(Ink)
+		p.path(thin, Ink, false, whiskers...)
+		p.shut()
 	}
 }
 
@@ -386,18 +400,17 @@ func (p *plot) pitch() length {
 	return least
 }
 
-// whisker draws the interval of a bar.
-func (p *plot) whisker(bar Bar, mid length) {
+// whisker is the interval of a bar: a line with a cross stroke at each end.
+func (p *plot) whisker(bar Bar, mid length) []run {
 	if !(bar.Low < bar.High) {
-		return
+		return nil
 	}
 	if p.lying {
 		a, b := p.x.at(bar.Low), p.x.at(bar.High)
-		p.path(thin, Ink, false, run{{a, mid}, {b, mid}}, run{{a, mid - 3*px}, {a, mid + 3*px}}, run{{b, mid - 3*px}, {b, mid + 3*px}})
-		return
+		return []run{{{a, mid}, {b, mid}}, {{a, mid - 3*px}, {a, mid + 3*px}}, {{b, mid - 3*px}, {b, mid + 3*px}}}
 	}
 	a, b := p.y.at(bar.Low), p.y.at(bar.High)
-	p.path(thin, Ink, false, run{{mid, a}, {mid, b}}, run{{mid - 3*px, a}, {mid + 3*px, a}}, run{{mid - 3*px, b}, {mid + 3*px, b}})
+	return []run{{{mid, a}, {mid, b}}, {{mid - 3*px, a}, {mid + 3*px, a}}, {{mid - 3*px, b}, {mid + 3*px, b}}}
 }
 
 func (p *plot) histogram(m Histogram, top float64) {
@@ -429,13 +442,7 @@ func (p *plot) points(m Points) {
 			p.segment(thin, m.Tone, x, p.y.at(at.Low), x, p.y.at(at.High))
 		}
 		p.marker(m.Tone, x, y, at.Chosen)
-	}
-	for _, chosen := range []bool{true, false} {
-		for _, at := range m.At {
-			if at.Chosen == chosen && p.x.holds(at.X) && p.y.holds(at.Y) {
-				p.label(words, m.Tone, p.x.at(at.X), p.y.at(at.Y), 6*px, clean(at.Label), chosen)
-			}
-		}
+		p.wanted = append(p.wanted, wanted{m.Tone, x, y, 7 * px, clean(at.Label), at.Chosen})
 	}
 }
 

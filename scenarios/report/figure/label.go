@@ -1,5 +1,10 @@
 package figure
 
+import (
+	"slices"
+	"strings"
+)
+
 // tag is the name of a curve beside its end.
 type tag struct {
 	text   string
@@ -98,6 +103,8 @@ func (p *plot) tags() {
 	}
 }
 
+const kindOrder = "line point fill soft rule rug"
+
 // entry is a name in the key above the figure.
 type entry struct {
 	kind   string
@@ -151,6 +158,8 @@ func (p *plot) key(side, top length) length {
 	if len(entries) == 0 {
 		return top
 	}
+	// What is looked for first stands first: curves, then surfaces, then rugs.
+	slices.SortStableFunc(entries, func(a, b entry) int { return strings.Index(kindOrder, a.kind) - strings.Index(kindOrder, b.kind) })
 	x, y := side, top+13*px
 	for _, e := range entries {
 		swatch := 14 * px
@@ -222,30 +231,78 @@ func (p *plot) marker(t Tone, x, y length, chosen bool) {
 	}
 }
 
-// label writes a text near a place, on the first side of it where it meets no
-// other; where none is free it is left out.
-func (p *plot) label(st style, t Tone, x, y, away length, str string, must bool) {
-	str = cut(str, p.w*45/100)
-	if str == "" {
-		return
-	}
-	type try struct {
-		x, y length
-		a    anchor
-	}
-	reach := 1
-	if must {
-		reach = 4
-	}
-	for k := length(1); k <= length(reach); k++ {
-		d := away * k
-		for _, c := range []try{{x + d + px, y + 4*px, begin}, {x - d - px, y + 4*px, end}, {x, y - d - px, middle}, {x, y + d + 10*px, middle},
-			{x + d, y - d, begin}, {x - d, y - d, end}, {x + d, y + d + 8*px, begin}, {x - d, y + d + 8*px, end}} {
-			b := textBox(st, c.x, c.y, c.a, str)
-			if b.y0 >= p.area.y0-lineStep && b.y1 <= p.area.y1 && p.free(b.wider(px)) {
-				p.text(st, t, c.x, c.y, c.a, str)
-				return
+// wanted is a text that is to stand near a place. Texts are written when every
+// mark is drawn, so that they can keep clear of them.
+type wanted struct {
+	tone       Tone
+	x, y, away length
+	text       string
+	must       bool
+}
+
+// labels writes the wanted texts, first those that must be read.
+func (p *plot) labels() {
+	for _, must := range []bool{true, false} {
+		for _, w := range p.wanted {
+			if w.must == must && w.text != "" {
+				p.label(w)
 			}
 		}
 	}
+}
+
+// label writes a text near its place where it meets no other text and crosses
+// as few lines as can be. Where there is no such place beside it, a text that
+// must be read moves further away, and another is left out.
+func (p *plot) label(w wanted) {
+	x, y, str := w.x, w.y, cut(w.text, p.w*45/100)
+	rings, least := length(1), 1000
+	if w.must {
+		rings = 4
+	}
+	var best item
+	for k := range rings {
+		d := w.away + k*10*px
+		for i, c := range []item{{x: x + d, y: y + 4*px, anchor: begin}, {x: x - d, y: y + 4*px, anchor: end},
+			{x: x + d*3/4, y: y - d*3/4, anchor: begin}, {x: x, y: y - d, anchor: middle},
+			{x: x, y: y + d + 9*px, anchor: middle}, {x: x - d*3/4, y: y - d*3/4, anchor: end},
+			{x: x + d*3/4, y: y + d*3/4 + 9*px, anchor: begin}, {x: x - d*3/4, y: y + d*3/4 + 9*px, anchor: end}} {
+			b := textBox(words, c.x, c.y, c.anchor, str)
+			if b.y0 < p.area.y0-6*px || b.y1 > p.area.y1 || b.x1 > p.w-2*px || !p.free(b.wider(px)) {
+				continue
+			}
+			if cost := 12*p.crossings(b) + i + 9*int(k); cost < least {
+				least, best = cost, c
+			}
+		}
+	}
+	if least < 1000 {
+		p.open(w.tone, attr{"data-label", str})
+		p.text(words, w.tone, best.x, best.y, best.anchor, str)
+		p.shut()
+	}
+}
+
+// crossings counts the lines and markers so far that a box would cover.
+func (p *plot) crossings(b box) int {
+	n := 0
+	for i := range p.items {
+		it := &p.items[i]
+		switch {
+		case it.kind == disc:
+			if b.meets(box{it.x - it.r, it.y - it.r, it.x + it.r, it.y + it.r}) {
+				n++
+			}
+		case it.kind == path && it.style != grid && it.style != soft:
+			for _, r := range it.at {
+				for j := 1; j < len(r); j++ {
+					if _, _, ok := b.clip(r[j-1], r[j]); ok {
+						n++
+						break
+					}
+				}
+			}
+		}
+	}
+	return n
 }

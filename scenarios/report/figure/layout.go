@@ -3,6 +3,7 @@ package figure
 import (
 	"math"
 	"strconv"
+	"strings"
 )
 
 // plot is a figure while it is laid out.
@@ -15,7 +16,7 @@ type plot struct {
 	lying    bool   // the rows are categories
 	above    bool   // the categories' names stand above their bars
 	direct   []tag  // names beside the ends of curves
-	keyed    []entry
+	wanted   []wanted
 	barMarks []*Bars
 }
 
@@ -96,6 +97,15 @@ func (p *plot) scales() {
 		}
 	}
 	p.x, p.y = scaleOf(&p.f.X, r.x), scaleOf(&p.f.Y, r.y)
+	if x := &p.f.X; !p.lying && len(x.Categories) == 0 && !(x.Min < x.Max) && !x.Log {
+		// Points and standing bars need room beside them.
+		if pad := p.padding(); pad > 0 {
+			if p.x.lo != 0 || !x.Zero {
+				p.x.lo -= pad
+			}
+			p.x.hi += pad
+		}
+	}
 	// The value axis ends on a tick, unless its ends were given.
 	if y := &p.f.Y; len(y.Categories) == 0 && !(y.Min < y.Max) && !y.Log {
 		d := finest(p.y.hi-p.y.lo, 5, y.Whole)
@@ -105,9 +115,28 @@ func (p *plot) scales() {
 	}
 	if x := &p.f.X; p.lying && !(x.Min < x.Max) && !x.Log {
 		d := finest(p.x.hi-p.x.lo, 8, x.Whole)
-		step := d.value(1)
-		p.x.lo = d.value(int(math.Floor(p.x.lo/step + 1e-9)))
+		if step := d.value(1); p.x.lo >= 0 {
+			p.x.lo = d.value(int(math.Floor(p.x.lo/step + 1e-9)))
+		}
 	}
+}
+
+// padding is how much further than its marks the X axis reaches.
+func (p *plot) padding() float64 {
+	for _, m := range p.f.Marks {
+		if _, ok := m.(Points); ok {
+			return (p.x.hi - p.x.lo) / 32
+		}
+	}
+	pad := 0.0
+	for _, m := range p.barMarks {
+		for i := 1; i < len(m.Bars); i++ {
+			if d := m.Bars[i].At - m.Bars[i-1].At; d > 0 && (pad == 0 || d/2 < pad) {
+				pad = d / 2
+			}
+		}
+	}
+	return pad
 }
 
 // height is that of the area of the marks.
@@ -207,10 +236,11 @@ func (p *plot) given(a *Axis, s scale) []Tick {
 func (p *plot) axes(side length) length {
 	a := p.area
 	floor := a.y1 + p.rugs
-	p.open(Quiet, p.measure("y", p.y)...)
 	if p.lying {
+		p.open(Ink, p.measure("y", p.y)...)
 		p.rowNames(side)
 	} else {
+		p.open(Quiet, p.measure("y", p.y)...)
 		for _, t := range p.yTicks() {
 			y := p.y.at(t.At)
 			p.segment(grid, Quiet, a.x0, y, a.x1, y)
@@ -222,19 +252,9 @@ func (p *plot) axes(side length) length {
 	bottom := floor
 	if n := len(p.f.X.Categories); n > 0 {
 		p.segment(axis, Quiet, a.x0, floor, a.x1, floor)
-		column := (a.x1 - a.x0) / length(n)
-		lowest := floor
-		for i, c := range p.f.X.Categories {
-			y := floor + 2*px
-			for _, line := range regular().wrap(clean(c), textSize, column-4*px, 3) {
-				y += 14 * px
-				p.text(quiet, Quiet, p.x.at(float64(i)), y, middle, line)
-			}
-			lowest = max(lowest, y+3*px)
-		}
-		bottom = lowest
+		bottom = p.columnNames(floor)
 	} else {
-		if !p.lying {
+		if !p.lying || len(p.barMarks) == 0 {
 			p.segment(axis, Quiet, a.x0, floor, a.x1, floor)
 		}
 		for _, t := range p.xTicks() {
@@ -246,6 +266,9 @@ func (p *plot) axes(side length) length {
 			if b := textBox(quiet, x, floor+17*px, middle, t.Label); t.Label != "" {
 				p.text(quiet, Quiet, x+max(0, -b.x0)-max(0, b.x1-p.w), floor+17*px, middle, t.Label)
 			}
+		}
+		if p.lying && len(p.barMarks) > 0 && p.x.holds(0) {
+			p.segment(axis, Quiet, p.x.at(0), a.y0, p.x.at(0), floor)
 		}
 		bottom = floor + 20*px
 	}
@@ -266,12 +289,47 @@ func (p *plot) rowNames(side length) {
 	row := (p.area.y1 - p.area.y0) / n
 	for i, c := range p.f.Y.Categories {
 		top := p.area.y0 + length(i)*row
+		if i > 0 && len(p.barMarks) == 0 {
+			p.segment(grid, Quiet, p.area.x0, top, p.area.x1, top)
+		}
 		if p.above {
 			p.text(words, Ink, p.area.x0, top+13*px, begin, cut(clean(c), p.w-p.area.x0-side))
 		} else {
 			p.text(words, Ink, p.area.x0-gap-2*px, top+row/2+4*px, end, cut(clean(c), p.area.x0-gap))
 		}
 	}
+}
+
+// columnNames writes the categories below their columns, and every other one a
+// line lower where they would otherwise be too wide; it returns where they end.
+func (p *plot) columnNames(floor length) length {
+	n := length(len(p.f.X.Categories))
+	wide := (p.area.x1-p.area.x0)/n - 3*px
+	lower, lines := length(0), 3
+	for _, c := range p.f.X.Categories {
+		for _, word := range strings.Fields(clean(c)) {
+			if textWidth(word) > wide {
+				wide, lower, lines = 2*((p.area.x1-p.area.x0)/n)-4*px, 14*px, 1
+				break
+			}
+		}
+		if lower > 0 {
+			break
+		}
+	}
+	bottom := floor
+	for i, c := range p.f.X.Categories {
+		x, y := p.x.at(float64(i)), floor+2*px+length(i%2)*lower
+		if i%2 == 1 && lower > 0 {
+			p.segment(grid, Quiet, x, floor, x, y+3*px)
+		}
+		for _, line := range regular().wrap(clean(c), textSize, min(wide, 2*min(x, p.w-x)), lines) {
+			y += 14 * px
+			p.text(quiet, Quiet, x, y, middle, line)
+		}
+		bottom = max(bottom, y+3*px)
+	}
+	return bottom
 }
 
 // xTicks chooses the finest ticks whose labels stand clear of each other.

@@ -107,6 +107,8 @@ func (it *item) ink(c *vgimg.Canvas, p vg.Path) {
 		c.SetLineDash(d, 0)
 	case thin:
 		c.SetLineWidth(1.2)
+	case hair:
+		c.SetLineWidth(0.6)
 	default:
 		c.SetLineWidth(1)
 	}

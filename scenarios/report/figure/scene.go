@@ -23,6 +23,7 @@ type style uint8
 const (
 	stroke  style = iota // a curve: two pixels, with the tone's dash
 	thin                 // one pixel, never dashed: whiskers, rugs, rules
+	hair                 // half a pixel: the edges of a band
 	grid                 // a hairline in the background
 	axis                 // the line under the figure and its ticks
 	fill                 // a surface in the full tone
