@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"testing"
@@ -20,8 +21,9 @@ type recorded struct {
 	backToBack    float64 // share of the pulses, after the slow turn, that started as soon as the line was free
 	first, next   int     // repeats
 	bursts        []float64
-	pauses, rates []float64 // of the strokes of the fast turns
-	lost          float64   // share of the clicks of the fast turns that no poll carried
+	pauses, rates []float64          // of the strokes of the fast turns
+	lost          float64            // share of the clicks of the fast turns that no poll carried
+	lostIn        map[string]float64 // the same of each
 }
 
 // record sits through session n and identifies it.
@@ -61,12 +63,14 @@ func record(t *testing.T, n int) recorded {
 		was = e.Kind
 	}
 	turned := 0
+	x.lostIn = map[string]float64{}
 	for _, p := range s.Parts[1:7] {
 		for _, f := range s.Fates[p.First:p.Last] {
 			turned++
 			switch f {
 			case encoder.Illegal, encoder.QueueDropped, encoder.Cleared, encoder.PollMissed, encoder.MergedAtPoll:
 				x.lost++
+				x.lostIn[p.Name] += 1 / float64(p.Last-p.First)
 			}
 		}
 		for i, at := range p.Strokes {
@@ -149,6 +153,17 @@ func TestWhatIsClaimedIsRight(t *testing.T) {
 		for key, sample := range map[string][]float64{"burst": x.bursts, "pause": x.pauses, "rate.fast": x.rates} {
 			m := meanOf(sample).value
 			check(hand, key, false, m, 0.15*m, nil)
+		}
+		for _, l := range x.fit.r.Lost { // against turning speed: within 3 points or a click
+			if want := x.lostIn[l.Turn]; !l.Slow {
+				y := of("lost share of a turn")
+				if y.claims++; math.Abs(l.Share-want) <= max(0.03, 1.01/float64(l.Turned)) {
+					y.right++
+				}
+			}
+		}
+		if !slices.IsSortedFunc(x.fit.r.Lost, func(a, b Loss) int { return cmp.Compare(a.PerS, b.PerS) }) {
+			t.Errorf("rig %d: lost clicks are not listed by turning speed", n)
 		}
 		if len(x.fit.r.Lost) > 0 {
 			y := of("lost share")

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"time"
@@ -31,7 +32,9 @@ type edge struct {
 // Limits in the search for edges; ours.
 const (
 	longestChatter = 20e6 // ns; the worst data sheet has 5 ms
-	slowState      = 60e6 // ns; a longer one is rest
+	slowState      = 60e6 // ns; a longer one may be a rest
+	slowCycle      = 5e8  // ns; in a longer one the hand is not turning steadily
+	leastRests     = 12   // that a claim about where the knob rests needs
 )
 
 // contacts fits a trace of contact levels.
@@ -173,7 +176,8 @@ func durations(es []edge) []state {
 			d := func(i int) float64 { return float64(es[i].at - es[i-1].at) }
 			cycle := d(k-2)/2 + d(k-1) + d(k) + d(k+1) + d(k+2)/2
 			s.share = d(k) / cycle
-			s.whole = cycle < 1.5*slowState && es[k-3].way == s.way && es[k-2].way == s.way && es[k-1].way == s.way && es[k+1].way == s.way && es[k+2].way == s.way
+			longest := max(d(k-2), d(k-1), d(k), d(k+1), d(k+2))
+			s.whole = cycle < slowCycle && longest < cycle/2 && es[k-3].way == s.way && es[k-2].way == s.way && es[k-1].way == s.way && es[k+1].way == s.way && es[k+2].way == s.way
 		}
 		all = append(all, s)
 	}
@@ -221,7 +225,7 @@ func (f *fitting) edgesPerDetent(es []edge, states []state) {
 			}
 		}
 	} else {
-		found, why = restingEdges(es, states)
+		found, why = restingEdges(states)
 	}
 	if found == 0 || detents == 0 {
 		f.path(unknown("knob.cycles", "", "how many quarter steps make a detent does not show; --turned N with the clicks really turned tells"))
@@ -235,53 +239,37 @@ func (f *fitting) edgesPerDetent(es []edge, states []state) {
 	f.path(known("knob.cycles", "", c, c, c, "%d quarter steps a detent (%s), with %d detents a turn", found, why, detents))
 }
 
-// restingEdges finds the quarter steps of a detent from which states last long when
-// the knob is turned slowly: every E-th.
-func restingEdges(es []edge, states []state) (int, string) {
-	var sum, count [8]float64
-	position := int64(0)
+// restingEdges finds the quarter steps of a detent from where the knob rests: in every
+// E-th state, whichever way it turns. A rest is a state much longer than those around
+// it.
+func restingEdges(states []state) (int, string) {
+	var rests [8]int
 	n := 0
-	for _, s := range states {
+	position := int64(0)
+	for k, s := range states {
 		position += s.way
-		if s.whole || s.lasts < 1e6 || s.lasts > 5e9 {
-			continue
+		var around []float64
+		for i := max(0, k-3); i <= min(len(states)-1, k+3); i++ {
+			around = append(around, states[i].lasts)
 		}
-		// Turning back passes the same rests: the state is known by its position.
-		i := (position - (1+s.way)/2) & 7
-		sum[i] += math.Log(s.lasts)
-		count[i]++
-		n++
+		slices.Sort(around)
+		if s.lasts > slowState && s.lasts > 3*around[len(around)/2] {
+			rests[(position-s.way)&7]++
+			n++
+		}
 	}
-	if n < 64 {
+	if n < leastRests {
 		return 0, ""
 	}
-	var level [8]float64
-	all := 0.0
-	for i := range level {
-		if count[i] < 4 {
-			return 0, ""
-		}
-		level[i] = sum[i] / count[i]
-		all += level[i] / 8
-	}
-	spreadOf := func(period int) float64 { // that a pattern of this period explains
-		v := 0.0
-		for i := range period {
-			m := 0.0
-			for j := i; j < 8; j += period {
-				m += level[j] * float64(period) / 8
+	for _, e := range []int{8, 4, 2} {
+		for r := range e {
+			there := 0
+			for i := r; i < 8; i += e {
+				there += rests[i]
 			}
-			v += (m - all) * (m - all) / float64(period)
-		}
-		return v
-	}
-	whole := spreadOf(8)
-	if whole < 0.05 {
-		return 0, ""
-	}
-	for _, e := range []int{2, 4, 8} {
-		if spreadOf(e) > 0.8*whole {
-			return e, "where the knob rests"
+			if 10*there >= 9*n {
+				return e, fmt.Sprintf("where it rests, %d times", n)
+			}
 		}
 	}
 	return 0, ""
