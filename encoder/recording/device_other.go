@@ -7,8 +7,7 @@ import "errors"
 // errElsewhere says what to do on a system whose devices are not read.
 var errElsewhere = errors.New("recording: capture reads the event devices of Linux on common processors only. Here, let a browser page log the buttons " +
 	`(navigator.getGamepads()) or the raw reports (WebHID) as JSON lines, such as {"t_ms":12.5,"buttons":[0,1]}, ` +
-	"or a microcontroller print time_us,a,b of the two contacts, and give that file to fit; or do the count test, " +
-	"which needs no recorder: fit --count 'turned 48 in 1.6s shown 31'")
+	"or a microcontroller print time_us,a,b of the two contacts, and give that file to fit")
 
 // Devices lists the event devices of this system; here it says that it cannot.
 func Devices() ([]Listed, error) { return nil, errElsewhere }

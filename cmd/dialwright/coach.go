@@ -1,0 +1,133 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"time"
+
+	"golang.org/x/term"
+
+	"dialwright/encoder/recording"
+	"dialwright/scenarios/columns"
+)
+
+// isTerminal says whether somebody sits at the other end of a stream.
+func isTerminal(stream any) bool {
+	f, ok := stream.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// coach tells the person at the knob what to do and how it goes, on a terminal and
+// nowhere else: sentences that stay, and below them one line that changes.
+type coach struct {
+	w      io.Writer // nil: says nothing
+	guided bool
+	asked  string
+	known  bool // the knob was named
+	drawn  time.Time
+	line   int // columns of the line that changes
+}
+
+// newCoach returns the coach of a capture; with --quiet it says nothing.
+func newCoach(o *output) *coach {
+	if o.quiet || !isTerminal(o.err) {
+		return &coach{}
+	}
+	return &coach{w: o.err}
+}
+
+// tell takes how the capture stands.
+func (c *coach) tell(n recording.Notice) {
+	if c.w == nil {
+		return
+	}
+	if n.Lesson == recording.Learned && !c.known {
+		c.known = true
+		c.say("This knob: " + knobText(n.Knob) + ". Nothing else is recorded.")
+	}
+	if ask := c.ask(n); ask != c.asked {
+		c.asked = ask
+		c.say(ask)
+	}
+	// Ten times a second is as fast as one can read.
+	if n.Lesson == recording.Learned && time.Since(c.drawn) >= 90*time.Millisecond {
+		c.draw(fmt.Sprintf("%7.1f s  %6d counts  %4d a second", float64(n.Length)/1e9, n.Counts, n.Rate) + lostText(n.Dropped))
+	}
+}
+
+func lostText(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf("  events lost %d times", n)
+}
+
+// ask is the sentence that the person is to act upon.
+func (c *coach) ask(n recording.Notice) string {
+	again := ""
+	switch {
+	case n.Lesson != recording.Learned && n.Again:
+		again = "That was not clear. Once more, and touch nothing else: "
+	case n.Again:
+		again = "That was too little or the wrong way. Once more: "
+	}
+	switch {
+	case n.Lesson == recording.TurnClockwise:
+		return again + "Turn the knob now, clockwise, some ten detents, then let go."
+	case n.Lesson == recording.TurnCounter:
+		return again + "Turn it back now, counter-clockwise, some ten detents, then let go."
+	case n.Step.Name != "":
+		return fmt.Sprintf("%d of %d: %s%s", len(n.Done)+1, len(recording.Steps()), again, n.Step.Ask)
+	case c.guided:
+		return "That was all."
+	}
+	return "Recording. Turn the knob as you do at work; Ctrl-C ends."
+}
+
+// say writes a sentence that stays.
+func (c *coach) say(s string) {
+	c.draw("")
+	fmt.Fprintf(c.w, "\r%s\n", columns.Wrap(s))
+}
+
+// draw writes the line that changes over what it was.
+func (c *coach) draw(s string) {
+	fmt.Fprintf(c.w, "\r%s%s", s, strings.Repeat(" ", max(c.line-len(s), 0)))
+	c.line = len(s)
+	c.drawn = time.Now()
+}
+
+// end sums up.
+func (c *coach) end(n recording.Notice) {
+	if c.w == nil {
+		return
+	}
+	c.draw("")
+	fmt.Fprint(c.w, "\r")
+	var rows [][]string
+	for _, d := range n.Done {
+		took := float64(d.End-d.Start) / 1e9
+		speed := "-"
+		if took > 0 {
+			speed = fmt.Sprintf("%.1f", float64(d.Travel-1)/took)
+		}
+		rows = append(rows, []string{d.Name, fmt.Sprint(d.Counts), fmt.Sprintf("%.2f", took), speed})
+	}
+	p := columns.New(c.w, false)
+	if rows != nil {
+		p.Table([]string{"step", "counts", "time [s]", "a second"}, rows)
+		p.Text("")
+	}
+	if n.Events > 0 {
+		p.Text(fmt.Sprintf("%d events in %.1f s, %d counts in all%s.", n.Events, float64(n.Length)/1e9, n.Travel, lostText(n.Dropped)))
+	}
+}
+
+// next says what the recording is good for.
+func (c *coach) next(path string) {
+	if c.w != nil && path != "" && path != "-" {
+		fmt.Fprintf(c.w, "next: dialwright fit %s\n", path)
+	}
+}
