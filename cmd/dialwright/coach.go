@@ -53,15 +53,20 @@ func (c *coach) tell(n recording.Notice) {
 	}
 	// Ten times a second is as fast as one can read.
 	if n.Lesson == recording.Learned && time.Since(c.drawn) >= 90*time.Millisecond {
-		c.draw(fmt.Sprintf("%7.1f s  %6d counts  %4d a second", float64(n.Length)/1e9, n.Counts, n.Rate) + lostText(n.Dropped))
+		c.draw(fmt.Sprintf("%7.1f s  %6d counts  %4d a second", float64(n.Length)/1e9, n.Counts, n.Rate) + lostText("  ", n.Dropped))
+		c.drawn = time.Now()
 	}
 }
 
-func lostText(n int) string {
-	if n == 0 {
+// lostText says that the device lost events, behind a separator.
+func lostText(sep string, n int) string {
+	switch n {
+	case 0:
 		return ""
+	case 1:
+		return sep + "events lost once"
 	}
-	return fmt.Sprintf("  events lost %d times", n)
+	return fmt.Sprintf("%sevents lost %d times", sep, n)
 }
 
 // ask is the sentence that the person is to act upon.
@@ -96,7 +101,6 @@ func (c *coach) say(s string) {
 func (c *coach) draw(s string) {
 	fmt.Fprintf(c.w, "\r%s%s", s, strings.Repeat(" ", max(c.line-len(s), 0)))
 	c.line = len(s)
-	c.drawn = time.Now()
 }
 
 // end sums up.
@@ -121,7 +125,7 @@ func (c *coach) end(n recording.Notice) {
 		p.Text("")
 	}
 	if n.Events > 0 {
-		p.Text(fmt.Sprintf("%d events in %.1f s, %d counts in all%s.", n.Events, float64(n.Length)/1e9, n.Travel, lostText(n.Dropped)))
+		p.Text(fmt.Sprintf("%d events in %.1f s, %d counts in both directions%s.", n.Events, float64(n.Length)/1e9, n.Travel, lostText(", ", n.Dropped)))
 	}
 }
 

@@ -63,7 +63,7 @@ func bulk(n int) map[string]*many {
 		}},
 		"input_event": {n: n, event: func(b []byte, i int) []byte { return append(b, two(i, 24)...) }},
 		"js_event": {n: n, event: func(b []byte, i int) []byte {
-			return append(b, jsDump([4]int{i * 8, 1 - i%2, 1, 0})...)
+			return append(b, jsDump([4]int64{int64(i) * 8, int64(1 - i%2), 1, 0})...)
 		}},
 		"json": {n: n, head: `{"t_ms":0,"buttons":[0,0]}` + "\n", event: func(b []byte, i int) []byte {
 			return fmt.Appendf(b, `{"t_ms":%d,"buttons":[%d,0]}`+"\n", i*8+8, 1-i%2)

@@ -89,7 +89,7 @@ func dump(recs []rec, size int) string {
 }
 
 // jsDump makes struct js_event records of (ms, value, type, number).
-func jsDump(recs ...[4]int) string {
+func jsDump(recs ...[4]int64) string {
 	var b []byte
 	for _, r := range recs {
 		b = binary.LittleEndian.AppendUint32(b, uint32(r[0]))

@@ -211,10 +211,10 @@ func TestFaultsOfDeviceRecordingsNameThePlace(t *testing.T) {
 		{"type", string(wrong), "knob.rec: byte 240: type: found 119; a type that event devices have, 1 to 5 most often, would do"},
 		{"back", dump(append(slices.Clone(desk), rec{1, 0, 0, 0}), 24),
 			"knob.rec: byte 456: time: found a step back by 5.797999 s; a recording by the monotonic clock, without steps of the clock, would do"},
-		{"joystick", jsDump([4]int{1, 1, 1, 0}, [4]int{2, 1, 1, 1}, [4]int{3, 0, 1, 0}, [4]int{4, 0, 7, 0}, [4]int{2, 0, 1, 1})[:36],
+		{"joystick", jsDump([4]int64{1, 1, 1, 0}, [4]int64{2, 1, 1, 1}, [4]int64{3, 0, 1, 0}, [4]int64{4, 0, 7, 0}, [4]int64{2, 0, 1, 1})[:36],
 			"knob.rec: byte 24: type: found 7; 1 (button) or 2 (axis) would do\n" +
 				"knob.rec: byte 32: found 4 bytes, and there the file is cut off; records of 8 bytes would do"},
-		{"joystick time", jsDump([4]int{9, 1, 1, 0}, [4]int{9, 1, 1, 1}, [4]int{9, 0, 1, 0}, [4]int{2, 0, 1, 1}),
+		{"joystick time", jsDump([4]int64{9, 1, 1, 0}, [4]int64{9, 1, 1, 1}, [4]int64{9, 0, 1, 0}, [4]int64{2, 0, 1, 1}),
 			"knob.rec: byte 24: time: found 2 ms after 9 ms; records in the order of time would do"},
 		{"evemu", "# EVEMU 1.3\nE: 1.0 0002 0008 1\nE: 1.x 0002 0008 1\nE: 1.0 zz 0008 1\nE: 1.0 0002 0008 1.5\nE: 1.0 0002 00ff 1\nX\nE: 1.0 0002 00",
 			"knob.rec:3:4: time: found \"1.x\"; seconds.microseconds would do\n" +
@@ -246,10 +246,10 @@ func TestFaultsOfDeviceRecordingsNameThePlace(t *testing.T) {
 
 func TestJoystickDumps(t *testing.T) {
 	text := jsDump(
-		[4]int{0xfffffff0, 0, 0x81, 0}, [4]int{0xfffffff0, 1, 0x81, 1}, [4]int{0xfffffff0, 100, 0x82, 0}, // how things stood
-		[4]int{0xfffffff8, 1, 1, 0},
-		[4]int{0x00000008, 0, 1, 0}, // the clock wrapped around
-		[4]int{0x00000010, 93, 2, 0}, [4]int{0x00000010, 5, 2, 1}, [4]int{0x00000018, -2, 2, 1},
+		[4]int64{0xfffffff0, 0, 0x81, 0}, [4]int64{0xfffffff0, 1, 0x81, 1}, [4]int64{0xfffffff0, 100, 0x82, 0}, // how things stood
+		[4]int64{0xfffffff8, 1, 1, 0},
+		[4]int64{0x00000008, 0, 1, 0}, // the clock wrapped around
+		[4]int64{0x00000010, 93, 2, 0}, [4]int64{0x00000010, 5, 2, 1}, [4]int64{0x00000018, -2, 2, 1},
 	)
 	want := []recording.Event{
 		{Time: 8e6, Control: "button0", Kind: recording.Press},

@@ -81,7 +81,7 @@ func TestAStreamGivesEventsAsTheyCome(t *testing.T) {
 	for name, content := range map[string]string{
 		"records of 24 bytes": report,
 		"records of 16 bytes": dump([]rec{{5e6, 1, 288, 1}, {5e6, 0, 0, 0}}, 16),
-		"js_event":            jsDump([4]int{7, 0, 0x81, 0}, [4]int{9, 1, 1, 0}),
+		"js_event":            jsDump([4]int64{7, 0, 0x81, 0}, [4]int64{9, 1, 1, 0}),
 		"native":              "time_s,control,event\n0,btn288,press\n",
 		"evemu":               evemuText([]rec{{5e6, 1, 288, 1}, {5e6, 0, 0, 0}}),
 		"json":                `{"t_ms":0,"control":"dial","event":1}` + "\n",
