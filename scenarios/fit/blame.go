@@ -53,7 +53,7 @@ func (f *Family) TestCounts(ctx context.Context, counts []Count) (*CountTest, er
 	var seen [links]bool
 	for _, k := range order {
 		top, lost := topOf(f.lostOf(counts, k))
-		if seen[top] || w[k] < w[order[0]]/1000 {
+		if seen[top] || w[k] < w[order[0]]/1000 || !f.shows(counts, k) {
 			continue
 		}
 		seen[top] = true

@@ -32,7 +32,7 @@ func seconds(d time.Duration) string {
 	return scenarios.TimeText(d)
 }
 
-var countForm = regexp.MustCompile(`^\s*turned\s+(\d{1,6})\s+in\s+(\S+)\s+shown\s+(\d{1,7})\s*$`)
+var countForm = regexp.MustCompile(`(?i)^\s*turned\s+(\d{1,6})(?:\s+clicks)?\s+in\s+([0-9.]+)\s*([a-zµ]*),?\s+shown\s+(\d{1,7})\s*$`)
 
 // Bounds of a count test; ours.
 const (
@@ -41,7 +41,8 @@ const (
 	fastestTurn = 400 // detents a second; nobody turns faster
 )
 
-// ParseCount reads "turned 48 in 1.6s shown 31".
+// ParseCount reads "turned 48 in 1.6s shown 31"; "turned 48 clicks in 1.6 s, shown 31"
+// is the same.
 func ParseCount(text string) (Count, error) {
 	m := countForm.FindStringSubmatch(text)
 	if m == nil {
@@ -49,16 +50,19 @@ func ParseCount(text string) (Count, error) {
 	}
 	var c Count
 	c.Turned, _ = strconv.Atoi(m[1]) // the form has digits only, few enough
-	c.Shown, _ = strconv.Atoi(m[3])
+	c.Shown, _ = strconv.Atoi(m[4])
 	if c.Turned < 1 || c.Turned > mostTurned {
 		return c, fmt.Errorf("turned %d; 1 to %d clicks would do", c.Turned, mostTurned)
 	}
+	if m[3] == "" {
+		return c, fmt.Errorf("in %s: no unit; %ss would do", m[2], m[2])
+	}
 	var err error
-	if c.Over, err = scenarios.ParseTime(m[2]); err != nil {
-		return c, fmt.Errorf("in %s: %w", scenarios.Shown(m[2]), err)
+	if c.Over, err = scenarios.ParseTime(m[2] + m[3]); err != nil {
+		return c, fmt.Errorf("in %w", err)
 	}
 	if c.Over > longestTurn || c.Over < time.Duration(c.Turned)*time.Second/fastestTurn {
-		return c, fmt.Errorf("turned %d in %s; at least %s and at most %s would do", c.Turned, m[2],
+		return c, fmt.Errorf("turned %d in %s; at least %s and at most %s would do", c.Turned, seconds(c.Over),
 			scenarios.TimeText(time.Duration(c.Turned)*time.Second/fastestTurn), scenarios.TimeText(longestTurn))
 	}
 	if c.Shown > 100*c.Turned {

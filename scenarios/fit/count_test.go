@@ -132,10 +132,11 @@ func TestCountsAreExplainedAndTheNextOneTells(t *testing.T) {
 
 func TestCountsAreRead(t *testing.T) {
 	for text, want := range map[string]Count{
-		"turned 48 in 1.6s shown 31":      {48, 1600 * time.Millisecond, 31},
-		" turned 24  in 12s shown 24 ":    {24, 12 * time.Second, 24},
-		"turned 12 in 400ms shown 0":      {12, 400 * time.Millisecond, 0},
-		"turned 1000 in 600s shown 99999": {1000, 600 * time.Second, 99999},
+		"turned 48 in 1.6s shown 31":          {48, 1600 * time.Millisecond, 31},
+		" turned 24  in 12s shown 24 ":        {24, 12 * time.Second, 24},
+		"Turned 48 clicks in 1.6 s, shown 31": {48, 1600 * time.Millisecond, 31},
+		"turned 12 in 400ms shown 0":          {12, 400 * time.Millisecond, 0},
+		"turned 1000 in 600s shown 99999":     {1000, 600 * time.Second, 99999},
 	} {
 		c, err := ParseCount(text)
 		if err != nil || c != want {

@@ -38,7 +38,9 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 			p.Text("")
 		}
 	}
-	section("The rig", r.Path)
+	if r.Counts == nil || !r.Counts.Nothing || len(r.Study.Recordings) > 0 {
+		section("The rig", r.Path)
+	}
 	if c := r.Contacts; c != nil {
 		p.Heading("What would read these contacts")
 		p.Item(c.sentence())
@@ -193,6 +195,10 @@ func (t *CountTest) print(p *columns.Printer) {
 	}
 	p.Table([]string{"turned", "clicks/s", "missing, %"}, rows)
 	p.Text("")
+	if slices.ContainsFunc(t.Counts, func(c Count) bool { return float64(c.Shown-c.Turned) > 2*misread(c.Turned) }) {
+		p.Text("More was shown than turned: a key repeat or chatter adds steps, or a click is worth more than one; set one step a click, acceleration off.")
+		p.Text("")
+	}
 	switch {
 	case !t.Explains:
 		p.Text("No rig tried shows these counts. Count again, with acceleration off and one step a click; a number that runs at its end or wraps counts wrong.")
@@ -200,6 +206,7 @@ func (t *CountTest) print(p *columns.Printer) {
 		return
 	case t.Nothing:
 		p.Text("Nothing is missing. Turn faster, as fast as you do at work.")
+		p.Text("")
 	default:
 		t.links(p)
 	}

@@ -30,15 +30,17 @@ type Replay struct {
 
 // Sizes of a replay; ours.
 const (
-	pooled      = 24  // replays that make the expected intervals
-	compared    = 39  // further ones that show how far one may be from them
-	leastReplay = 12  // intervals without which nothing is compared
-	visible     = 0.1 // distance below which nobody would notice
+	pooled       = 24   // replays that make the expected intervals
+	compared     = 39   // further ones that show how far one may be from them
+	mostReplayed = 3000 // counts of a free recording that are replayed
+	leastReplay  = 12   // intervals without which nothing is compared
+	visible      = 0.1  // distance below which nobody would notice
 )
 
 // replay plays the fit against the recording.
 func (f *fitting) replay(ctx context.Context, r *Recording) error {
-	real := f.reportIntervals(r.Knob, f.spans)
+	spans, part := f.begin()
+	real := f.reportIntervals(r.Knob, spans)
 	p := &Replay{Intervals: len(real)}
 	f.r.Replay = p
 	if len(real) < leastReplay {
@@ -46,7 +48,7 @@ func (f *fitting) replay(ctx context.Context, r *Recording) error {
 		return nil
 	}
 	p.Turned, p.Lost = f.r.fast()
-	m := &mirror{fitting: f, real: real, steps: f.plan()}
+	m := &mirror{fitting: f, real: real, part: part, steps: f.plan()}
 	if err := m.search(ctx); err != nil {
 		return err
 	}
@@ -88,14 +90,18 @@ func (f *fitting) replay(ctx context.Context, r *Recording) error {
 		faults = append(faults, fmt.Sprintf("the recording lost %.0f %% of the clicks, replays lose %.0f to %.0f %%", 100*p.Lost, 100*p.Simulated.Low, 100*p.Simulated.High))
 	}
 	p.Holds = faults == nil
+	as := "are as recorded"
+	if p.P < 0.05 {
+		as = "hardly differ from the recording"
+	}
 	switch {
 	case !p.Holds:
 		p.Verdict = "does not replay: " + strings.Join(faults, ", and ")
 	case p.Turned > 0:
-		p.Verdict = fmt.Sprintf("replays: intervals between reports (distance %.2f, p %.2f) and clicks lost (%.0f %%, in replays %.0f to %.0f %%) are as recorded",
-			p.D, p.P, 100*p.Lost, 100*p.Simulated.Low, 100*p.Simulated.High)
+		p.Verdict = fmt.Sprintf("replays: intervals between reports (distance %.2f, p %.2f) and clicks lost (%.0f %%, in replays %.0f to %.0f %%) %s",
+			p.D, p.P, 100*p.Lost, 100*p.Simulated.Low, 100*p.Simulated.High, as)
 	default:
-		p.Verdict = fmt.Sprintf("replays: intervals between reports are as recorded (distance %.2f, p %.2f); clicks lost are not known", p.D, p.P)
+		p.Verdict = fmt.Sprintf("replays: intervals between reports (distance %.2f, p %.2f) %s; clicks lost are not known", p.D, p.P, as)
 	}
 	return nil
 }
@@ -148,6 +154,32 @@ func (f *fitting) reportIntervals(k recording.Knob, spans []span) []float64 {
 	return x
 }
 
+// begin returns the beginning of a free recording, which is enough to compare, and its
+// share of all movements; a session it returns whole.
+func (f *fitting) begin() (spans []span, part float64) {
+	all := int64(0)
+	for _, s := range f.spans {
+		all += f.seen(s)
+	}
+	if guided(f.spans) || all <= mostReplayed {
+		return f.spans, 1
+	}
+	moved := int64(0)
+	for _, s := range f.spans {
+		for i, e := range s.events {
+			n := f.knob.Move(e)
+			if moved += max(n, -n); moved >= mostReplayed {
+				s.events = s.events[:i+1]
+				break
+			}
+		}
+		if spans = append(spans, s); moved >= mostReplayed {
+			break
+		}
+	}
+	return spans, float64(moved) / float64(all)
+}
+
 // plan returns the steps that a replay repeats: the turns of a session, or one long
 // fast turn.
 func (f *fitting) plan() []recording.Step {
@@ -163,6 +195,7 @@ func (f *fitting) plan() []recording.Step {
 type mirror struct {
 	*fitting
 	real  []float64 // intervals of the recording
+	part  float64   // of a free recording that they are of
 	steps []recording.Step
 	speed float64 // factor on the fast pace, where the recording hides it
 }
@@ -182,13 +215,13 @@ func (m *mirror) hand() (encoder.Rig, turner) {
 		t.PaceNoise = spread(rates) / meanOf(rates).value // too few to claim it, but better than a stranger's
 	}
 	if !guided(m.spans) {
-		n := m.Turned
+		n := float64(m.Turned)
 		if n == 0 {
 			for _, s := range m.spans {
-				n += int(math.Round(float64(m.seen(s)) / m.perDetent()))
+				n += float64(m.seen(s)) / m.perDetent()
 			}
 		}
-		t.perTurn = max(1, n)
+		t.perTurn = max(1, int(math.Round(m.part*n)))
 	}
 	return rig, t
 }
@@ -279,7 +312,7 @@ func (m *mirror) search(ctx context.Context) error {
 	for _, s := range all {
 		switch s.name {
 		case "queue":
-			m.path(unknown("firmware.queue", "", "%.0f places make replays lose about as many clicks, and others may too", s.at))
+			m.path(unknown("firmware.queue", "", "a queue of %.0f makes replays lose about as many clicks, and others may too", s.at))
 		case "speed":
 			o := &m.r.Operator
 			m.speed = 0

@@ -2,12 +2,14 @@ package fit
 
 import (
 	"context"
+	"errors"
 	"math"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
@@ -185,6 +187,26 @@ func TestARecordingWithoutMarksIsFitted(t *testing.T) {
 	}
 	if len(res.Lost) != 1 || math.Abs(res.Lost[0].Share) > 0.03 {
 		t.Errorf("lost %+v", res.Lost)
+	}
+}
+
+// An interruption leaves what the recording showed, and no half of a replay; of count
+// tests nothing.
+func TestAnInterruptionLeavesWhatWasFound(t *testing.T) {
+	rig := encoder.Default()
+	o := scenarios.Practised()
+	r, turned, err := Simulated(&scenarios.Rig{Rig: rig}, &o, 3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	res, err := Run(ctx, &Study{Recordings: []*Recording{r}, Turned: turned})
+	if !errors.Is(err, context.Canceled) || res == nil || !res.Partial || res.Replay != nil || !res.Path.has("firmware.on") {
+		t.Errorf("%v %+v", err, res)
+	}
+	if res, err := Run(ctx, &Study{Counts: []Count{{48, 1600 * time.Millisecond, 31}}}); !errors.Is(err, context.Canceled) || res != nil {
+		t.Errorf("%v %+v", err, res)
 	}
 }
 
