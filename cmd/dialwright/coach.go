@@ -24,6 +24,7 @@ func isTerminal(stream any) bool {
 type coach struct {
 	w      io.Writer // nil: says nothing
 	guided bool
+	still  bool // the recording itself goes to the terminal: no line that changes
 	asked  string
 	known  bool // the knob was named
 	drawn  time.Time
@@ -35,7 +36,7 @@ func newCoach(o *output) *coach {
 	if o.quiet || !isTerminal(o.err) {
 		return &coach{}
 	}
-	return &coach{w: o.err}
+	return &coach{w: o.err, still: (o.path == "" || o.path == "-") && isTerminal(o.out)}
 }
 
 // tell takes how the capture stands.
@@ -52,7 +53,7 @@ func (c *coach) tell(n recording.Notice) {
 		c.say(ask)
 	}
 	// Ten times a second is as fast as one can read.
-	if n.Lesson == recording.Learned && time.Since(c.drawn) >= 90*time.Millisecond {
+	if n.Lesson == recording.Learned && !c.still && time.Since(c.drawn) >= 90*time.Millisecond {
 		c.draw(fmt.Sprintf("%7.1f s  %6d counts  %4d a second", float64(n.Length)/1e9, n.Counts, n.Rate) + lostText("  ", n.Dropped))
 		c.drawn = time.Now()
 	}

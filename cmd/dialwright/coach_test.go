@@ -89,6 +89,19 @@ func TestTheCoachAsksStepByStep(t *testing.T) {
 	}
 }
 
+// Where the recording itself is on the screen, no line is written over it.
+func TestTheCoachLeavesTheRecordingAlone(t *testing.T) {
+	var b bytes.Buffer
+	c := &coach{w: &b, still: true}
+	for range 3 {
+		c.tell(recording.Notice{Lesson: recording.Learned, Counts: 1})
+		c.drawn = c.drawn.AddDate(-1, 0, 0)
+	}
+	if got := b.String(); strings.Contains(got, "a second") || strings.Count(got, "Recording.") != 1 {
+		t.Errorf("%q", got)
+	}
+}
+
 func TestTheCoachIsSilentInAPipeAndWhenQuiet(t *testing.T) {
 	c := newCoach(&output{streams: streams{err: &bytes.Buffer{}}})
 	c.tell(recording.Notice{})
