@@ -45,7 +45,7 @@ Without arguments it fits a simulated session on the demo's rig left-pulse.`,
 	f := c.Flags()
 	f.IntVar(&turned, "turned", 0, "clicks really turned: in a session's fast turns, else in the whole recording")
 	f.StringArrayVar(&counts, "count", nil, "a count test: 'turned 48 in 1.6s shown 31' (repeatable)")
-	f.StringSliceVar(&controls, "controls", nil, "the knob's controls in the recording, clockwise first: wheel, or btn288,btn289")
+	f.StringSliceVar(&controls, "control", nil, "the knob in the recording: a wheel, dial or axis, or two buttons or keys, clockwise first (btn288,btn289)")
 	in.rigFlag(f, "rig to start from, for what does not show: a built-in name or a file")
 	in.operatorFlag(f, "operator to start from: a built-in name or a file")
 	f.StringVar(&writeRig, "write-rig", "", "write the rig to this file")
@@ -71,7 +71,7 @@ Without arguments it fits a simulated session on the demo's rig left-pulse.`,
 			faults = append(faults, errors.New("--turned goes with a recording; without one --count 'turned 48 in 1.6s shown 31' would do"))
 		}
 		if len(controls) > 0 && len(args) == 0 {
-			faults = append(faults, errors.New("--controls goes with a recording"))
+			faults = append(faults, errors.New("--control goes with a recording"))
 		}
 		for _, path := range []string{writeRig, writeOperator} {
 			if path != "" {

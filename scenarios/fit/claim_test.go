@@ -2,6 +2,7 @@ package fit
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"slices"
 	"testing"
@@ -176,7 +177,8 @@ func TestWhatIsClaimedIsRight(t *testing.T) {
 		}
 	}
 	all := tally{}
-	for key, y := range tallies {
+	for _, key := range slices.Sorted(maps.Keys(tallies)) {
+		y := tallies[key]
 		t.Logf("%-20s claimed in %d of %d cases in which it matters; %d of %d claims are right", key, y.found, y.matters, y.right, y.claims)
 		if 100*y.found < 80*y.matters {
 			t.Errorf("%s: claimed in %d of %d cases in which it matters; 80 %% would do", key, y.found, y.matters)

@@ -171,7 +171,7 @@ func (f *fitting) notes(r *Recording) {
 		if len(r.Others) > 4 {
 			list += " and others"
 		}
-		f.note("%s: %s moved too and were left out; --controls names the knob's", r.Name, list)
+		f.note("%s: %s moved too and were left out; --control names the knob's", r.Name, list)
 	}
 }
 

@@ -28,8 +28,8 @@ var menu = []tempo{
 	{8, 250 * time.Millisecond}, {4, 150 * time.Millisecond},
 }
 
-// next chooses from the menu. It returns nil where nothing on it would tell a tenth
-// of a bit.
+// next chooses from the menu. It returns nil where nothing on it would tell a seventh of
+// a bit.
 func (f *Family) next(ctx context.Context, counts []Count, w []float64) (*Next, error) {
 	members, tops, weights := f.heavy(counts, w)
 	var best *Next
@@ -42,7 +42,7 @@ func (f *Family) next(ctx context.Context, counts []Count, w []float64) (*Next, 
 			return nil, err
 		}
 		n := informs(t, all, tops, weights)
-		if n.Bits >= 0.1 && (best == nil || n.Bits > best.Bits) {
+		if n.Bits >= 0.15 && (best == nil || n.Bits > best.Bits) {
 			best = n
 		}
 	}

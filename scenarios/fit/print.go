@@ -211,6 +211,10 @@ func (t *CountTest) print(p *columns.Printer) {
 		t.links(p)
 	}
 	t.next(p)
+	if !t.Nothing {
+		p.Text("--write-rig FILE writes the likeliest of these rigs; explain says what to set on it.")
+		p.Text("")
+	}
 }
 
 // links writes which link is to blame, and what would explain the counts.
