@@ -99,6 +99,16 @@ func (c *frameClock) tick(k int64) int64 {
 	return c.clock.tick(k) + c.noise.Below(k, 2*c.jitter+1) - c.jitter
 }
 
+// before says whether frame k comes before t.
+func (c *frameClock) before(k, t int64) bool {
+	if c.ends == nil { // mostly decided without its jitter
+		if early := c.clock.tick(k) - c.jitter; early >= t || early+2*c.jitter < t {
+			return early < t
+		}
+	}
+	return c.tick(k) < t
+}
+
 // first returns the first frame at or after t and its time.
 func (c *frameClock) first(t int64) (k, at int64) {
 	if c.ends != nil {

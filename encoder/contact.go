@@ -45,26 +45,18 @@ func (p *Path) edgeAt(te int64, dir int8, detent int) {
 		p.walk(c, te)
 	}
 
-	b := p.chatterNoise.Bits(p.edges)
+	var length int64
 	c.edge = p.edges
+	c.bits, length = p.chatters(c.edge)
 	p.edges++
 	c.level = !c.level
 	c.detent = detent
-	c.bits = b & math.MaxUint32
-	length := int64(b >> 32 * uint64(p.bounce+1) >> 32)
 	c.chatter = te + length
 	c.firstAt = p.scan.first(te)
 	if !c.walking {
 		n := int(p.scan.first(c.chatter) - c.firstAt) // scans that fall into the chatter
 		if n < p.debounce && n <= 32 {
-			// Too short to make the firmware believe anything: the level is
-			// accepted `debounce` readings after the last wrong one.
-			x := uint32(c.bits)
-			if !c.level {
-				x = ^x
-			}
-			right := min(bits.LeadingZeros32(^(x << (32 - n))), n)
-			c.due = p.scan.tick(c.firstAt + int64(n-right+p.debounce-1))
+			c.due = p.accepts(c.level, c.bits, c.firstAt, n)
 			c.owner = detent
 			c.scan = c.firstAt
 			p.dueAny = min(p.dueAny, c.due)
@@ -76,30 +68,22 @@ func (p *Path) edgeAt(te int64, dir int8, detent int) {
 	c.scan = c.firstAt
 }
 
-// skipEdges moves the shaft by all edges of a detent but the last, the first of
-// them at te, if each stands so far before the next (at least by spacing) that
-// their acceptances fall in order and decide nothing. Otherwise it does nothing
-// and returns false.
-func (p *Path) skipEdges(te, spacing int64, dir int8) bool {
-	if spacing <= p.settled || p.decoder == Edge || p.perDetent == 1 {
-		return false
+// chatters returns what scans read while an edge chatters, and for how long it does.
+func (p *Path) chatters(edge int64) (readings uint64, length int64) {
+	b := p.chatterNoise.Bits(edge)
+	return b & math.MaxUint32, int64(b >> 32 * uint64(p.bounce+1) >> 32)
+}
+
+// accepts returns when a level is accepted where only the first n readings chatter,
+// too few to make the firmware believe anything: `debounce` readings after the last
+// wrong one.
+func (p *Path) accepts(level bool, readings uint64, first int64, n int) int64 {
+	x := uint32(readings)
+	if !level {
+		x = ^x
 	}
-	if p.dueAny < te || p.walkingAny {
-		p.readContacts(te)
-	}
-	if p.dueAny != never || p.walkingAny || p.quarters != 0 {
-		return false
-	}
-	n := p.perDetent - 1
-	p.edges += int64(n)
-	p.position += int64(dir) * int64(n)
-	p.quarters = int(dir) * n
-	p.gray = int8(p.position & 3)
-	a, b := &p.contacts[0], &p.contacts[1]
-	a.level = p.gray == 1 || p.gray == 2
-	b.level = p.gray >= 2
-	a.accepted, b.accepted = a.level, b.level
-	return true
+	right := min(bits.LeadingZeros32(^(x << (32 - n))), n)
+	return p.scan.tick(first + int64(n-right+p.debounce-1))
 }
 
 // reading returns what the scan number k at time `at` reads of the contact.
@@ -146,6 +130,14 @@ func (p *Path) walk(c *contact, limit int64) {
 // readContacts carries both contacts through all scans before limit and decodes
 // what is accepted, in the order of time.
 func (p *Path) readContacts(limit int64) {
+	if p.asleep {
+		if p.lone.due < limit {
+			at := p.lone.due
+			p.lone.due = never
+			p.emit(at, p.lone.dir, p.lone.detent)
+		}
+		return
+	}
 	a, b := &p.contacts[0], &p.contacts[1]
 	for {
 		if a.walking && a.due == never {

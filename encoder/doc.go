@@ -14,7 +14,10 @@
 // A [Rig] describes all that; [NewPath] makes it run for one knob. The stages
 // follow each other without feedback, so each one is carried forward only when
 // the one before it has something to say: the engine never walks scans, polls or
-// frames in which nothing can change.
+// frames in which nothing can change. Two shortcuts go further and decide the same,
+// which tests hold: a detent whose edges stand alone sleeps through its scans
+// (lone.go), and a pulse of which only levels are seen goes to its step at once
+// (levels.go).
 //
 // # Events at one instant
 //

@@ -112,8 +112,12 @@ func (p *Path) runOutput(limit int64) {
 }
 
 func (p *Path) press(at int64, q pulse) {
+	if p.carries {
+		p.freeAt = at + p.on + p.off
+		p.carry(at, q)
+		return
+	}
 	p.pressed, p.pressedAt = q.line, at
-	p.account.Presses++
 	p.releaseAt = at + p.on
 	p.freeAt = p.releaseAt + p.off
 	if p.Trace != nil {
@@ -128,7 +132,9 @@ func (p *Path) release(at int64) {
 	}
 	l := p.pressed
 	p.pressed = noLine
-	p.account.Held += at - p.pressedAt
+	if p.holdFor > 0 {
+		p.account.Held += at - p.pressedAt
+	}
 	p.usbRelease(at, l)
 }
 
@@ -141,6 +147,7 @@ func (p *Path) extendHold(at int64, l line) {
 			p.release(at)
 		}
 		p.press(at, pulse{l, nobody})
+		p.account.Presses++
 	}
 	p.releaseAt = at + p.holdFor
 }

@@ -17,6 +17,8 @@ type Setup struct {
 	Home  Home        // where Gain lives
 	Scale Scale       // the numbers that the knob dials
 	Ring  int         // further knobs of a trial draw their own numbers
+
+	Pushes bool // SetStep will be called
 }
 
 // Change is a new number on the screen.
@@ -63,6 +65,8 @@ type Path struct {
 	holdDelay, holdPeriod     int64
 	displayLatency            int64
 	firmwareGain, programGain *accel.Gain
+	onPolls, onRest           int64 // whole polls that a pulse lasts, and what is left of it
+	onlyLevels                bool  // nothing repeats, and polls and frames look at levels
 
 	// Stage 1 and 2: contacts, decoder.
 	scan                      clock
@@ -70,6 +74,8 @@ type Path struct {
 	contacts                  [2]contact
 	dueAny                    int64 // earliest acceptance that is known
 	walkingAny                bool
+	asleep                    bool // while detents stand alone, and contacts say nothing
+	lone                      lone
 	edges, position           int64
 	lastDetent                int64
 	gray                      int8
@@ -89,6 +95,10 @@ type Path struct {
 	releaseAt, freeAt int64
 	axisPosition      int64
 	unsent            tally
+
+	// Stages 4 to 6 where only levels count.
+	carries bool // this trial's pulses are taken to their steps at once
+	levels  levels
 
 	// Stage 4: USB.
 	polls    clock
@@ -119,6 +129,7 @@ type Path struct {
 	multiple, nextMultiple int64
 	multipleAt             int64
 	start                  int64
+	ran                    int64 // the end of the last RunTo
 	shown                  []Change
 
 	account Account
@@ -170,7 +181,7 @@ func NewPath(s Setup) (*Path, error) {
 	}
 	p.scan, p.polls = newClock(f.Scan), newClock(r.USB.Poll)
 	p.settled = never
-	if chatter := int64(r.Knob.Bounce); chatter == 0 || chatter/int64(f.Scan)+1 < int64(f.Debounce) {
+	if chatter := int64(r.Knob.Bounce); chatter == 0 || chatter/int64(f.Scan)+1 < min(int64(f.Debounce), 33) {
 		p.settled = chatter + int64(f.Debounce)*int64(f.Scan)
 	}
 	if g.Sampling != Immediate {
@@ -190,6 +201,9 @@ func NewPath(s Setup) (*Path, error) {
 		p.repeatDelay = int64(r.System.Repeat.Delay)
 		p.repeatPeriod = int64(r.System.Repeat.Rate.Period())
 	}
+	p.onPolls, p.onRest = p.on/int64(r.USB.Poll), p.on%int64(r.USB.Poll)
+	p.onlyLevels = (f.Output == Buttons || f.Output == Keys) && p.holdFor == 0 && p.holdPeriod == 0 &&
+		p.reports == StateReports && p.sampling == State && !s.Pushes
 	if f.Output == AxisOutput {
 		if s.Scale.Count < 2 {
 			return nil, fmt.Errorf("rig %q: an axis needs a task with a range", r.Name)
@@ -284,6 +298,7 @@ func (p *Path) Start(trial draw.Trial, value int64) {
 
 	p.contacts = [2]contact{{due: never}, {due: never}}
 	p.dueAny, p.walkingAny = never, false
+	p.asleep, p.lone.due = false, never
 	p.edges, p.position, p.lastDetent = 0, 0, 0
 	p.gray, p.quarters = 0, 0
 	p.detents = p.detents[:0]
@@ -296,6 +311,9 @@ func (p *Path) Start(trial draw.Trial, value int64) {
 	p.worstBacklog = 0
 	p.pressed, p.releaseAt, p.freeAt = noLine, never, math.MinInt64
 	p.unsent.reset()
+
+	p.carries = p.onlyLevels && p.Trace == nil
+	p.levels = levels{polled: noLine, seen: noLine, pulse: pulse{noLine, nobody}}
 
 	p.pollDue = false
 	p.sending, p.polled, p.carried = pulse{noLine, nobody}, true, noLine
@@ -335,9 +353,10 @@ func (p *Path) Detent(at int64, dir int8) {
 		return at - p.detentThousandths.of((1000*after-p.late*(after&1))*gap)
 	}
 	after := int64(p.perDetent) - 1
-	if p.skipEdges(before(after), p.detentThousandths.of((1000-p.late)*gap), dir) {
-		after = 0
+	if p.turnAlone(before(after), before(0), p.detentThousandths.of((1000-p.late)*gap), dir, n) {
+		return
 	}
+	p.wake()
 	for ; after >= 0; after-- {
 		p.edgeAt(before(after), dir, n)
 	}
@@ -351,9 +370,10 @@ func (p *Path) Turn(dir int8, edges []int64) {
 	for i := 1; i < len(edges); i++ {
 		spacing = min(spacing, edges[i]-edges[i-1])
 	}
-	if p.skipEdges(edges[0], spacing, dir) {
-		edges = edges[len(edges)-1:]
+	if p.turnAlone(edges[0], edges[len(edges)-1], spacing, dir, n) {
+		return
 	}
+	p.wake()
 	for _, te := range edges {
 		p.edgeAt(te, dir, n)
 	}
@@ -379,6 +399,7 @@ func (p *Path) RunTo(t int64) {
 	if t < never {
 		t++
 	}
+	p.ran = t
 	p.readContacts(t)
 	p.runOutput(t)
 	p.runUSB(t)
@@ -386,7 +407,7 @@ func (p *Path) RunTo(t int64) {
 }
 
 // SetStep makes every step that the program applies from a time on count so many
-// task steps (press-for-coarse).
+// task steps (press-for-coarse). The setup must have said that this would come.
 func (p *Path) SetStep(at, multiple int64) {
 	if p.multipleAt != never {
 		p.multiple = p.nextMultiple
@@ -397,6 +418,7 @@ func (p *Path) SetStep(at, multiple int64) {
 // Finish runs the path until it is empty and closes the account.
 func (p *Path) Finish() {
 	p.RunTo(never)
+	p.forget()
 	p.balance()
 }
 
@@ -429,8 +451,9 @@ func (p *Path) Fate(i int) Fate { return p.detents[i].fate }
 // WorstBacklog returns the most pulses that have waited at once.
 func (p *Path) WorstBacklog() int { return p.worstBacklog }
 
-// Empty says whether nothing is on its way to the screen.
+// Empty says whether, after the last RunTo, nothing is on its way to the screen.
 func (p *Path) Empty() bool {
-	return p.dueAny == never && !p.walkingAny && p.pressed == noLine && p.waiting.len() == 0 &&
-		!p.pollDue && p.changes.len() == 0 && p.frameAt == never && p.repeatAt == never && p.holdAt == never
+	return p.dueAny == never && p.lone.due == never && !p.walkingAny && p.pressed == noLine && p.waiting.len() == 0 &&
+		!p.pollDue && p.changes.len() == 0 && p.frameAt == never && p.repeatAt == never && p.holdAt == never &&
+		(len(p.shown) == 0 || p.shown[len(p.shown)-1].At < p.ran)
 }

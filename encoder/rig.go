@@ -246,6 +246,8 @@ func (s Scale) Add(v, delta int64) int64 {
 	switch {
 	case s.Count == 0:
 		return v
+	case uint64(v) < uint64(s.Count):
+		return v
 	case s.Wrap:
 		v %= s.Count
 		if v < 0 {
@@ -261,7 +263,9 @@ func (s Scale) Add(v, delta int64) int64 {
 func (s Scale) Distance(from, to int64) int64 {
 	d := to - from
 	if s.Wrap && s.Count > 0 {
-		d %= s.Count
+		if d >= s.Count || d <= -s.Count {
+			d %= s.Count
+		}
 		if d < 0 {
 			d += s.Count
 		}

@@ -428,6 +428,7 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 	lasts := h.Begin + n*detent
 	watch := detent > h.Perceive+h.Decide+h.Act // slow enough to be broken off
 	made := int64(0)
+	brings := int64(dir) * s.travel / int64(s.n)
 	for k := range n {
 		h.edges = g.edgeTimes(h.edges[:0], start, lasts, k, n)
 		last := h.edges[len(h.edges)-1]
@@ -435,7 +436,7 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 			break
 		}
 		h.dial.Path.Turn(dir, h.edges)
-		h.turned = append(h.turned, own{last, int64(dir) * s.travel / int64(s.n)})
+		h.turned = append(h.turned, own{last, brings})
 		h.last = last
 		made++
 	}

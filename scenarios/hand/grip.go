@@ -240,12 +240,12 @@ func (g *Grip) detentAt(lasts, k, n int64) int64 {
 func (g *Grip) edgeTimes(times []int64, start, lasts, k, n int64) []int64 {
 	if n < int64(len(g.shares)) {
 		for _, share := range g.shares[n][k*g.edges : (k+1)*g.edges] {
-			times = append(times, start+lasts*int64(share)/whole)
+			times = append(times, start+lasts*int64(share)>>wholeShift)
 		}
 		return times
 	}
 	for j := int64(1); j <= g.edges; j++ {
-		times = append(times, start+lasts*g.share(k, j, n)/whole)
+		times = append(times, start+lasts*g.share(k, j, n)>>wholeShift)
 	}
 	return times
 }

@@ -10,7 +10,10 @@ import "math"
 const jerkShift = 13
 
 // whole is the unit in which shares of a stroke's way and time are counted.
-const whole = 1 << 24
+const (
+	wholeShift = 24
+	whole      = 1 << wholeShift
+)
 
 // jerk[k] is the share of the time, in 1/whole, at which k/2^jerkShift of the way
 // is done.

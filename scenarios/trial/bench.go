@@ -82,15 +82,16 @@ func NewBench(c Cell) (*Bench, error) {
 		if err != nil {
 			return nil, err
 		}
-		x := dial{Dial: d, setup: encoder.Setup{Rig: &rig, Gain: b.gain, Home: c.Profile.Home, Scale: d.Scale, Ring: i}}
+		multiple := int64(0)
+		if d.Name == "" { // rings and digits are short enough without
+			multiple = c.Profile.PressCoarse
+		}
+		x := dial{Dial: d, setup: encoder.Setup{Rig: &rig, Gain: b.gain, Home: c.Profile.Home, Scale: d.Scale, Ring: i, Pushes: multiple > 1}}
 		grip, err := hand.NewGrip(x.setup, people)
 		if err != nil {
 			return nil, err
 		}
-		x.run = hand.Dial{Grip: grip, Scale: d.Scale, Tolerance: d.Tolerance, Strokes: int64(i) << 24, Limit: b.limit}
-		if d.Name == "" { // rings and digits are short enough without
-			x.run.Multiple = c.Profile.PressCoarse
-		}
+		x.run = hand.Dial{Grip: grip, Scale: d.Scale, Tolerance: d.Tolerance, Multiple: multiple, Strokes: int64(i) << 24, Limit: b.limit}
 		b.dials = append(b.dials, x)
 	}
 	return b, b.connect()

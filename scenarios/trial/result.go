@@ -63,12 +63,14 @@ func (r *Result) knob(p *encoder.Path, s encoder.Scale, latency int64) {
 	changes := p.Changes()
 	k := 0
 	n := p.Account().Detents
-	for i := range n {
-		at, dir := p.DetentAt(i)
-		next := int64(math.MaxInt64)
-		if i+1 < n {
-			var back int8
-			if next, back = p.DetentAt(i + 1); back != dir {
+	next, dir := int64(0), int8(0)
+	if n > 0 {
+		next, dir = p.DetentAt(0)
+	}
+	for i := 1; i <= n; i++ {
+		at, was := next, dir
+		if next = math.MaxInt64; i < n {
+			if next, dir = p.DetentAt(i); dir != was {
 				r.Reversals++
 			}
 		}
