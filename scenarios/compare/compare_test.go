@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"dialwright/scenarios"
 	"dialwright/scenarios/compare"
@@ -195,12 +196,62 @@ func TestInterruptedComparisonIsPartial(t *testing.T) {
 	}
 }
 
+// BenchmarkDemo is the demo's comparison, statistics included, with one worker and
+// with two, in turn, so that their ratio is measured in one run.
 func BenchmarkDemo(b *testing.B) {
+	var took [3]time.Duration // by workers
+	trials := 0
+	b.ReportAllocs()
 	for b.Loop() {
-		s := study(400)
-		s.Workers = 2
-		run(b, s)
+		for workers := 1; workers <= 2; workers++ {
+			s := study(400)
+			s.Workers = workers
+			began := time.Now()
+			r := run(b, s)
+			took[workers] += time.Since(began)
+			if workers == 1 {
+				for _, cells := range r.Cells {
+					for _, c := range cells {
+						trials += c.Trials
+					}
+				}
+			}
+		}
 	}
+	b.ReportMetric(float64(trials)/took[1].Seconds(), "trials/s-1")
+	b.ReportMetric(float64(trials)/took[2].Seconds(), "trials/s-2")
+	b.ReportMetric(took[1].Seconds()/took[2].Seconds(), "times")
+}
+
+// BenchmarkWorkers does nothing but trials, with one worker and with two in turn.
+func BenchmarkWorkers(b *testing.B) {
+	const trials = 20_000
+	p := demo.Panel("quillmoor")
+	o, profile := scenarios.Practised(), scenarios.Profiles()[0]
+	var took [3]time.Duration
+	n := 0
+	for b.Loop() {
+		for _, s := range p.Served() {
+			if s.Task.Name != "heading" {
+				continue
+			}
+			bench, err := trial.NewBench(trial.Cell{Task: s.Task, Rings: s.Knob.Rings, Inner: &s.Knob.Inner.Rig, Profile: &profile, Operator: &o, Others: s.Others})
+			if err != nil {
+				b.Fatal(err)
+			}
+			for workers := 1; workers <= 2; workers++ {
+				began := time.Now()
+				if _, err := trial.Batch(b.Context(), bench, 1, n, n+trials, workers, func(int, *trial.Result) {}); err != nil {
+					b.Fatal(err)
+				}
+				took[workers] += time.Since(began)
+			}
+			n += trials
+		}
+	}
+	b.ReportMetric(float64(n)/took[1].Seconds(), "trials/s-1")
+	b.ReportMetric(float64(n)/took[2].Seconds(), "trials/s-2")
+	b.ReportMetric(took[1].Seconds()/took[2].Seconds(), "times")
 }
 
 func BenchmarkTrial(b *testing.B) {
