@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"testing/iotest"
 )
 
 // readsSafely reads everything that a format makes of a file, goes on after every
@@ -153,6 +154,13 @@ func FuzzAnyFile(f *testing.F) {
 	f.Add([]byte("libinput:\n"))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		r, err := NewReader(bytes.NewReader(b), "fuzz")
+		again, same := NewStream(bytes.NewReader(b), "fuzz")
+		if (err == nil) != (same == nil) || err == nil && r.Format != again.Format {
+			t.Fatalf("as a file %v, %v; as a stream %v, %v", r, err, again, same)
+		}
+		if slow, err := NewStream(iotest.OneByteReader(bytes.NewReader(b)), "fuzz"); err == nil {
+			readsSafely(t, slow.source, 3*len(b), slow.Format == Libinput)
+		}
 		if err != nil {
 			if fault := (*Fault)(nil); !errors.As(err, &fault) {
 				t.Fatal(err)
