@@ -105,6 +105,9 @@ type tally struct{ matters, found, claims, right int }
 // matters where pulses show it: on with every pulse, off where a quarter of the pulses
 // come back to back; a repeat where it came three times.
 func TestWhatIsClaimedIsRight(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long")
+	}
 	tallies := map[string]*tally{}
 	of := func(key string) *tally {
 		if tallies[key] == nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -13,6 +14,9 @@ import (
 
 // fourCounts is what the README asks for: slowly, at two easy paces, and one flick.
 var fourCounts = []tempo{{24, 12 * time.Second}, {24, 4800 * time.Millisecond}, {24, 2400 * time.Millisecond}, {12, 400 * time.Millisecond}}
+
+// theFamily remembers what its rigs show.
+var theFamily = sync.OnceValues(func() (*Family, error) { return NewFamily(1) })
 
 // evenly turns a count test in a way that the family does not know: spaced evenly,
 // but each click up to a fifth of the spacing early or late, and the whole up to a
@@ -30,7 +34,10 @@ func evenly(path *encoder.Path, t tempo, source draw.Trial, d *dice) outcome {
 // link (ranges in ranges_test.go), half turned in strokes and half evenly, the link
 // that loses most is among the first two named in at least 45.
 func TestFourCountsNameTheLinkThatLosesMost(t *testing.T) {
-	family, err := NewFamily(1)
+	if testing.Short() {
+		t.Skip("long")
+	}
+	family, err := theFamily()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -87,7 +94,7 @@ func TestFourCountsNameTheLinkThatLosesMost(t *testing.T) {
 // Counts that a rig of the family makes are explained, and the next test tells the
 // links apart.
 func TestCountsAreExplainedAndTheNextOneTells(t *testing.T) {
-	family, err := NewFamily(1)
+	family, err := theFamily()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -148,7 +148,7 @@ func (f *fitting) operator(why string, perDetent float64) {
 	case why != "":
 		f.hand(unknown("reach", "deg", "%s", why))
 	case len(full) < leastBursts:
-		f.hand(unknown("reach", "deg", "%d bursts with another before and behind them in a turn are too few", len(full)))
+		f.hand(unknown("reach", "deg", "%d bursts that may have used the whole reach are too few", len(full)))
 	default:
 		k := deg / perDetent
 		f.hand(known("reach", "deg", m.value*k, (m.value-2*m.se)*k, (m.value+2*m.se)*k, "%d full bursts, with %s", len(full), sure))

@@ -23,6 +23,10 @@ type Recording struct {
 	About   string            // a sentence on where it comes from; may be empty
 }
 
+// mostEvents is how many events of a recording are used; some hundred megabytes. A knob
+// makes that many in a day of turning.
+const mostEvents = 4_000_000
+
 // Read reads a recording. The knob's controls are those named (as for
 // recording.NewKnob), or without names those that moved most. Faults in the file
 // come back joined beside what could be read; the recording is nil where nothing
@@ -30,7 +34,7 @@ type Recording struct {
 func Read(r *recording.Reader, name string, controls ...string) (*Recording, error) {
 	var all []recording.Event
 	var faults []error
-	for len(faults) < 20 {
+	for len(faults) < 20 && len(all) < mostEvents {
 		e, err := r.Next()
 		if err == io.EOF {
 			break
@@ -47,6 +51,9 @@ func Read(r *recording.Reader, name string, controls ...string) (*Recording, err
 	heard, err := newRecording(name, r.Device, all, controls...)
 	if err != nil {
 		return nil, errors.Join(append(faults, err)...)
+	}
+	if len(all) == mostEvents {
+		heard.About = fmt.Sprintf("its first %d events are used, and nothing behind them", mostEvents)
 	}
 	return heard, errors.Join(faults...)
 }

@@ -108,11 +108,12 @@ func (r *Recording) findStrokes(spans []span, rest int64) strokes {
 }
 
 // lengths returns the counts of the bursts; with full, of those only that most
-// likely used the whole reach: neither the first nor the last of a turn.
+// likely used the whole reach: neither the first nor the last of a turn, and where
+// nobody said what was turned, not single clicks.
 func (s *strokes) lengths(full bool) []float64 {
 	var x []float64
 	for _, b := range s.bursts {
-		if !full || s.free || !b.from && !b.to {
+		if !full || s.free && b.rate() > 0 || !s.free && !b.from && !b.to {
 			x = append(x, float64(b.Notches))
 		}
 	}

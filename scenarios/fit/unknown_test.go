@@ -52,6 +52,9 @@ func TestWhatCannotBeSeenIsSaidUnknown(t *testing.T) {
 // The intervals of an operator's quantities hold what is true nine times of ten; the
 // time that a stroke needs to begin is part of what they must allow for.
 func TestIntervalsOfThePersonHoldTheTruth(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long")
+	}
 	held, claims := 0, 0
 	for n := range 100 {
 		x := record(t, n)
@@ -86,6 +89,9 @@ func TestIntervalsOfThePersonHoldTheTruth(t *testing.T) {
 
 // A fit replays; the same fit with pulses half as long again does not.
 func TestOnlyTheRightRigReplays(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long")
+	}
 	right, wrong, tried := 0, 0, 0
 	for n := range 12 {
 		x := record(t, n)
