@@ -55,15 +55,15 @@ func scaleOf(a *Axis, s span) scale {
 			sc.lo, sc.hi = 1, 10
 		}
 	}
-	if !(sc.lo < sc.hi) || math.IsInf(sc.hi-sc.lo, 0) {
+	if !(sc.hi-sc.lo > 1e-9*max(math.Abs(sc.lo), math.Abs(sc.hi))) || math.IsInf(sc.hi-sc.lo, 0) {
 		// One value only, or none: give it room.
 		switch {
 		case sc.log:
 			sc.lo, sc.hi = sc.lo/2, sc.lo*2
-		case sc.lo == 0 || math.IsInf(sc.hi-sc.lo, 0):
+		case sc.hi == 0 || sc.lo == 0 || math.IsInf(sc.hi-sc.lo, 0):
 			sc.lo, sc.hi = 0, 1
 		default:
-			d := math.Abs(sc.lo) / 2
+			d := max(math.Abs(sc.lo), math.Abs(sc.hi)) / 2
 			sc.lo, sc.hi = sc.lo-d, sc.hi+d
 		}
 	}
@@ -85,6 +85,9 @@ func (s scale) part(v float64) float64 {
 // length overflows.
 func (s scale) at(v float64) length {
 	p := min(max(s.part(v), -1), 2)
+	if math.IsNaN(p) {
+		p = 0
+	}
 	return s.a + length(math.Round(float64(p*float64(s.b-s.a))))
 }
 
@@ -116,7 +119,7 @@ func (d decimal) coarser() decimal {
 
 // finest is the smallest step that makes at most so many ticks of a range.
 func finest(width float64, most int, whole bool) decimal {
-	d := decimal{1, int(math.Floor(math.Log10(width))) - 3}
+	d := decimal{1, max(int(math.Floor(math.Log10(width)))-3, -300)}
 	if whole && d.power < 0 {
 		d = decimal{1, 0}
 	}
@@ -134,9 +137,26 @@ func (s scale) ticks(d decimal) []Tick {
 	first, last := math.Ceil(s.lo/step-slack), math.Floor(s.hi/step+slack)
 	for n := first; n <= last && len(out) < 64; n++ {
 		v := d.value(int(n))
-		out = append(out, Tick{v, number(v, max(0, -d.power))})
+		out = append(out, Tick{v, d.label(v, s)})
 	}
 	return out
+}
+
+// label writes a tick: as a plain number where that is short, and otherwise with
+// a power of ten.
+func (d decimal) label(v float64, s scale) string {
+	if d.power >= -4 && max(math.Abs(s.lo), math.Abs(s.hi)) < 1e7 {
+		return number(v, max(0, -d.power))
+	}
+	return power(v)
+}
+
+// power writes a number with a power of ten.
+func power(v float64) string {
+	if v == 0 {
+		return "0"
+	}
+	return strings.Replace(strings.ReplaceAll(strconv.FormatFloat(v, 'g', 6, 64), "-", "−"), "e+", "e", 1)
 }
 
 // number writes a value for a person: a true minus sign, and thin spaces from
@@ -169,6 +189,9 @@ func number(v float64, decimals int) string {
 
 // plainNumber writes a value with as many decimals as it needs.
 func plainNumber(v float64) string {
+	if a := math.Abs(v); a >= 1e7 || a < 1e-4 {
+		return power(v)
+	}
 	s := strconv.FormatFloat(v, 'f', -1, 64)
 	decimals := 0
 	if i := strings.IndexByte(s, '.'); i >= 0 {
@@ -190,7 +213,11 @@ func (s scale) logTicks(all bool) []Tick {
 				return out
 			}
 			if v >= s.lo*(1-1e-9) {
-				out = append(out, Tick{v, number(v, max(0, -p))})
+				label := power(v)
+				if p >= -4 && p < 7 {
+					label = number(v, max(0, -p))
+				}
+				out = append(out, Tick{v, label})
 			}
 		}
 	}

@@ -89,6 +89,9 @@ func (p *plot) marks() {
 			}
 		case Rule:
 			p.mark(m.Tone, "rule", m.Name)
+			if m.OnX && !p.x.holds(m.At) || !m.OnX && !p.y.holds(m.At) {
+				break
+			}
 			b := p.across(m.OnX, m.At, m.At)
 			p.segment(thin, m.Tone, b.x0, b.y0, b.x1, b.y1)
 		case Bars:
@@ -142,16 +145,16 @@ func (p *plot) mark(t Tone, kind, name string, more ...attr) {
 func (p *plot) across(onX bool, from, to float64) box {
 	b := p.area
 	if onX {
-		b.x0, b.x1 = p.within(p.x.at(from), p.x.at(to), b.x0, b.x1)
+		b.x0, b.x1 = p.inX(from), p.inX(to)
 	} else {
-		b.y0, b.y1 = p.within(p.y.at(to), p.y.at(from), b.y0, b.y1)
+		b.y0, b.y1 = p.inY(to), p.inY(from)
 	}
 	return b
 }
 
-func (p *plot) within(a, b, lo, hi length) (length, length) {
-	return min(max(a, lo), hi), min(max(b, lo), hi)
-}
+// inX and inY place a value, and one outside on the edge of the area.
+func (p *plot) inX(v float64) length { return min(max(p.x.at(v), p.area.x0), p.area.x1) }
+func (p *plot) inY(v float64) length { return min(max(p.y.at(v), p.area.y0), p.area.y1) }
 
 func (p *plot) line(m Line) {
 	runs := p.trace(m.At, m.Step)
@@ -189,8 +192,7 @@ func (p *plot) hold(at []XY, step bool) run {
 		if math.IsNaN(v.X) || math.IsNaN(v.Y) {
 			continue
 		}
-		x, _ := p.within(p.x.at(v.X), 0, p.area.x0, p.area.x1)
-		y, _ := p.within(p.y.at(v.Y), 0, p.area.y0, p.area.y1)
+		x, y := p.inX(v.X), p.inY(v.Y)
 		if step && len(out) > 0 {
 			out = append(out, spot{x, out[len(out)-1].y})
 		}
@@ -342,7 +344,7 @@ func (p *plot) bars(m Bars, k int) {
 	n := length(len(p.barMarks))
 	var whiskers []run
 	for _, bar := range m.Bars {
-		if math.IsNaN(bar.Value) {
+		if math.IsNaN(bar.Value) || p.lying && !p.y.holds(bar.At) || !p.lying && !p.x.holds(bar.At) {
 			continue
 		}
 		var b box
@@ -360,27 +362,41 @@ func (p *plot) bars(m Bars, k int) {
 			}
 			thick := (row - 8*px) / n
 			y := top + 4*px + length(k)*thick
-			x0, x1 := p.x.at(min(bar.From, bar.Value)), p.x.at(max(bar.From, bar.Value))
+			x0, x1 := p.inX(min(bar.From, bar.Value)), p.inX(max(bar.From, bar.Value))
 			b = box{x0, y + px/2, x1, y + thick - px/2}
-			p.rect(fill, m.Tone, b)
+			p.bar(m.Tone, k, b)
 			whiskers = append(whiskers, p.whisker(bar, (b.y0+b.y1)/2)...)
-			p.text(words, m.Tone, p.x.at(tip)+gap, (b.y0+b.y1)/2+4*px, begin, cut(clean(bar.Text), p.w*40/100-gap))
+			p.textIfFree(words, m.Tone, p.inX(tip)+gap, (b.y0+b.y1)/2+4*px, begin, cut(clean(bar.Text), p.w*40/100-gap))
 			continue
 		}
 		pitch := p.pitch()
 		thick := pitch * 7 / 10 / n
 		x := p.x.at(bar.At) - thick*n/2 + length(k)*thick
-		b = box{x + px/2, p.y.at(max(bar.From, bar.Value)), x + thick - px/2, p.y.at(min(bar.From, bar.Value))}
-		p.rect(fill, m.Tone, b)
+		b = box{x + px/2, p.inY(max(bar.From, bar.Value)), x + thick - px/2, p.inY(min(bar.From, bar.Value))}
+		p.bar(m.Tone, k, b)
 		whiskers = append(whiskers, p.whisker(bar, (b.x0+b.x1)/2)...)
 		if t := clean(bar.Text); t != "" && textWidth(t) <= pitch/n {
-			p.text(words, m.Tone, (b.x0+b.x1)/2, p.y.at(tip)-4*px, middle, t)
+			p.textIfFree(words, m.Tone, (b.x0+b.x1)/2, p.inY(tip)-4*px, middle, t)
 		}
 	}
 	if whiskers != nil {
 		p.open(Ink)
 		p.path(thin, Ink, false, whiskers...)
 		p.shut()
+	}
+}
+
+// bar draws a bar of the k-th series. Where there are several they differ in
+// their filling too: the first is light with an edge, the second full, the third
+// only an edge.
+func (p *plot) bar(t Tone, k int, b box) {
+	switch {
+	case len(p.barMarks) == 1 || k == 1 || k > 2:
+		p.rect(fill, t, b)
+	case k == 0:
+		p.rect(edged, t, b)
+	default:
+		p.rect(hollow, t, b)
 	}
 }
 
@@ -406,10 +422,10 @@ func (p *plot) whisker(bar Bar, mid length) []run {
 		return nil
 	}
 	if p.lying {
-		a, b := p.x.at(bar.Low), p.x.at(bar.High)
+		a, b := p.inX(bar.Low), p.inX(bar.High)
 		return []run{{{a, mid}, {b, mid}}, {{a, mid - 3*px}, {a, mid + 3*px}}, {{b, mid - 3*px}, {b, mid + 3*px}}}
 	}
-	a, b := p.y.at(bar.Low), p.y.at(bar.High)
+	a, b := p.inY(bar.Low), p.inY(bar.High)
 	return []run{{{mid, a}, {mid, b}}, {{mid - 3*px, a}, {mid + 3*px, a}}, {{mid - 3*px, b}, {mid + 3*px, b}}}
 }
 
@@ -419,16 +435,12 @@ func (p *plot) histogram(m Histogram, top float64) {
 	}
 	tall := (p.area.y1 - p.area.y0) * 2 / 5
 	var ring run
-	edge := func(v float64) length {
-		x, _ := p.within(p.x.at(v), 0, p.area.x0, p.area.x1)
-		return x
-	}
-	ring = append(ring, spot{edge(m.Edges[0]), p.area.y1})
+	ring = append(ring, spot{p.inX(m.Edges[0]), p.area.y1})
 	for i, v := range m.Share {
 		y := p.area.y1 - length(math.Round(float64(v/top*float64(tall))))
-		ring = append(ring, spot{edge(m.Edges[i]), y}, spot{edge(m.Edges[i+1]), y})
+		ring = append(ring, spot{p.inX(m.Edges[i]), y}, spot{p.inX(m.Edges[i+1]), y})
 	}
-	ring = append(ring, spot{edge(m.Edges[len(m.Share)]), p.area.y1})
+	ring = append(ring, spot{p.inX(m.Edges[len(m.Share)]), p.area.y1})
 	p.path(soft, m.Tone, true, simplify(ring))
 }
 
@@ -439,7 +451,7 @@ func (p *plot) points(m Points) {
 		}
 		x, y := p.x.at(at.X), p.y.at(at.Y)
 		if at.Low < at.High {
-			p.segment(thin, m.Tone, x, p.y.at(at.Low), x, p.y.at(at.High))
+			p.segment(thin, m.Tone, x, p.inY(at.Low), x, p.inY(at.High))
 		}
 		p.marker(m.Tone, x, y, at.Chosen)
 		p.wanted = append(p.wanted, wanted{m.Tone, x, y, 7 * px, clean(at.Label), at.Chosen})
@@ -450,24 +462,25 @@ func (p *plot) spans(m Spans) {
 	rows := length(max(1, len(p.f.Y.Categories)))
 	row := (p.area.y1 - p.area.y0) / rows
 	for _, s := range m.Spans {
+		if s.Lane < 0 || length(s.Lane) >= rows || s.To < p.x.lo || s.From > p.x.hi {
+			continue
+		}
 		top := p.area.y0 + length(s.Lane)*row
 		low := top + row
 		if p.above {
 			top += lineStep
 		}
 		top, low = top+3*px, low-3*px
-		x0, x1 := p.x.at(s.From), p.x.at(s.To)
+		x0, x1 := p.inX(s.From), p.inX(s.To)
 		base := (top+low)/2 + 4*px
 		if s.From == s.To {
 			p.segment(thin, m.Tone, x0, top, x0, low)
-			if b := textBox(words, x0+3*px, base, begin, s.Letter); p.free(b) {
-				p.text(words, m.Tone, x0+3*px, base, begin, s.Letter)
-			}
+			p.textIfFree(words, m.Tone, x0+3*px, base, begin, clean(s.Letter))
 			continue
 		}
 		p.rect(fill, m.Tone, box{x0, top, max(x1, x0+px), low})
-		if w := textWidth(s.Letter); w+2*px <= x1-x0 {
-			p.text(letter, m.Tone, (x0+x1)/2, base, middle, s.Letter)
+		if l := clean(s.Letter); textWidth(l)+2*px <= x1-x0 {
+			p.textIfFree(letter, m.Tone, (x0+x1)/2, base, middle, l)
 		}
 	}
 }

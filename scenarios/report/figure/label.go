@@ -103,7 +103,7 @@ func (p *plot) tags() {
 	}
 }
 
-const kindOrder = "line point fill soft rule rug"
+const kindOrder = "line point bar fill soft rule rug"
 
 // entry is a name in the key above the figure.
 type entry struct {
@@ -111,17 +111,19 @@ type entry struct {
 	tone   Tone
 	name   string
 	marked bool
+	k      int // which series of bars
 }
 
 // key writes the names of marks that are not named beside them, in rows from a
 // height down, and returns where it ends.
 func (p *plot) key(side, top length) length {
 	var entries []entry
+	bars := 0
 	add := func(kind string, t Tone, name string, marked bool) {
 		if name = clean(name); name == "" {
 			return
 		}
-		e := entry{kind, t, name, marked}
+		e := entry{kind, t, name, marked, bars}
 		for _, o := range entries {
 			if o.kind == kind && o.tone == t && o.name == name {
 				return
@@ -144,7 +146,8 @@ func (p *plot) key(side, top length) length {
 		case Rule:
 			add("rule", m.Tone, m.Name, false)
 		case Bars:
-			add("fill", m.Tone, m.Name, false)
+			add("bar", m.Tone, m.Name, false)
+			bars++
 		case Spans:
 			add("fill", m.Tone, m.Name, false)
 		case Rug:
@@ -183,6 +186,8 @@ func (p *plot) key(side, top length) length {
 			p.rect(soft, e.tone, box{x, mid - 5*px, x + swatch, mid + 5*px})
 		case "fill":
 			p.rect(fill, e.tone, box{x, mid - 5*px, x + swatch, mid + 5*px})
+		case "bar":
+			p.bar(e.tone, e.k, box{x, mid - 5*px, x + swatch, mid + 5*px})
 		case "rule":
 			p.segment(thin, e.tone, x, mid, x+swatch, mid)
 		case "rug":

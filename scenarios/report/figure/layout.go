@@ -1,7 +1,9 @@
 package figure
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -228,6 +230,7 @@ func (p *plot) given(a *Axis, s scale) []Tick {
 		}
 		out = append(out, t)
 	}
+	slices.SortStableFunc(out, func(a, b Tick) int { return cmp.Compare(a.At, b.At) })
 	return out
 }
 
@@ -244,7 +247,7 @@ func (p *plot) axes(side length) length {
 		for _, t := range p.yTicks() {
 			y := p.y.at(t.At)
 			p.segment(grid, Quiet, a.x0, y, a.x1, y)
-			p.text(quiet, Quiet, a.x0-gap, y+4*px, end, t.Label)
+			p.textIfFree(quiet, Quiet, a.x0-gap, y+4*px, end, t.Label)
 		}
 	}
 	p.shut()
@@ -345,7 +348,7 @@ func (p *plot) xTicks() []Tick {
 	}
 	d := finest(p.x.hi-p.x.lo, 10, p.f.X.Whole)
 	for {
-		if t := p.clear(p.x.ticks(d), false); t != nil {
+		if t := p.x.ticks(d); len(t) == 0 || p.clear(t, false) != nil {
 			return t
 		}
 		d = d.coarser()

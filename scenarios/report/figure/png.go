@@ -93,6 +93,10 @@ func (it *item) ink(c *vgimg.Canvas, p vg.Path) {
 	case fill, soft:
 		c.Fill(p)
 		return
+	case edged:
+		c.Fill(p)
+		c.SetColor(hex(tones[it.tone].light))
+		c.SetLineWidth(1.2)
 	case hollow:
 		c.SetColor(color.White)
 		c.Fill(p)
@@ -129,9 +133,9 @@ func (it *item) colour() color.Color {
 		return hex(lightPage)
 	case words:
 		return hex(t.lightText)
-	case soft:
+	case soft, edged:
 		c := hex(t.light)
-		return color.NRGBA{c.R, c.G, c.B, 46}
+		return color.NRGBA{c.R, c.G, c.B, 51}
 	}
 	return hex(t.light)
 }

@@ -112,9 +112,11 @@ func timeToTarget() *Figure {
 		var out []XY
 		for i := 0; i <= 400; i++ {
 			u := (float64(i) + 0.5) / 401
-			out = append(out, XY{shift + scale*math.Pow(-math.Log(1-u), 0.6), 100 * float64(i) / 400})
+			if x := shift + scale*math.Pow(-math.Log(1-u), 0.6); x < 12 {
+				out = append(out, XY{x, 100 * float64(i) / 400})
+			}
 		}
-		return append(out, XY{12, 100})
+		return append(out, XY{12, out[len(out)-1].Y})
 	}
 	return &Figure{
 		Name: "time", Title: "How many trials have arrived by when",

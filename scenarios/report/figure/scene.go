@@ -28,6 +28,7 @@ const (
 	axis                 // the line under the figure and its ticks
 	fill                 // a surface in the full tone
 	soft                 // a surface that lets the grid shine through
+	edged                // the same with an edge
 	hollow               // the page's colour, edged in the tone: markers
 	words                // text in the tone
 	quiet                // text in grey
@@ -127,5 +128,14 @@ func (s *scene) free(b box) bool {
 			return false
 		}
 	}
+	return true
+}
+
+// textIfFree writes a text where it meets no other, and tells whether it did.
+func (s *scene) textIfFree(st style, t Tone, x, y length, a anchor, str string) bool {
+	if b := textBox(st, x, y, a, str); str == "" || !s.free(b) {
+		return false
+	}
+	s.text(st, t, x, y, a, str)
 	return true
 }

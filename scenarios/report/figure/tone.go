@@ -77,8 +77,8 @@ func CSS() string {
 		".fig .h{font-size:15px;font-weight:bold}.fig .m{text-anchor:middle}.fig .e{text-anchor:end}" +
 		".fig path,.fig circle{fill:none;stroke:none}" +
 		".fig .l{stroke:currentColor;stroke-width:2;stroke-linejoin:round}" +
-		".fig .t,.fig .j{stroke:currentColor;stroke-width:1.2}.fig .j{stroke-width:.6}" +
-		".fig .f{fill:currentColor}.fig .o{fill:currentColor;fill-opacity:.18}.fig .w{stroke:currentColor;stroke-width:1.6}")
+		".fig .t,.fig .j,.fig .n{stroke:currentColor;stroke-width:1.2}.fig .j{stroke-width:.6}" +
+		".fig .f{fill:currentColor}.fig .o{fill:currentColor;fill-opacity:.2}.fig .w{stroke:currentColor;stroke-width:1.6}")
 	for i, t := range tones {
 		if t.dash != nil {
 			fmt.Fprintf(&b, ".fig .s%d .l{stroke-dasharray:%s}", i, dashes(t.dash))
