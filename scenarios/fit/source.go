@@ -23,9 +23,9 @@ type Recording struct {
 	About   string            // a sentence on where it comes from; may be empty
 }
 
-// mostEvents is how many events of a recording are used; some hundred megabytes. A knob
-// makes that many in a day of turning.
-const mostEvents = 4_000_000
+// mostEvents is how many events of a recording are used, half a gigabyte. A knob
+// makes that many in hours of turning.
+const mostEvents = 1_000_000
 
 // Read reads a recording. The knob's controls are those named (as for
 // recording.NewKnob), or without names those that moved most. Faults in the file
