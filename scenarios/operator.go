@@ -28,7 +28,7 @@ type Operator struct {
 	GainError      Spread // of what the person believes of the gain above base, a share
 	Familiarity    Spread // φ: how well lag and losses of this path are known, 0 to 1
 
-	WrongRing float64 // share of strokes that begin on the other ring; nobody published one
+	WrongRing float64 // share of rings whose first stroke turns the other ring; nobody published one
 	WrongMode float64 // share of pushes that are forgotten
 	PushTurns float64 // share of pushes that turn the knob by a detent
 }

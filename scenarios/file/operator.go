@@ -64,7 +64,7 @@ type mistake struct {
 // mistakes names what an operator does wrong as its file does.
 func mistakes(o *scenarios.Operator) []mistake {
 	return []mistake{
-		{"wrong_ring", &o.WrongRing, "share of strokes that begin on the other ring"},
+		{"wrong_ring", &o.WrongRing, "share of rings whose first stroke turns the other ring"},
 		{"wrong_mode", &o.WrongMode, "share of pushes that are forgotten"},
 		{"push_turns", &o.PushTurns, "share of pushes that turn the knob by a detent"},
 	}

@@ -132,6 +132,28 @@ func (h *Hand) Run(d *Dial, at, start, target int64) Done {
 	return h.done
 }
 
+// Slip makes the first stroke of a dial, from start towards target, on another
+// ring by mistake. Done.At is when the person has noticed; the path that was turned
+// has not been finished. Whoever calls it moves the hand.
+func (h *Hand) Slip(meant, on *Dial, at, start, target int64) Done {
+	h.dial, h.target = meant, target
+	h.now, h.ran, h.from, h.last = at, at, -1, -1
+	h.dir, h.turnedBack = 0, 0
+	h.turned = h.turned[:0]
+	h.done = Done{}
+	h.take(meant.Tolerance, 1)
+	missing := meant.Scale.Distance(start, target) * fine
+	dir := int8(1)
+	if missing < 0 {
+		dir = -1
+	}
+	s := h.plans.best(&h.Person, abs(missing), min(h.reach, on.Grip.most), paces-1)
+	h.dial = on
+	h.turn(s, dir, at, missing)
+	h.done.At = max(h.now, h.last+on.Grip.IdleLag) + h.Perceive + h.Decide + h.Act
+	return h.done
+}
+
 // coarsePays says whether pushing twice and dialing the rest is expected to be
 // quicker than turning all the way at the task's step.
 func (h *Hand) coarsePays(start int64) bool {

@@ -2,6 +2,7 @@ package trial
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"dialwright/accel"
@@ -91,7 +92,7 @@ func NewBench(c Cell) (*Bench, error) {
 		if err != nil {
 			return nil, err
 		}
-		x.run = hand.Dial{Grip: grip, Scale: d.Scale, Tolerance: d.Tolerance, Multiple: multiple, Strokes: int64(i) << 24, Limit: b.limit}
+		x.run = hand.Dial{Grip: grip, Scale: d.Scale, Tolerance: d.Tolerance, Multiple: multiple, Limit: b.limit}
 		b.dials = append(b.dials, x)
 	}
 	return b, b.connect()
@@ -158,9 +159,14 @@ func (b *Bench) Dialed(source draw.Trial, from, to int64) Result {
 	at += w.Reaction
 	began := at
 	whole, wasRing := from, scenarios.Inner
+	var now [maxDials]int64
 	for i := range b.dials {
+		now[i] = b.dials[i].Part(from)
+	}
+	slips := 0 // rings that were taken for the other
+	for i := 0; i < len(b.dials); i++ {
 		x := &b.dials[i]
-		start, target := x.Part(from), x.Part(to)
+		start, target := now[i], x.Part(to)
 		distance := x.Scale.Distance(start, target)
 		if len(b.dials) > 1 && max(distance, -distance) <= x.Tolerance {
 			continue
@@ -174,28 +180,59 @@ func (b *Bench) Dialed(source draw.Trial, from, to int64) Result {
 			at += move
 		}
 		wasRing = x.Ring
+		if slips <= i && b.slips(source, i) {
+			slips = i + 1
+			other := 1 - i
+			y := &b.dials[other]
+			b.watch(other)
+			p := y.run.Path
+			p.Start(source, now[other])
+			done := b.hand.Slip(&x.run, &y.run, at, start, target)
+			p.Finish()
+			b.add(&r, other, done, p)
+			moved := p.Shown(math.MaxInt64)
+			whole += (moved - now[other]) * y.Place
+			now[other] = moved
+			b.act(i, hand.Act{Kind: hand.HandMove, At: done.At, Until: done.At + w.HandMove})
+			at = done.At + w.HandMove
+		}
 		b.watch(i)
 		p := x.run.Path
 		p.Start(source, start)
+		x.run.Strokes = int64(i)<<24 + int64(slips)<<20 // other strokes than those made before
 		done := b.hand.Run(&x.run, at, start, target)
 		p.Finish()
 		at = done.At
 		b.add(&r, i, done, p)
 		b.measure(&r, i, done, start, target, whole)
-		whole += (x.Part(to) - start) * x.Place
+		whole += (target - start) * x.Place
+		now[i] = target
 		if done.Timeout {
 			r.Timeout = true
 			r.TimeToTarget = b.limit
 			break
+		}
+		if i == 1 && slips == 2 {
+			i, slips = -1, 3 // back to the first ring, which was turned for the second
 		}
 	}
 	r.Confirmed = at + w.Confirm
 	return r
 }
 
-// selector is the index, among the strokes' draws, of whether the knob is found
-// on another task.
-const selector = -1
+// Indexes, among the strokes' draws, of whether the knob is found on another task,
+// and of whether a ring is mistaken for the other (less the number of the dial).
+const (
+	selector = -1
+	slip     = -2
+)
+
+// slips says whether the hand takes the other ring for that of dial i.
+func (b *Bench) slips(source draw.Trial, i int) bool {
+	share := int64(b.cell.Operator.WrongRing * draw.Share)
+	return share > 0 && len(b.dials) == 2 && b.dials[0].Ring != b.dials[1].Ring &&
+		source.Stream(draw.Stroke).Unit(slip-int64(i)) < share
+}
 
 func (b *Bench) watch(i int) {
 	x := &b.dials[i]

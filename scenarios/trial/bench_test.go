@@ -192,3 +192,32 @@ func TestWhatDoesNotGoTogetherIsRefused(t *testing.T) {
 		t.Errorf("a reaction before the target was taken: %v", err)
 	}
 }
+
+// A hand that takes one ring for the other has turned a number that must be dialed
+// anew: every trial with a slip takes longer than without, none ends off the target,
+// and a share of slips in between makes a share of the difference.
+func TestAMistakenRingIsDialedAnew(t *testing.T) {
+	rig := encoder.Default()
+	mean := func(share float64) (seconds, detents float64) {
+		o := scenarios.Practised()
+		o.WrongRing = share
+		b := bench(t, Cell{Task: radio.COM25(), Rings: 2, Inner: &rig, Operator: &o})
+		const trials = 2000
+		for n := range trials {
+			r := b.Run(1, n)
+			if r.Timeout || r.FinalError != 0 {
+				t.Fatalf("share %g, trial %d: %+v", share, n, r)
+			}
+			seconds += r.Seconds() / trials
+			detents += float64(r.Account.Detents) / trials
+		}
+		return seconds, detents
+	}
+	never, fewest := mean(0)
+	half, some := mean(0.5)
+	always, most := mean(1)
+	if !(never+0.2 < half && half+0.2 < always && fewest < some && some < most) {
+		t.Errorf("slips in no, half and all rings: %.2f, %.2f, %.2f s, %.1f, %.1f, %.1f detents", never, half, always, fewest, some, most)
+	}
+	t.Logf("slips in no, half and all rings: %.2f, %.2f, %.2f s", never, half, always)
+}

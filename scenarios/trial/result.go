@@ -146,7 +146,7 @@ func (b *Bench) measure(r *Result, i int, d hand.Done, start, target, whole int6
 			alarmed = now
 		}
 	}
-	r.ByDial[i] = worst
+	r.ByDial[i] = max(r.ByDial[i], worst)
 	if worst > r.Overshoot {
 		r.Overshoot = worst
 		r.Past = worst * x.Place
