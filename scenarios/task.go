@@ -51,6 +51,14 @@ type Alarm struct{ From, To int64 }
 // DefaultLimit is the time after which a trial is given up as a timeout.
 const DefaultLimit = 300 * time.Second
 
+// Heading names the task, with its title if it has one.
+func (t *Task) Heading() string {
+	if t.Title == "" {
+		return t.Name
+	}
+	return t.Name + ": " + t.Title
+}
+
 // Count returns how many numbers there are.
 func (t *Task) Count() int64 {
 	switch {

@@ -24,7 +24,7 @@ func (r *Result) Markdown(w io.Writer) error { return r.text(w, true) }
 func (r *Result) text(w io.Writer, markdown bool) error {
 	p := columns.New(w, markdown)
 	for j, u := range r.Uses {
-		p.Heading(fmt.Sprintf("%s: %s; %g an hour on %s", u.Task.Name, u.Task.Title, u.PerHour, r.knob(j)))
+		p.Heading(fmt.Sprintf("%s; %g an hour on %s", u.Task.Heading(), u.PerHour, r.knob(j)))
 		rows := [][]string{}
 		for i, c := range r.Study.Candidates {
 			rows = append(rows, r.row(c.Name, r.Cells[i][j]))

@@ -78,8 +78,8 @@ func (d *document) operator() *scenarios.Operator {
 	o.Name = top.name()
 	cv := func(s *section, to *float64) {
 		n := s.number("cv", scenarios.Share, to)
-		if !(*to >= 0 && *to <= 1) {
-			d.at(n, s.path("cv"), "%s; a coefficient of variation of 0%% to 100%% would do", scenarios.Share.Text(*to))
+		if !(*to >= 0.1 && *to <= 1) { // with less, everybody's limits fall on one place and make artefacts there
+			d.at(n, s.path("cv"), "%s; a coefficient of variation of 10%% to 100%% would do", scenarios.Share.Text(*to))
 		}
 	}
 	for _, x := range delays(&o) {

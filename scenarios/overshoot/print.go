@@ -24,7 +24,7 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 	p := columns.New(w, markdown)
 	for i, f := range r.Found {
 		if i == 0 || r.Found[i-1].Task != f.Task {
-			p.Heading(fmt.Sprintf("%s: %s; on the %s knob, %s", f.Task.Name, f.Task.Title, f.Knob, r.Study.Profile.Name))
+			p.Heading(fmt.Sprintf("%s; on the %s knob, %s", f.Task.Heading(), f.Knob, r.Study.Profile.Name))
 			rows := [][]string{}
 			for _, g := range r.Found[i:] {
 				if g.Task != f.Task {
