@@ -137,6 +137,9 @@ func (s scale) ticks(d decimal) []Tick {
 	first, last := math.Ceil(s.lo/step-slack), math.Floor(s.hi/step+slack)
 	for n := first; n <= last && len(out) < 64; n++ {
 		v := d.value(int(n))
+		if p := s.part(v); p < -slack || p > 1+slack {
+			continue
+		}
 		out = append(out, Tick{v, d.label(v, s)})
 	}
 	return out

@@ -437,7 +437,11 @@ func (p *plot) histogram(m Histogram, top float64) {
 	var ring run
 	ring = append(ring, spot{p.inX(m.Edges[0]), p.area.y1})
 	for i, v := range m.Share {
-		y := p.area.y1 - length(math.Round(float64(v/top*float64(tall))))
+		part := v / top
+		if !(part > 0) {
+			part = 0
+		}
+		y := p.area.y1 - length(math.Round(float64(part*float64(tall))))
 		ring = append(ring, spot{p.inX(m.Edges[i]), y}, spot{p.inX(m.Edges[i+1]), y})
 	}
 	ring = append(ring, spot{p.inX(m.Edges[len(m.Share)]), p.area.y1})

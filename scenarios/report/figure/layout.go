@@ -69,8 +69,8 @@ func (f *Figure) lay(width float64, own bool) *scene {
 		p.y.a, p.y.b = top, top+height
 	}
 	bottom := p.axes(side)
-	p.marks()
 	p.tags()
+	p.marks()
 	if own && f.Caption != "" {
 		bottom += 6 * px
 		for _, line := range regular().wrap(clean(f.Caption), textSize, p.w-2*side, 6) {
@@ -267,7 +267,7 @@ func (p *plot) axes(side length) length {
 			}
 			p.segment(axis, Quiet, x, floor, x, floor+4*px)
 			if b := textBox(quiet, x, floor+17*px, middle, t.Label); t.Label != "" {
-				p.text(quiet, Quiet, x+max(0, -b.x0)-max(0, b.x1-p.w), floor+17*px, middle, t.Label)
+				p.textIfFree(quiet, Quiet, x+max(0, -b.x0)-max(0, b.x1-p.w), floor+17*px, middle, t.Label)
 			}
 		}
 		if p.lying && len(p.barMarks) > 0 && p.x.holds(0) {

@@ -218,6 +218,7 @@ func (p *picture) mark(t rapid.TB, kind, name string) readGroup {
 func beside(at XY, runs [][]XY) float64 {
 	best := math.Inf(1)
 	for _, r := range runs {
+		best = min(best, math.Hypot(at.X-r[0].X, at.Y-r[0].Y))
 		for i := 1; i < len(r); i++ {
 			dx, dy := r[i].X-r[i-1].X, r[i].Y-r[i-1].Y
 			along := 0.0

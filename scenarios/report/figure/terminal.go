@@ -78,7 +78,13 @@ var toASCII = strings.NewReplacer("−", "-", "–", "-", "—", "-", "…", "..
 	"\u2009", "", "\u00a0", " ", "‘", "'", "’", "'", "“", `"`, "”", `"`, "·", ".")
 
 // cells is how many columns a text takes.
-func cells(s string) int { return displaywidth.String(s) }
+func cells(s string) int {
+	n := 0
+	for _, r := range s {
+		n += displaywidth.Rune(r)
+	}
+	return n
+}
 
 // cut shortens a text to a number of columns.
 func (t *terminal) cut(s string, most int) string {

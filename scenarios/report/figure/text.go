@@ -110,7 +110,7 @@ func clean(s string) string {
 			continue
 		case r == utf8.RuneError, r == 0xFFFE, r == 0xFFFF:
 			r = '\uFFFD'
-		case unicode.IsControl(r), unicode.Is(unicode.Cf, r):
+		case unicode.IsControl(r), unicode.Is(unicode.Cf, r), unicode.Is(unicode.Variation_Selector, r):
 			continue
 		}
 		if space {
