@@ -189,6 +189,9 @@ func openAside(ctx context.Context, name string, in io.Reader) (captured, error)
 	case <-ctx.Done():
 		return captured{}, context.Canceled
 	case <-done:
+		if err != nil && ctx.Err() != nil {
+			return captured{}, context.Canceled // whoever wrote was interrupted too
+		}
 		return c, err
 	}
 }

@@ -142,6 +142,8 @@ func (r *capturing) run(ctx context.Context, from *Reader) error {
 			}
 		case in := <-events:
 			switch {
+			case in.err != nil && ctx.Err() != nil: // whoever wrote was interrupted too
+				return context.Cause(ctx)
 			case in.err == io.EOF:
 				r.pass(math.MaxInt64)
 				r.tell(newest)
