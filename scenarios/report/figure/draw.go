@@ -458,7 +458,11 @@ func (p *plot) points(m Points) {
 			p.segment(thin, m.Tone, x, p.inY(at.Low), x, p.inY(at.High))
 		}
 		p.marker(m.Tone, x, y, at.Chosen)
-		p.wanted = append(p.wanted, wanted{m.Tone, x, y, 7 * px, clean(at.Label), at.Chosen})
+		away := 8 * px
+		if at.Chosen {
+			away = 10 * px
+		}
+		p.wanted = append(p.wanted, wanted{m.Tone, x, y, away, clean(at.Label), at.Chosen})
 	}
 }
 

@@ -36,7 +36,7 @@ func TestGalleryIsDrawn(t *testing.T) {
 		var page bytes.Buffer
 		fmt.Fprintf(&page, "<!DOCTYPE html><html lang=en><meta charset=utf-8><title>figures</title><style>body{margin:8px;font:14px sans-serif;color-scheme:light dark}@media screen and (prefers-color-scheme:dark){body{background:#16181c;color:#e8e6e1}}figure{margin:0 0 24px}%s</style>", CSS())
 		for _, f := range append(samples(), hostile()) {
-			fmt.Fprintf(&page, "<figure><figcaption><b>%s</b></figcaption>%s</figure>\n", escape.Replace(f.Title), drawn(t, f.Inline, width))
+			fmt.Fprintf(&page, "<figure><figcaption><b>%s</b></figcaption>%s</figure>\n", escape.Replace(clean(f.Title)), drawn(t, f.Inline, width))
 			write(fmt.Sprintf("%s-%v.svg", f.Name, width), drawn(t, f.SVG, width))
 			write(fmt.Sprintf("%s-%v.png", f.Name, width), drawn(t, f.PNG, width))
 			write(fmt.Sprintf("%s-%v.txt", f.Name, width), []byte(f.Text(int(width)/8, true)+f.Text(int(width)/8, false)))

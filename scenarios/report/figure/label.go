@@ -273,7 +273,7 @@ func (p *plot) label(w wanted) {
 			{x: x, y: y + d + 9*px, anchor: middle}, {x: x - d*3/4, y: y - d*3/4, anchor: end},
 			{x: x + d*3/4, y: y + d*3/4 + 9*px, anchor: begin}, {x: x - d*3/4, y: y + d*3/4 + 9*px, anchor: end}} {
 			b := textBox(words, c.x, c.y, c.anchor, str)
-			if b.y0 < p.area.y0-6*px || b.y1 > p.area.y1 || b.x1 > p.w-2*px || !p.free(b.wider(px)) {
+			if b.y0 < p.area.y0-6*px || b.y1 > p.area.y1 || b.x0 < p.area.x0+px || b.x1 > p.w-2*px || !p.free(b.wider(px)) {
 				continue
 			}
 			if cost := 12*p.crossings(b) + i + 9*int(k); cost < least {

@@ -79,6 +79,14 @@ func (it *item) paint(c *vgimg.Canvas, height length) error {
 		case end:
 			x -= size
 		}
+		if it.style == words {
+			// A rim in the colour of the page, so that lines behind a text do not
+			// run into it.
+			c.SetColor(hex(lightPage))
+			for _, d := range [8]spot{{-13, 0}, {13, 0}, {0, -13}, {0, 13}, {-9, -9}, {9, -9}, {-9, 9}, {9, 9}} {
+				c.FillString(face, at(x+d.x, it.y+d.y), it.text)
+			}
+		}
 		c.SetColor(it.colour())
 		c.FillString(face, at(x, it.y), it.text)
 	}

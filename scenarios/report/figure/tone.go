@@ -73,12 +73,12 @@ var (
 func CSS() string {
 	var b strings.Builder
 	b.WriteString(".fig{max-width:100%;height:auto}" +
-		".fig text{font:12px 'Liberation Sans',Arial,Helvetica,sans-serif;fill:currentColor;stroke:none}" +
+		".fig text{font:12px 'Liberation Sans',Arial,Helvetica,sans-serif;fill:currentColor;paint-order:stroke;stroke-width:3px;stroke-linejoin:round}" +
 		".fig .h{font-size:15px;font-weight:bold}.fig .m{text-anchor:middle}.fig .e{text-anchor:end}" +
 		".fig path,.fig circle{fill:none;stroke:none}" +
 		".fig .l{stroke:currentColor;stroke-width:2;stroke-linejoin:round}" +
 		".fig .t,.fig .j,.fig .n{stroke:currentColor;stroke-width:1.2}.fig .j{stroke-width:.6}" +
-		".fig .f{fill:currentColor}.fig .o{fill:currentColor;fill-opacity:.2}.fig .w{stroke:currentColor;stroke-width:1.6}")
+		".fig .g,.fig .x{shape-rendering:crispEdges}.fig .f{fill:currentColor}.fig .o{fill:currentColor;fill-opacity:.2}.fig .w{stroke:currentColor;stroke-width:1.6}")
 	for i, t := range tones {
 		if t.dash != nil {
 			fmt.Fprintf(&b, ".fig .s%d .l{stroke-dasharray:%s}", i, dashes(t.dash))
@@ -91,7 +91,7 @@ func CSS() string {
 			page, line = darkPage, darkGrid
 			ink, grey = tones[Ink].darkText, tones[Quiet].darkText
 		}
-		fmt.Fprintf(&b, ".fig .p,.fig .w{fill:%s}.fig .g{stroke:%s}", page, line)
+		fmt.Fprintf(&b, ".fig .p,.fig .w{fill:%s}.fig text{stroke:%[1]s}.fig .g{stroke:%s}", page, line)
 		for i, t := range tones {
 			c, ct := t.light, t.lightText
 			if dark {
@@ -99,7 +99,7 @@ func CSS() string {
 			}
 			fmt.Fprintf(&b, ".fig .s%d{color:%s}.fig .s%[1]d text{fill:%s}", i, c, ct)
 		}
-		fmt.Fprintf(&b, ".fig text.q{fill:%s}.fig text.h{fill:%s}.fig text.i{fill:%s}.fig .x{stroke:%[1]s}", grey, ink, page)
+		fmt.Fprintf(&b, ".fig text.q{fill:%s}.fig text.h{fill:%s}.fig text.i{fill:%s;stroke:none}.fig .x{stroke:%[1]s}", grey, ink, page)
 	}
 	colours(false)
 	b.WriteString("@media screen and (prefers-color-scheme:dark){")
