@@ -77,6 +77,7 @@ var layers = [][]string{
 	{"scenarios/tune"},
 	{"scenarios/export"},
 	{"scenarios/evidence"},
+	{"scenarios/report/figure"},
 	{"scenarios/report"},
 	{"cmd/dialwright"},
 }

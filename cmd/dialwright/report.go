@@ -1,0 +1,220 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+	"golang.org/x/term"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/report"
+	"dialwright/scenarios/tune"
+)
+
+func newReport(s streams) *cobra.Command {
+	in := newInputs(s.in)
+	var aim, overshoot, lost, figures, date string
+	c := &cobra.Command{
+		Use:   "report",
+		Short: "One page with figures, tables and the printed card",
+		Long: `Report measures what is set now, searches what to set (as tune does), and puts the
+verdict, figures, tables and the card for each knob on one HTML page that needs
+nothing else to be read: no script, no font, nothing from the web.
+
+Without --output the page goes to standard output. On a terminal that would be a
+mess, so there the report is text with plots of characters, as with --format text.
+The same seed gives the same bytes, so the page has a date only where --date asks
+for one: today's, or the one that --date=2026-01-31 names.`,
+		Example: `  dialwright report
+  dialwright report --output report.html --figures pictures
+  dialwright report --rig mine.yaml --profile now.yaml --for calm --output report.html`,
+		Args: cobra.NoArgs,
+	}
+	f := c.Flags()
+	in.panelFlag(f)
+	in.rigFlag(f, "rig of every knob: a built-in name or a file")
+	f.StringVar(&in.profile, "profile", "plain", "what is set now: a built-in name or a file")
+	in.operatorFlag(f, "operator: a built-in name or a file")
+	in.taskFlag(f)
+	f.StringVar(&overshoot, "max-overshoot", "10%", "cap for the recommendation: share of dialings that overshoot")
+	f.StringVar(&lost, "max-lost", "5%", "cap for the recommendation: share of clicks that are lost")
+	f.StringVar(&aim, "for", string(tune.Speed), "speed, balance or calm: what counts within the caps")
+	f.StringVar(&figures, "figures", "", "write every figure into this directory too, as SVG and PNG")
+	f.StringVar(&date, "date", "", "print a date: today's, or that of --date=YYYY-MM-DD")
+	f.Lookup("date").NoOptDefVal = "today"
+	in.trialFlags(f, 400)
+	f.Lookup("trials").Usage = "trials a task, before and after"
+	out := newOutput(s, c, "html", "text", "json")
+	f.Lookup("format").Usage = "html, text, json; without it html, on a terminal text"
+	f.Lookup("force").Usage = "replace the files that --output and --figures name"
+	mustComplete(c, "for", []string{string(tune.Speed), string(tune.Balance), string(tune.Calm)})
+	in.complete(c)
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		study := &report.Study{For: tune.Aim(aim), Trials: in.trials, Seed: in.seed, Workers: in.workers}
+		faults := []error{in.check(), out.check(), in.enough()}
+		if !slices.Contains([]tune.Aim{tune.Speed, tune.Balance, tune.Calm}, study.For) {
+			faults = append(faults, fmt.Errorf("--for: %q; speed, balance or calm would do", aim))
+		}
+		var err error
+		study.MaxOvershoot, err = capped("max-overshoot", overshoot)
+		faults = append(faults, err)
+		study.MaxLost, err = capped("max-lost", lost)
+		faults = append(faults, err)
+		if date, err = dated(date); err != nil {
+			faults = append(faults, err)
+		}
+		faults = append(faults, checkFigures(figures, out.force))
+		if err := errors.Join(faults...); err != nil {
+			return err
+		}
+		if study.Panel, err = in.loadPanel(); err != nil {
+			return err
+		}
+		if study.Profile, err = in.Profile(in.profile); err != nil {
+			return err
+		}
+		if study.Operator, err = in.loadOperator(); err != nil {
+			return err
+		}
+		shown := out.onTerminal() && !c.Flags().Changed("format")
+		if shown {
+			out.format = "text"
+		}
+		p := out.newProgress("report")
+		study.Progress = func(_ string, done, all int) { p.at(done, all) }
+		r, err := report.Run(c.Context(), study)
+		p.end()
+		if r == nil {
+			return err
+		}
+		origin := report.Origin{Command: commandLine(c), Version: version(), Date: date, Inputs: in.Inputs()}
+		if figures != "" {
+			if err := os.MkdirAll(figures, 0o777); err != nil {
+				return failure{fmt.Errorf("--figures: %w", err)}
+			}
+			if err := r.Files(figures, out.force); err != nil {
+				return err
+			}
+		}
+		return out.write(r.Partial, func(w io.Writer) error {
+			switch out.format {
+			case "json":
+				return writeJSON(w, in.header("report", r.Partial), r.Report())
+			case "text":
+				if err := r.Text(w, origin, unicodeLocale()); err != nil || !shown || out.quiet {
+					return err
+				}
+				_, err := fmt.Fprintln(w, "\nThis is the short form; --output report.html writes the page.")
+				return err
+			}
+			return r.HTML(w, origin)
+		})
+	}
+	return c
+}
+
+// enough holds that there are trials enough for a proof.
+func (i *inputs) enough() error {
+	if i.trials < leastTrials {
+		return fmt.Errorf("--trials: %d; %d or more would do: fewer prove nothing", i.trials, leastTrials)
+	}
+	return nil
+}
+
+// capped reads a share that caps something.
+func capped(flag, text string) (float64, error) {
+	v, err := scenarios.Share.Parse(text)
+	if err != nil || v < 0 || v > 1 {
+		return 0, fmt.Errorf("--%s: %s; a share from 0%% to 100%% would do", flag, scenarios.Shown(text))
+	}
+	return v, nil
+}
+
+// dated returns the date that --date means, "" without it.
+func dated(text string) (string, error) {
+	switch text {
+	case "":
+		return "", nil
+	case "today":
+		return time.Now().Format(time.DateOnly), nil
+	}
+	if _, err := time.Parse(time.DateOnly, text); err != nil {
+		return "", fmt.Errorf("--date: %q; a date such as 2026-01-31 would do", text)
+	}
+	return text, nil
+}
+
+// checkFigures says what is wrong with a directory for figures before any work is
+// done.
+func checkFigures(dir string, force bool) error {
+	if dir == "" {
+		return nil
+	}
+	if at, err := os.Stat(dir); err == nil && !at.IsDir() {
+		return fmt.Errorf("--figures: %s is a file; a directory would do", dir)
+	}
+	for _, ending := range []string{"*.svg", "*.png"} {
+		if found, _ := filepath.Glob(filepath.Join(dir, ending)); len(found) > 0 && !force {
+			return fmt.Errorf("--figures: %s has pictures in it, such as %s; another directory, or --force, would do", dir, filepath.Base(found[0]))
+		}
+	}
+	return nil
+}
+
+// onTerminal says whether the result goes to a terminal.
+func (o *output) onTerminal() bool {
+	f, ok := o.out.(*os.File)
+	return ok && (o.path == "" || o.path == "-") && term.IsTerminal(int(f.Fd()))
+}
+
+// unicodeLocale says whether the locale can show more than ASCII. The first of
+// these variables that is set decides.
+func unicodeLocale() bool {
+	for _, name := range []string{"LC_ALL", "LC_CTYPE", "LANG"} {
+		if v := os.Getenv(name); v != "" {
+			v = strings.ToLower(strings.ReplaceAll(v, "-", ""))
+			return strings.Contains(v, "utf8")
+		}
+	}
+	return false
+}
+
+// commandLine returns the command with the flags that decide what a report says,
+// to be typed into a shell. Where the report goes and how many work on it decide
+// nothing.
+func commandLine(c *cobra.Command) string {
+	line := c.CommandPath()
+	c.Flags().Visit(func(f *pflag.Flag) {
+		switch f.Name {
+		case "output", "force", "quiet", "workers", "format", "figures", "date":
+			return
+		}
+		values := []string{f.Value.String()}
+		if list, ok := f.Value.(pflag.SliceValue); ok {
+			values = list.GetSlice()
+		}
+		for _, v := range values {
+			line += " --" + f.Name + " " + quoted(v)
+		}
+	})
+	return line
+}
+
+var unquoted = regexp.MustCompile(`^[A-Za-z0-9_./:=,+@%-]+$`)
+
+// quoted writes a word so that a shell takes it as it is.
+func quoted(word string) string {
+	if unquoted.MatchString(word) {
+		return word
+	}
+	return "'" + strings.ReplaceAll(word, "'", `'\''`) + "'"
+}

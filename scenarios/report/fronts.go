@@ -1,0 +1,86 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"dialwright/scenarios/report/figure"
+)
+
+// alike is the share of the time of now within which a front shows nothing.
+const alike = 0.05
+
+// fronts draws, knob by knob, which mean times can be had at which overshoot, and
+// what was chosen.
+func (r *Report) fronts() []*figure.Figure {
+	var list []*figure.Figure
+	for i, k := range r.Knobs {
+		f := &figure.Figure{
+			Name: named("front", i, k.Knob), Title: "The " + short(k.Knob) + " knob: time against overshoot",
+			Caption: "Each dot is a setting that nothing tried beats in both. Now and the choice were measured again, on other people.",
+			X:       figure.Axis{Label: "mean time of a dialing (s)"}, Y: figure.Axis{Label: "dialings that overshoot (%)", Zero: true},
+			Table: figure.Table{Header: []string{"settings", "mean time (s)", "overshoot (%)", "lost (%)"}},
+		}
+		row := func(name string, time, overshoot, lost float64) {
+			f.Table.Rows = append(f.Table.Rows, []string{name, plain(time, 2), percentText(overshoot), percentText(lost)})
+		}
+		tried := figure.Points{Name: "tried", Tone: figure.Ink}
+		for _, p := range r.Tune.Front {
+			if p.Knob == k.Knob {
+				tried.At = append(tried.At, figure.Point{X: p.TimeS, Y: hundred(p.Overshoot)})
+				row(strings.Join(unique(p.About), " / "), p.TimeS, p.Overshoot, p.Lost)
+			}
+		}
+		now, choice, changed := r.point(k.Knob)
+		if n := len(tried.At); n < 2 || tried.At[n-1].X-tried.At[0].X < alike*now.X {
+			continue
+		}
+		f.Alt = fmt.Sprintf("The settings of now take %s s and overshoot in %s %% of the dialings, the choice %s s and %s %%.", plain(now.X, 1), plain(now.Y, 0), plain(choice.X, 1), plain(choice.Y, 0))
+		now.Label, choice.Label = "now", "the choice"
+		if !changed {
+			now.Label = "now, and the choice"
+			f.Alt = fmt.Sprintf("The settings of now take %s s and overshoot in %s %% of the dialings; they are kept.", plain(now.X, 1), plain(now.Y, 0))
+		}
+		points := figure.Points{Name: "now", Tone: beforeTone, At: []figure.Point{now}}
+		f.Marks = []figure.Mark{tried, points}
+		if changed {
+			choice.Chosen = true
+			f.Marks = append(f.Marks, figure.Points{Name: "the choice", Tone: afterTone, At: []figure.Point{choice}})
+		} else {
+			points.At[0].Chosen = true
+		}
+		list = append(list, f)
+	}
+	return list
+}
+
+// point returns what a knob does now and with the choice: mean time, s, against
+// overshoot, %.
+func (r *Report) point(knob string) (now, choice figure.Point, changed bool) {
+	hours := 0.0
+	for _, t := range r.Tasks {
+		if t.Knob != knob {
+			continue
+		}
+		hours += t.PerHour
+		now.X += t.PerHour * t.Before.Time.Mean
+		now.Y += t.PerHour * t.Before.Overshoot.Share
+		choice.X += t.PerHour * t.After.Time.Mean
+		choice.Y += t.PerHour * t.After.Overshoot.Share
+		changed = changed || t.Changed
+	}
+	for _, p := range []*figure.Point{&now, &choice} {
+		p.X, p.Y = round(p.X/hours), hundred(p.Y/hours)
+	}
+	return now, choice, changed
+}
+
+func unique(list []string) []string {
+	var out []string
+	for _, s := range list {
+		if len(out) == 0 || out[len(out)-1] != s {
+			out = append(out, s)
+		}
+	}
+	return out
+}

@@ -1,0 +1,432 @@
+package report
+
+import (
+	"cmp"
+	"maps"
+	"math"
+	"slices"
+
+	"dialwright/encoder"
+	"dialwright/scenarios"
+	"dialwright/scenarios/compare"
+	"dialwright/scenarios/evidence"
+	"dialwright/scenarios/explain"
+	"dialwright/scenarios/follow"
+	"dialwright/scenarios/paired"
+	"dialwright/scenarios/tune"
+)
+
+// Report is everything that the page shows, as it is written in JSON. Names end in
+// their unit, shares are 0 to 1. The figures are drawn from it and from nothing
+// else.
+type Report struct {
+	Verdict  []string         `json:"verdict"`
+	Panel    string           `json:"panel"`
+	Profile  string           `json:"profile"`
+	Operator string           `json:"operator"`
+	Trials   int              `json:"trials"` // a task, before and after
+	Before   Score            `json:"before"`
+	After    Score            `json:"after"`
+	Gain     Interval         `json:"gain_s"` // after less before, of a dialing
+	Tasks    []Task           `json:"tasks"`
+	Knobs    []Knob           `json:"knobs"`
+	Stories  []StoryReport    `json:"stories"`
+	Turns    []TurnReport     `json:"turns"`
+	Explain  *explain.Report  `json:"explain"`
+	Tune     tune.Report      `json:"tune"`
+	Evidence []evidence.Check `json:"evidence"`
+}
+
+// Interval is a value with its 95 % interval.
+type Interval struct {
+	Value float64 `json:"value"`
+	Low   float64 `json:"low"`
+	High  float64 `json:"high"`
+}
+
+// Score is the panel with some settings, its tasks weighted by how often each is
+// done.
+type Score struct {
+	Time      Interval `json:"time_s"`
+	Overshoot float64  `json:"overshoot_share"`
+	Lost      float64  `json:"lost_share"`
+}
+
+// Task is a task before and after.
+type Task struct {
+	Task    string             `json:"task"`
+	Title   string             `json:"title"`
+	Knob    string             `json:"knob"`
+	PerHour float64            `json:"per_hour"`
+	Changed bool               `json:"changed"`
+	Set     []string           `json:"set"`
+	Verdict string             `json:"verdict,omitempty"`
+	Before  compare.TaskReport `json:"before"`
+	After   compare.TaskReport `json:"after"`
+	Done    []Done             `json:"done"`
+	Sizes   []Size             `json:"sizes"`
+}
+
+// Done is by when a share of the dialings was done; null where that lies among
+// timeouts.
+type Done struct {
+	Share  float64  `json:"share"`
+	Before *float64 `json:"before_s"`
+	After  *float64 `json:"after_s"`
+}
+
+// Size is how many trials went past by so many steps, ring by ring the furthest.
+type Size struct {
+	From   int64 `json:"from_steps"`
+	To     int64 `json:"to_steps"`
+	Before int   `json:"before_trials"`
+	After  int   `json:"after_trials"`
+}
+
+// Knob is a knob before and after: what its accelerations do at a turning rate,
+// how it is turned, and what it loses.
+type Knob struct {
+	Knob  string `json:"knob"`
+	Rig   string `json:"rig"`
+	Gains []Gain `json:"gains"`
+	Rates []Rate `json:"rates"`
+	Held  bool   `json:"held"` // a firmware holds its line, so that clicks have no fate
+}
+
+// Gain is the gain of an acceleration at turning rates, task steps per detent.
+type Gain struct {
+	Name   string      `json:"name"`
+	Before bool        `json:"before"`
+	Points []GainPoint `json:"points"`
+}
+
+// GainPoint is the gain at a rate.
+type GainPoint struct {
+	PerS float64 `json:"per_s"`
+	Gain float64 `json:"gain"`
+}
+
+// Rate is the clicks of all trials of a knob that came at a turning rate; what is
+// quicker than the last bin is in it.
+type Rate struct {
+	From   float64 `json:"from_per_s"`
+	To     float64 `json:"to_per_s"`
+	Before Count   `json:"before"`
+	After  Count   `json:"after"`
+}
+
+// Count is clicks and those without a step of their own.
+type Count struct {
+	Detents int `json:"detents"`
+	Lost    int `json:"lost"`
+}
+
+// StoryReport is one trial by the same person before and after.
+type StoryReport struct {
+	Kind   string        `json:"kind"`
+	Task   string        `json:"task"`
+	Trial  int           `json:"trial"`
+	Start  string        `json:"start"`
+	Target string        `json:"target"`
+	Unit   string        `json:"unit"` // of the readings
+	Within float64       `json:"tolerance"`
+	Aim    float64       `json:"target_reading"`
+	Ring   Ring          `json:"ring"`
+	Before CourseReport  `json:"before"`
+	After  *CourseReport `json:"after"` // null where nothing changed
+}
+
+// Ring is where readings wrap, zero where they do not: Low comes after Low+Span.
+type Ring struct {
+	Low  float64 `json:"low"`
+	Span float64 `json:"span"`
+}
+
+// CourseReport is what happened in a trial.
+type CourseReport struct {
+	Time      *float64  `json:"time_to_target_s"`
+	Overshoot int64     `json:"overshoot_steps"`
+	Strokes   int       `json:"strokes"`
+	Lost      int       `json:"lost"`
+	Detents   []float64 `json:"detents_s"`
+	Shown     []Reading `json:"shown"`
+	Waiting   []Reading `json:"waiting"` // where the number would be with all that waits in the firmware
+}
+
+// Reading is a number from a time on. On a ring it goes on counting.
+type Reading struct {
+	Time  float64 `json:"time_s"`
+	Value float64 `json:"value"`
+}
+
+// TurnReport is a turn, click by click, with some settings.
+type TurnReport struct {
+	Name  string `json:"name"`
+	Knob  string `json:"knob"`
+	Lanes []Lane `json:"lanes"`
+	follow.Report
+}
+
+// Lane is what happened at one stage.
+type Lane struct {
+	Name  string  `json:"lane"`
+	Marks []Event `json:"marks"`
+}
+
+// Event is one thing that happened at a stage; its click is counted from 0, or −1.
+type Event struct {
+	From  float64 `json:"from_ms"`
+	To    float64 `json:"to_ms"`
+	Click int     `json:"click"`
+}
+
+// Report returns the result for JSON.
+func (r *Result) Report() Report {
+	out := Report{
+		Verdict: r.Verdict(), Panel: r.Study.Panel.Name, Profile: r.Study.Profile.Name, Operator: r.Study.Operator.Name, Trials: r.Study.Trials,
+		Before: r.Before.report(), After: r.After.report(), Gain: interval(r.Gain.Mean),
+		Tune: r.Tune.Report(), Evidence: r.Evidence, Tasks: []Task{}, Knobs: []Knob{}, Stories: []StoryReport{}, Turns: []TurnReport{},
+	}
+	if r.Evidence == nil {
+		out.Evidence = []evidence.Check{}
+	}
+	if r.Explain != nil {
+		x := r.Explain.Report()
+		out.Explain = &x
+	}
+	for _, d := range r.Dialings {
+		out.Tasks = append(out.Tasks, d.report())
+	}
+	for _, k := range r.Tune.Knobs {
+		var ds []*Dialing
+		for _, d := range r.Dialings {
+			if d.Use.Knob == k.Knob {
+				ds = append(ds, d)
+			}
+		}
+		out.Knobs = append(out.Knobs, knob(ds))
+	}
+	for _, s := range r.Stories {
+		out.Stories = append(out.Stories, s.report())
+	}
+	for _, t := range r.Turns {
+		out.Turns = append(out.Turns, TurnReport{t.Name, t.Knob, t.lanes(), t.Turn.Report()})
+	}
+	return out
+}
+
+func (o *Overall) report() Score {
+	return Score{interval(o.Seconds), round(o.Overshoot), round(o.Lost)}
+}
+
+func (d *Dialing) report() Task {
+	t := Task{
+		Task: d.Use.Task.Name, Title: d.Use.Task.Title, Knob: d.Use.Knob.Name, PerHour: d.Use.PerHour, Changed: d.Changed, Set: d.card.Set,
+		Before: d.Before.report, After: d.After.report, Sizes: sizes(d.Before.Watched.Sizes, d.After.Watched.Sizes),
+	}
+	t.Before.Against, t.After.Against = nil, nil // it was judged among the tasks of its knob only
+	if t.Set == nil {
+		t.Set = []string{}
+	}
+	if d.Verdict != nil {
+		t.Verdict = d.Verdict.Sentence()
+	}
+	before, after := slices.Sorted(slices.Values(d.Before.Cell.Seconds)), slices.Sorted(slices.Values(d.After.Cell.Seconds))
+	for n := range 101 {
+		share := float64(n) / 100
+		t.Done = append(t.Done, Done{share, finite(paired.Quantile(before, share)), finite(paired.Quantile(after, share))})
+	}
+	return t
+}
+
+// sizes puts overshoots into classes that grow with their size.
+func sizes(before, after map[int64]int) []Size {
+	most := int64(0)
+	for _, m := range []map[int64]int{before, after} {
+		for steps := range maps.Keys(m) {
+			most = max(most, steps)
+		}
+	}
+	list := []Size{}
+	for from := int64(1); from <= most; {
+		to := from
+		for _, end := range []int64{2, 5, 10, 20, 50} {
+			if from > 1 && end >= from {
+				to = end
+				break
+			}
+		}
+		if from > 50 {
+			to = from*2 - 2
+		}
+		s := Size{From: from, To: to}
+		for steps := from; steps <= to && steps <= most; steps++ {
+			s.Before += before[steps]
+			s.After += after[steps]
+		}
+		list = append(list, s)
+		from = to + 1
+	}
+	return list
+}
+
+func knob(ds []*Dialing) Knob {
+	k := Knob{Knob: ds[0].Use.Knob.Name, Rig: ds[0].Use.Knob.Inner.Name, Gains: []Gain{}, Rates: []Rate{}}
+	for _, d := range ds {
+		k.Held = k.Held || d.Before.bench.Holds() || d.After.bench.Holds()
+	}
+	k.Gains = append(k.Gains, gain("before", true, ds[0].Use.Knob, ds[0].Before.Profile))
+	for i, d := range ds {
+		if !d.Changed || slices.ContainsFunc(ds[:i], func(e *Dialing) bool { return e.Changed && e.After.Profile == d.After.Profile }) {
+			continue
+		}
+		name := "after"
+		if slices.ContainsFunc(ds, func(e *Dialing) bool { return e.After.Profile != d.After.Profile }) {
+			name = "after, for"
+			for _, e := range ds {
+				if e.After.Profile == d.After.Profile {
+					name += " " + e.Use.Task.Name
+				}
+			}
+		}
+		k.Gains = append(k.Gains, gain(name, false, d.Use.Knob, d.After.Profile))
+	}
+	for i := range rateBins {
+		x := Rate{From: RateStep * float64(i), To: RateStep * float64(i+1)}
+		for _, d := range ds {
+			b, a := d.Before.Watched.Rates[i], d.After.Watched.Rates[i]
+			x.Before = Count{x.Before.Detents + b.Detents, x.Before.Lost + b.Lost}
+			x.After = Count{x.After.Detents + a.Detents, x.After.Lost + a.Lost}
+		}
+		k.Rates = append(k.Rates, x)
+	}
+	return k
+}
+
+// gain is what a profile makes of a click on a knob, the coarse pair with it.
+func gain(name string, before bool, k *scenarios.Knob, p *scenarios.Profile) Gain {
+	g := Gain{Name: name, Before: before, Points: []GainPoint{}}
+	compiled, err := p.Acceleration.Compile()
+	rig, err2 := scenarios.Apply(p, k.Inner.Rig)
+	if cmp.Or(err, err2) != nil || rig.Firmware.Output == encoder.AxisOutput {
+		return g // an axis moves a position, whatever the rate
+	}
+	for rate := 0.0; rate <= RateStep*rateBins; rate++ {
+		x := compiled.At(rate)
+		if c := rig.Firmware.Coarse; c.Above > 0 && rate > float64(c.Above) {
+			x *= float64(c.Steps)
+		}
+		g.Points = append(g.Points, GainPoint{rate, round(x)})
+	}
+	return g
+}
+
+func (s *Story) report() StoryReport {
+	task := s.Dialing.Use.Task
+	x := StoryReport{
+		Kind: s.Kind, Task: task.Name, Trial: s.Trial, Start: task.Format(s.Before.Start), Target: task.Format(s.Before.Target),
+		Unit: "steps from the target",
+	}
+	low, per := 0.0, 1.0
+	within := task.ToleranceSteps()
+	if task.Named == nil && len(task.Digits) == 0 {
+		x.Unit = cmp.Or(task.Unit, "steps")
+		low = task.At(s.Before.Target).Float()
+		per = task.At(1).Float() - task.At(0).Float()
+		if task.Wrap {
+			x.Ring = Ring{task.At(0).Float(), round(per * float64(task.Count()))}
+		}
+	}
+	x.Aim, x.Within = round(low), round(per*float64(within))
+	reading := func(steps int64) float64 { return round(low + float64(per*float64(steps))) }
+	x.Before = s.Before.report(reading)
+	if s.Dialing.Changed {
+		a := s.After.report(reading)
+		x.After = &a
+	}
+	return x
+}
+
+func (c *Course) report(reading func(int64) float64) CourseReport {
+	x := CourseReport{Overshoot: c.Overshoot, Strokes: c.Strokes, Lost: c.Account.Lost(), Detents: []float64{}}
+	if !c.Timeout {
+		x.Time = finite(c.Seconds())
+	}
+	for _, at := range c.Detents {
+		x.Detents = append(x.Detents, seconds(at))
+	}
+	readings := func(list []Shown) []Reading {
+		out := []Reading{}
+		for _, s := range list {
+			out = append(out, Reading{seconds(s.At), reading(s.Steps)})
+		}
+		return out
+	}
+	x.Shown, x.Waiting = readings(c.Shown), readings(c.Waiting)
+	return x
+}
+
+// lanes sorts the events of the turn by stage; those in which nothing happened are
+// left out.
+func (t *Turn) lanes() []Lane {
+	names := []string{"knob", "count", "waits", "pulse", "poll", "frame", "number", "lost"}
+	lanes := make([]Lane, len(names))
+	for i, n := range names {
+		lanes[i].Name = n
+	}
+	put := func(lane int, e encoder.Event) {
+		at := float64(e.At) / 1e6
+		lanes[lane].Marks = append(lanes[lane].Marks, Event{round(at), round(at), e.Detent})
+	}
+	waiting := map[int][]int{}
+	down := map[int]int{}
+	for _, e := range t.Events {
+		switch e.Kind {
+		case encoder.Turned:
+			put(0, e)
+		case encoder.Counted:
+			put(1, e)
+		case encoder.Waits:
+			waiting[e.Detent] = append(waiting[e.Detent], len(lanes[2].Marks))
+			put(2, e)
+		case encoder.Pressed:
+			if w := waiting[e.Detent]; len(w) > 0 {
+				lanes[2].Marks[w[0]].To = round(float64(e.At) / 1e6)
+				waiting[e.Detent] = w[1:]
+			}
+			down[e.Line] = len(lanes[3].Marks)
+			put(3, e)
+		case encoder.Released:
+			if i, ok := down[e.Line]; ok {
+				lanes[3].Marks[i].To = round(float64(e.At) / 1e6)
+			}
+		case encoder.Polled:
+			put(4, e)
+		case encoder.Framed:
+			put(5, e)
+		case encoder.Stepped:
+			put(6, e)
+		case encoder.Lost:
+			put(7, e)
+		}
+	}
+	return slices.DeleteFunc(lanes, func(l Lane) bool { return len(l.Marks) == 0 })
+}
+
+func interval(e paired.Estimate) Interval {
+	return Interval{round(e.Value), round(e.Low), round(e.High)}
+}
+
+func seconds(ns int64) float64 { return round(float64(ns) / 1e9) }
+
+// round keeps six decimals, so that a last-bit difference between processors does
+// not show.
+func round(x float64) float64 { return math.Round(x*1e6) / 1e6 }
+
+func finite(x float64) *float64 {
+	if math.IsInf(x, 0) || math.IsNaN(x) {
+		return nil
+	}
+	x = round(x)
+	return &x
+}

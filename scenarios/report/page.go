@@ -1,0 +1,398 @@
+package report
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+	"slices"
+	"strings"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/compare"
+	"dialwright/scenarios/evidence"
+	"dialwright/scenarios/export"
+	"dialwright/scenarios/file"
+	"dialwright/scenarios/report/figure"
+)
+
+// Origin is what it takes to make a report again.
+type Origin struct {
+	Command string // the command line
+	Version string
+	Date    string // "": the page has none, and is the same whenever it is made
+	Inputs  []file.Input
+}
+
+// The two widths in CSS pixels for which figures are laid out. A page of paper and
+// a screen have room for the wide ones, or for two narrow ones beside each other; a
+// phone for one narrow one.
+const (
+	wide   = 672
+	narrow = 328
+)
+
+// page is what the template shows.
+type page struct {
+	*Report
+	Origin
+	Title    string
+	About    string
+	Sure     string
+	Facts    []fact
+	Stories  group
+	Times    group
+	Sizes    group
+	Links    group
+	Lost     group
+	Turns    group
+	Gains    group
+	Fronts   group
+	Around   group
+	NotLost  []string // knobs that lose no clicks
+	Sets     []set
+	Changes  []change
+	Same     []string // settings that do not matter
+	Variants []variant
+	Costs    []string
+	Warnings []string
+	Checks   string // a sentence on the evidence
+	Broken   []evidence.Check
+	Open     []evidence.Check
+	Not      string
+	Cautions []string
+	Digest   string
+	Card     template.HTML
+	Partial  bool
+	Seed     uint64
+	Figures  template.CSS
+}
+
+// fact is a line of before and after.
+type fact struct{ Name, Before, After, Difference string }
+
+// set is what to set for a knob, or for one of its tasks.
+type set struct {
+	Knob  string
+	Tasks string
+	Keep  bool
+	Items []string
+}
+
+// change is what one thing changed by itself does.
+type change struct{ Knob, What, Gain string }
+
+// variant is the recommendation elsewhere.
+type variant struct{ Name, Before, After, Gain string }
+
+// drawn is a figure for the page.
+type drawn struct {
+	*figure.Figure
+	Wide, Narrow template.HTML // Wide is empty where two stand side by side
+	Below        string        // the caption, unless the group has it
+}
+
+// HTML writes the report as one page that needs nothing else to be read.
+func (r *Result) HTML(w io.Writer, o Origin) error {
+	x := r.Report()
+	p := page{
+		Report: &x, Origin: o, Title: "Dialing on the panel " + short(r.Study.Panel.Name), About: r.about(o), Sure: r.sure(),
+		Facts: r.facts(), Sets: r.sets(), Costs: r.costs(), Warnings: r.warnings(), Not: evidence.NotValidated, Cautions: scenarios.Cautions,
+		Partial: r.Partial, Seed: r.Study.Seed, Figures: template.CSS(figure.CSS()),
+	}
+	for _, part := range []struct {
+		to      *group
+		figures []*figure.Figure
+		half    bool
+	}{
+		{&p.Stories, x.stories(), false}, {&p.Times, x.times(), true}, {&p.Sizes, x.sizes(), true}, {&p.Links, x.links(), false}, {&p.Lost, x.lost(), true},
+		{&p.Turns, x.turns(), false}, {&p.Gains, x.gains(), false}, {&p.Fronts, x.fronts(), true}, {&p.Around, x.around(), false},
+	} {
+		var err error
+		if *part.to, err = layAll(part.figures, part.half); err != nil {
+			return err
+		}
+	}
+	for _, k := range x.Knobs {
+		if before, after := k.losses(); before.Lost+after.Lost == 0 && !k.Held {
+			p.NotLost = append(p.NotLost, short(k.Knob))
+		}
+	}
+	for _, c := range x.Tune.Changes {
+		p.Changes = append(p.Changes, change{short(c.Knob), short(c.What), signedInterval(c.Gain.Value, c.Gain.Low, c.Gain.High, 2)})
+	}
+	for _, k := range x.Knobs {
+		if list := x.Tune.Unimportant[k.Knob]; len(list) > 0 {
+			p.Same = append(p.Same, strings.Join(list, ", ")+" on the "+short(k.Knob)+" knob")
+		}
+	}
+	for _, v := range x.Tune.Robustness {
+		p.Variants = append(p.Variants, variant{v.Name, plain(v.Before.WeightedS, 1), plain(v.After.WeightedS, 1), signedInterval(v.Gain.Value, v.Gain.Low, v.Gain.High, 1)})
+	}
+	if len(r.Evidence) > 0 {
+		p.Checks = r.checks()
+		p.Broken = evidence.Broken(r.Evidence)
+		for _, c := range r.Evidence {
+			if c.Holds == nil {
+				p.Open = append(p.Open, c)
+			}
+		}
+	}
+	card, err := r.card()
+	if err != nil {
+		return err
+	}
+	for _, in := range o.Inputs {
+		if in.SHA256 != "" {
+			card.Inputs = append(card.Inputs, in.Name+", SHA-256: "+in.SHA256)
+		}
+	}
+	p.Digest = card.Digest
+	var section bytes.Buffer
+	if err := card.Section(&section); err != nil {
+		return err
+	}
+	p.Card = template.HTML(section.String())
+	var whole bytes.Buffer
+	if err := pageTemplate.Execute(&whole, p); err != nil {
+		return err
+	}
+	_, err = w.Write(whole.Bytes())
+	return err
+}
+
+// group is figures of one kind. What they all say below is said once.
+type group struct {
+	Note    string
+	Figures []drawn
+}
+
+func layAll(figures []*figure.Figure, half bool) (group, error) {
+	var g group
+	if half && len(figures) > 1 {
+		g.Note = figures[0].Caption
+	}
+	for _, f := range figures {
+		if f.Caption != g.Note {
+			g.Note = ""
+		}
+	}
+	for _, f := range figures {
+		d, err := lay(f, half)
+		if err != nil {
+			return g, err
+		}
+		if g.Note == "" {
+			d.Below = f.Caption
+		}
+		g.Figures = append(g.Figures, d)
+	}
+	return g, nil
+}
+
+func lay(f *figure.Figure, half bool) (drawn, error) {
+	d := drawn{Figure: f}
+	for _, x := range []struct {
+		width float64
+		to    *template.HTML
+	}{{wide, &d.Wide}, {narrow, &d.Narrow}} {
+		if x.width == wide && half {
+			continue
+		}
+		var out bytes.Buffer
+		if err := f.Inline(&out, x.width); err != nil {
+			return d, err
+		}
+		*x.to = template.HTML(out.String()) // the figure has escaped its texts
+	}
+	return d, nil
+}
+
+// about says what the report is of.
+func (r *Result) about(o Origin) string {
+	s := ""
+	if t := short(r.Study.Panel.Title); t != "" {
+		s = strings.TrimSuffix(t, ".") + ". "
+	}
+	s += fmt.Sprintf("Before: profile %s. After: what dialwright recommends. Operator: %s, simulated.", short(r.Study.Profile.Name), short(r.Study.Operator.Name))
+	if o.Date != "" {
+		s += " " + o.Date + "."
+	}
+	return s
+}
+
+// checks says how the evidence stands.
+func (r *Result) checks() string {
+	all, hold, open := evidence.Sum(r.Evidence)
+	return fmt.Sprintf("Of %d published values and laws that this program is checked against, %d hold in a small run made for this report, %d do not, and %d could not be computed here.", all, hold, all-hold-open, open)
+}
+
+// sure says what the intervals are worth.
+func (r *Result) sure() string {
+	return fmt.Sprintf("Before and after are %d simulated dialings of each task by the same people with the same targets, and people whom the search for the settings never met. An interval says what another such set of people would give; it does not say how far simulated people are from you. Comparisons on the same path are worth more than single times.", r.Study.Trials)
+}
+
+// facts are the panel's three figures before and after.
+func (r *Result) facts() []fact {
+	b, a := &r.Before, &r.After
+	list := []fact{
+		{"mean time (s)", fmt.Sprintf("%.1f (%.1f–%.1f)", b.Seconds.Value, b.Seconds.Low, b.Seconds.High), fmt.Sprintf("%.1f (%.1f–%.1f)", a.Seconds.Value, a.Seconds.Low, a.Seconds.High),
+			signedInterval(r.Gain.Mean.Value, r.Gain.Mean.Low, r.Gain.Mean.High, 1)},
+		{"overshoot (%)", percentText(b.Overshoot), percentText(a.Overshoot), signed(100*(a.Overshoot-b.Overshoot), 1)},
+		{"lost clicks (%)", percentText(b.Lost), percentText(a.Lost), signed(100*(a.Lost-b.Lost), 1)},
+	}
+	if !r.changed() {
+		for i := range list {
+			list[i].After, list[i].Difference = "", ""
+		}
+	}
+	return list
+}
+
+// sets says knob by knob what to set; tasks that want the same stand together.
+func (r *Result) sets() []set {
+	var list []set
+	for i, d := range r.Dialings {
+		if n := len(list) - 1; i > 0 && r.Dialings[i-1].Use.Knob == d.Use.Knob && r.Dialings[i-1].After.Profile == d.After.Profile {
+			list[n].Tasks += ", " + short(d.Use.Task.Name)
+			continue
+		}
+		list = append(list, set{short(d.Use.Knob.Name), short(d.Use.Task.Name), !d.Changed, d.card.Set})
+	}
+	return list
+}
+
+// costs says of the links that cost something what they do.
+func (r *Result) costs() []string {
+	if r.Explain == nil {
+		return nil
+	}
+	var list []string
+	for _, b := range r.Explain.Blames {
+		if b.Seconds.Low > 0 || b.Seconds.High < 0 {
+			list = append(list, clean(upper(b.Link.String())+": "+b.Sentence, 400))
+		}
+	}
+	return list
+}
+
+// warnings are what can be said of the rigs without running them, with the settings
+// of now and, where they change, with those recommended.
+func (r *Result) warnings() []string {
+	knobs := map[string][]string{} // what is wrong → where
+	var order []string
+	for _, d := range r.Dialings {
+		ways := []struct {
+			name string
+			*Way
+		}{{"now", &d.Before}, {"after the change", &d.After}}
+		if !d.Changed {
+			ways = ways[:1]
+		}
+		for _, w := range ways {
+			for _, rig := range []*scenarios.Rig{d.Use.Knob.Inner, d.Use.Knob.Outer} {
+				if rig == nil {
+					continue
+				}
+				set, err := scenarios.Apply(w.Profile, rig.Rig)
+				if err != nil {
+					continue // that knob stays plain, and the card says so
+				}
+				for _, x := range scenarios.Warnings(&set, r.Study.Operator) {
+					text := clean(upper(x.Link)+", "+w.name+": "+x.Text, 400)
+					if knobs[text] == nil {
+						order = append(order, text)
+					}
+					if k := short(d.Use.Knob.Name); !slices.Contains(knobs[text], k) {
+						knobs[text] = append(knobs[text], k)
+					}
+				}
+			}
+		}
+	}
+	for i, text := range order {
+		order[i] = text + " (" + strings.Join(knobs[text], ", ") + ")."
+	}
+	return order
+}
+
+// card is what to keep beside the panel: of every knob the card of its tasks as
+// they are set.
+func (r *Result) card() (*export.Card, error) {
+	// A comparison with nothing but the settings of now has the digest of all inputs.
+	now := &compare.Result{Study: &compare.Study{
+		Panel: r.Study.Panel, Trials: r.Study.Trials, Seed: r.Study.Seed,
+		Candidates: []compare.Candidate{{Name: r.Study.Profile.Name, Profile: r.Study.Profile, Operator: r.Study.Operator}},
+	}, Partial: r.Partial, Cells: [][]*compare.Cell{nil}}
+	for _, d := range r.Dialings {
+		now.Uses = append(now.Uses, d.Use)
+		now.Cells[0] = append(now.Cells[0], d.Before.Cell)
+	}
+	c, err := export.NewCard(now, 0)
+	if err != nil {
+		return nil, err
+	}
+	c.Profile, c.Before, c.Knobs, c.Expect = recommended, short(r.Study.Profile.Name), nil, nil
+	for i, d := range r.Dialings {
+		if n := len(c.Knobs) - 1; i > 0 && r.Dialings[i-1].Use.Knob == d.Use.Knob && r.Dialings[i-1].After.Profile == d.After.Profile {
+			c.Knobs[n].Tasks = append(slices.Clone(c.Knobs[n].Tasks), d.card.Tasks...)
+			continue
+		}
+		k := d.card
+		k.Stays = slices.Clone(k.Stays)
+		if len(d.Use.Knob.Tasks) > 1 && !r.oneProfile(d.Use.Knob) {
+			k.Name += ", for " + d.Use.Task.Name
+		}
+		c.Knobs = append(c.Knobs, k)
+	}
+	for _, d := range r.Dialings {
+		if d.Verdict != nil {
+			c.Expect = append(c.Expect, d.Verdict.Sentence())
+		}
+	}
+	return c, nil
+}
+
+// oneProfile says whether all tasks of a knob are set alike.
+func (r *Result) oneProfile(k *scenarios.Knob) bool {
+	var p *scenarios.Profile
+	for _, d := range r.Dialings {
+		if d.Use.Knob == k {
+			if p != nil && d.After.Profile != p {
+				return false
+			}
+			p = d.After.Profile
+		}
+	}
+	return true
+}
+
+//go:embed page.html.tmpl
+var pageText string
+
+var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
+	"short": short, "upper": upper, "tied": tied, "join": strings.Join,
+	"time": func(t compare.TimeReport) string {
+		return tied(fmt.Sprintf("%s (%s–%s)", timeOr(t.Median, 1), timeOr(t.Low, 1), timeOr(t.High, 1)))
+	},
+	"share": func(o compare.OvershootReport) string {
+		return tied(fmt.Sprintf("%s (%s–%s)", percentText(o.Share), percentText(o.Low), percentText(o.High)))
+	},
+	"lost": func(x *float64) string {
+		if x == nil {
+			return "–"
+		}
+		return percentText(*x)
+	},
+	"late": func(x *float64) string { return timeOr(x, 1) },
+	"holds": func(c evidence.Check) string {
+		switch {
+		case c.Holds == nil:
+			return "open"
+		case *c.Holds:
+			return "holds"
+		}
+		return "does not hold"
+	},
+}).Parse(pageText))

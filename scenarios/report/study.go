@@ -1,0 +1,159 @@
+// Package report makes one page of everything that can be said about a panel:
+// what dialing on it costs now, where the time goes, what to set, and how sure
+// that is.
+//
+// Somebody who has a knob that disappoints wants to see it, to believe it, and to
+// show it to the others in the club; and a year later to do it again. So a report
+// runs the studies that answer those questions (tune, compare, explain, evidence),
+// follows single dialings and single clicks, and puts figures, tables and the
+// printed card of what to set on one page that needs nothing else to be read: no
+// script, no font, no address on the web. The figures come as files too, and as
+// characters for a terminal.
+//
+// Before is the profile that is set now, after is what tune recommends. The search
+// draws its people from seeds of its own, so the trials shown here, those of the
+// seed itself, are people that it never met; they are the trials that `compare` and
+// `overshoot` do under the same seed.
+//
+// What a report leaves out: comparing more than two settings (compare does), and
+// why a single trial went past its target (overshoot does).
+package report
+
+import (
+	"context"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/evidence"
+	"dialwright/scenarios/explain"
+	"dialwright/scenarios/paired"
+	"dialwright/scenarios/tune"
+)
+
+// Study is what a report is made of.
+type Study struct {
+	Panel        *scenarios.Panel
+	Profile      *scenarios.Profile // what is set now
+	Operator     *scenarios.Operator
+	MaxOvershoot float64 // cap for the recommendation, share of dialings, 0 to 1
+	MaxLost      float64 // cap for the recommendation, share of detents, 0 to 1
+	For          tune.Aim
+	Trials       int // a task, before and after
+	Seed         uint64
+	Workers      int
+	Evidence     evidence.Size // how much the evidence simulates; zero is evidence.Small
+
+	// Progress may be nil. It is called from several goroutines, with the name of
+	// the study that is at work and how far that is.
+	Progress func(what string, done, all int)
+}
+
+// Result is what the studies found.
+type Result struct {
+	Study    *Study
+	Tune     *tune.Result
+	Dialings []*Dialing // task by task, of the knobs that Tune finished
+	Before   Overall
+	After    Overall
+	Gain     paired.Average   // mean time of a dialing, after less before, s
+	Explain  *explain.Result  // of the settings before; nil where the report was interrupted
+	Evidence []evidence.Check // none where it was interrupted
+	Stories  []Story          // of the main task
+	Turns    []Turn           // the same turn before and after
+	Partial  bool
+}
+
+// Overall is a panel with some settings, its tasks weighted by how often each is
+// done.
+type Overall struct {
+	Seconds   paired.Estimate // mean time of a dialing, timeouts as the limit
+	Overshoot float64         // share of dialings
+	Lost      float64         // share of detents without a step of their own
+}
+
+// explained is how many trials a task each combination of links gets.
+const explained = 100
+
+// Run does the studies. When the context ends, it reports on the knobs for which a
+// recommendation was found by then, marked as partial, with the context's error;
+// without one the result is nil.
+func Run(ctx context.Context, s *Study) (*Result, error) {
+	r := &Result{Study: s}
+	var err error
+	r.Tune, err = tune.Run(ctx, &tune.Study{
+		Panel: s.Panel, Profile: s.Profile, Operator: s.Operator, MaxOvershoot: s.MaxOvershoot, MaxLost: s.MaxLost, For: s.For,
+		Trials: s.Trials, Seed: s.Seed, Workers: s.Workers,
+		Progress: func(done, all int, _ string) { s.say("what to set", done, all) },
+	})
+	if r.Tune == nil {
+		return nil, err
+	}
+	if err != nil && ctx.Err() == nil {
+		return nil, err
+	}
+	// What was found is shown in full even after an interruption: a second's work.
+	if err := r.dial(context.WithoutCancel(ctx)); err != nil {
+		return nil, err
+	}
+	r.sum()
+	if err := r.tell(); err != nil {
+		return nil, err
+	}
+	if ctx.Err() == nil {
+		r.Explain, err = explain.Run(ctx, &explain.Study{
+			Panel: s.Panel, Profile: s.Profile, Operator: s.Operator, Trials: min(s.Trials, explained), Seed: s.Seed, Workers: s.Workers,
+			Progress: func(done, all int) { s.say("where the time goes", done, all) },
+		})
+		if err != nil && ctx.Err() == nil {
+			return nil, err
+		}
+	}
+	if ctx.Err() == nil {
+		size := s.Evidence
+		if size == (evidence.Size{}) {
+			size = evidence.Small
+		}
+		r.Evidence, err = evidence.Checks(ctx, size, s.Workers, func(done, all int) { s.say("evidence", done, all) })
+		if err != nil && ctx.Err() == nil {
+			return nil, err
+		}
+		if ctx.Err() != nil {
+			r.Evidence = nil // a part of it would look like all of it
+		}
+	}
+	r.Partial = ctx.Err() != nil
+	return r, ctx.Err()
+}
+
+func (s *Study) say(what string, done, all int) {
+	if s.Progress != nil {
+		s.Progress(what, done, all)
+	}
+}
+
+// sum weighs the tasks.
+func (r *Result) sum() {
+	var differences []paired.Group
+	var before, after []paired.Weighed
+	hours := 0.0
+	mean := func(d *Dialing, w *Way) paired.Weighed {
+		return paired.Weighed{Weight: d.Use.PerHour, Estimate: paired.MeanInterval(paired.Capped(w.Cell.Seconds, w.Cell.Limit))}
+	}
+	for _, d := range r.Dialings {
+		before, after = append(before, mean(d, &d.Before)), append(after, mean(d, &d.After))
+		differences = append(differences, paired.Group{Weight: d.Use.PerHour, Sample: paired.Differences(d.After.Cell.Seconds, d.Before.Cell.Seconds, d.Before.Cell.Limit)})
+		hours += d.Use.PerHour
+		for _, x := range []struct {
+			*Overall
+			*Way
+		}{{&r.Before, &d.Before}, {&r.After, &d.After}} {
+			x.Overall.Overshoot += d.Use.PerHour * x.Cell.Overshoot.Value
+			x.Overall.Lost += d.Use.PerHour * x.Cell.LostShare.Value
+		}
+	}
+	for _, o := range []*Overall{&r.Before, &r.After} {
+		o.Overshoot /= hours
+		o.Lost /= hours
+	}
+	r.Before.Seconds, r.After.Seconds = paired.Weigh(before), paired.Weigh(after)
+	r.Gain = paired.AverageDifference(differences, source(r.Study.Seed, ""))
+}

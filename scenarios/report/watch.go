@@ -1,0 +1,115 @@
+package report
+
+import (
+	"sync"
+	"sync/atomic"
+
+	"dialwright/encoder"
+)
+
+// RateStep is the width of a bin of turning rates, detents a second.
+const RateStep = 2.5
+
+// rateBins is how many bins there are; what is quicker than 50 detents a second
+// counts in the last one.
+const rateBins = 20
+
+// rest is the time in ns after which a detent no longer follows the one before.
+const rest = 400e6
+
+// Watched is what was seen of every click of a task's trials.
+type Watched struct {
+	Sizes map[int64]int // steps of the dial that went furthest past → trials, overshoots only
+
+	// Rates is the clicks by turning rate, from the time since the click before; the
+	// first one after a rest or in another direction stands at 0.
+	Rates [rateBins]Clicks
+}
+
+// Clicks counts detents, and those of them that had no step of their own.
+type Clicks struct{ Detents, Lost int }
+
+// rateBin is the bin of a detent that came so many nanoseconds after the one
+// before.
+func rateBin(gap int64) int {
+	const slowest = 1e9 / RateStep
+	return int(min(slowest/max(gap, 1), rateBins-1))
+}
+
+// click is a detent of the trial at hand.
+type click struct {
+	at   int64
+	dir  int8
+	fate encoder.Fate
+}
+
+// watch looks at every click of all trials, before and after.
+func (r *Result) watch() {
+	var ways []*Way
+	for _, d := range r.Dialings {
+		ways = append(ways, &d.Before)
+		if d.Changed {
+			ways = append(ways, &d.After)
+		}
+	}
+	var next, done atomic.Int64
+	var wait sync.WaitGroup
+	for range max(1, min(r.Study.Workers, len(ways))) {
+		wait.Go(func() {
+			for i := int(next.Add(1)) - 1; i < len(ways); i = int(next.Add(1)) - 1 {
+				ways[i].watch(r.Study.Seed)
+				r.Study.say("single clicks", int(done.Add(1)), len(ways))
+			}
+		})
+	}
+	wait.Wait()
+	for _, d := range r.Dialings {
+		if !d.Changed {
+			d.After.Watched = d.Before.Watched
+		}
+	}
+}
+
+// watch does the trials of the cell again and looks at every click.
+func (w *Way) watch(seed uint64) {
+	seen := &w.Watched
+	seen.Sizes = map[int64]int{}
+	var clicks []click
+	dial := -1
+	count := func() {
+		for i, c := range clicks {
+			bin := 0
+			if i > 0 && clicks[i-1].dir == c.dir && c.at-clicks[i-1].at < rest {
+				bin = rateBin(c.at - clicks[i-1].at)
+			}
+			seen.Rates[bin].Detents++
+			if c.fate != encoder.Delivered {
+				seen.Rates[bin].Lost++
+			}
+		}
+		clicks = clicks[:0]
+	}
+	w.bench.Path = func(d int, e encoder.Event) {
+		if d != dial {
+			count()
+			dial = d
+		}
+		switch {
+		case e.Kind == encoder.Turned:
+			clicks = append(clicks, click{e.At, e.Dir, encoder.Illegal})
+		case e.Kind == encoder.Lost && e.Detent >= 0:
+			c := &clicks[e.Detent]
+			c.fate = max(c.fate, e.Fate)
+		case e.Kind == encoder.Stepped && e.Cause == encoder.ByDetent && e.Detent >= 0:
+			clicks[e.Detent].fate = encoder.Delivered
+		}
+	}
+	for n := range w.Cell.Seconds {
+		dial = -1
+		if t := w.bench.Run(seed, n); t.Overshot() {
+			seen.Sizes[t.Overshoot]++
+		}
+		count()
+	}
+	w.bench.Path = nil
+}
