@@ -239,18 +239,15 @@ func (p *plot) given(a *Axis, s scale) []Tick {
 func (p *plot) axes(side length) length {
 	a := p.area
 	floor := a.y1 + p.rugs
-	if p.lying {
-		p.open(Ink, p.measure("y", p.y)...)
-		p.rowNames(side)
-	} else {
+	if !p.lying {
 		p.open(Quiet, p.measure("y", p.y)...)
 		for _, t := range p.yTicks() {
 			y := p.y.at(t.At)
 			p.segment(grid, Quiet, a.x0, y, a.x1, y)
 			p.textIfFree(quiet, Quiet, a.x0-gap, y+4*px, end, t.Label)
 		}
+		p.shut()
 	}
-	p.shut()
 	p.open(Quiet, p.measure("x", p.x)...)
 	bottom := floor
 	if n := len(p.f.X.Categories); n > 0 {
@@ -283,6 +280,11 @@ func (p *plot) axes(side length) length {
 		}
 	}
 	p.shut()
+	if p.lying {
+		p.open(Ink, p.measure("y", p.y)...)
+		p.rowNames(side)
+		p.shut()
+	}
 	return bottom
 }
 
@@ -296,7 +298,7 @@ func (p *plot) rowNames(side length) {
 			p.segment(grid, Quiet, p.area.x0, top, p.area.x1, top)
 		}
 		if p.above {
-			p.text(words, Ink, p.area.x0, top+13*px, begin, cut(clean(c), p.w-p.area.x0-side))
+			p.text(words, Ink, p.area.x0+3*px, top+13*px, begin, cut(clean(c), p.w-p.area.x0-3*px-side))
 		} else {
 			p.text(words, Ink, p.area.x0-gap-2*px, top+row/2+4*px, end, cut(clean(c), p.area.x0-gap))
 		}

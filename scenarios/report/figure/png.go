@@ -1,130 +1,294 @@
 package figure
 
 import (
-	"errors"
 	"fmt"
+	"image"
 	"image/color"
+	"image/png"
 	"io"
 	"math"
-	"sync"
 
-	"codeberg.org/go-fonts/liberation/liberationsansbold"
-	"codeberg.org/go-fonts/liberation/liberationsansregular"
-	"golang.org/x/image/font/opentype"
-	"gonum.org/v1/plot/font"
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/vgimg"
+	"github.com/golang/freetype/raster"
+	"golang.org/x/image/font/sfnt"
+	"golang.org/x/image/math/fixed"
 )
 
 // PNG writes the figure as a picture on white, laid out like SVG for a width in
 // CSS pixels. It has two dots to each, so that it is sharp on a fine screen.
+//
+// Everything from the layout to the colour of a dot is reckoned in whole numbers,
+// so that the bytes are the same on every processor. (The drawing libraries at
+// hand round differently where a processor fuses products with sums.)
 func (f *Figure) PNG(w io.Writer, width float64) error {
 	s := f.lay(width, true)
-	c := vgimg.NewWith(vgimg.UseWH(s.w.points(), s.h.points()), vgimg.UseDPI(144), vgimg.UseBackgroundColor(color.White))
+	m := image.NewRGBA(image.Rect(0, 0, int(s.w/px)*2, int(s.h/px)*2))
+	for i := range m.Pix {
+		m.Pix[i] = 0xff
+	}
+	b := &brush{raster.NewRasterizer(m.Rect.Dx(), m.Rect.Dy()), raster.NewRGBAPainter(m)}
+	b.r.UseNonZeroWinding = true
 	for i := range s.items {
-		if err := s.items[i].paint(c, s.h); err != nil {
+		if err := s.items[i].paint(b); err != nil {
 			return fmt.Errorf("figure %s as PNG: %w", f.Name, err)
 		}
 	}
-	_, err := vgimg.PngCanvas{Canvas: c}.WriteTo(w)
-	return err
+	return (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(w, m)
 }
 
-// points takes a CSS pixel for a point; the picture's dots follow from its
-// resolution.
-func (l length) points() vg.Length { return vg.Length(l) / vg.Length(px) }
+// brush paints shapes in one colour each.
+type brush struct {
+	r *raster.Rasterizer
+	p *raster.RGBAPainter
+}
 
-var faces = sync.OnceValues(func() ([2]*opentype.Font, error) {
-	r, err := opentype.Parse(liberationsansregular.TTF)
-	b, err2 := opentype.Parse(liberationsansbold.TTF)
-	return [2]*opentype.Font{r, b}, errors.Join(err, err2)
-})
+// dots is a length in 64ths of a dot.
+func (l length) dots() fixed.Int26_6 { return fixed.Int26_6(divide(int64(l)*128, int64(px))) }
 
-func (it *item) paint(c *vgimg.Canvas, height length) error {
-	at := func(x, y length) vg.Point { return vg.Point{X: x.points(), Y: (height - y).points()} }
-	var p vg.Path
+func (s spot) dots() fixed.Point26_6 { return fixed.Point26_6{X: s.x.dots(), Y: s.y.dots()} }
+
+// dry lays the shapes since the last time down in a colour.
+func (b *brush) dry(c color.Color) {
+	b.p.SetColor(c)
+	b.r.Rasterize(b.p)
+	b.r.Clear()
+}
+
+func (b *brush) polygon(at []fixed.Point26_6) {
+	if len(at) < 3 {
+		return
+	}
+	b.r.Start(at[0])
+	for _, p := range at[1:] {
+		b.r.Add1(p)
+	}
+	b.r.Add1(at[0])
+}
+
+// circle holds sixteen points of a circle, in 4096ths of its radius.
+var circle = func() (out [16][2]int64) {
+	for i := range out {
+		sin, cos := math.Sincos(float64(i) * math.Pi / 8)
+		out[i] = [2]int64{int64(math.Round(cos * 4096)), int64(math.Round(sin * 4096))}
+	}
+	return out
+}()
+
+func (b *brush) disc(at fixed.Point26_6, radius fixed.Int26_6) {
+	var ring [len(circle)]fixed.Point26_6
+	for i, c := range circle {
+		ring[i] = fixed.Point26_6{X: at.X + fixed.Int26_6(divide(c[0]*int64(radius), 4096)), Y: at.Y + fixed.Int26_6(divide(c[1]*int64(radius), 4096))}
+	}
+	b.polygon(ring[:])
+}
+
+// stroke draws a run as wide as said; its corners are round, its ends flat. Its
+// pieces run round the same way as discs, so that they do not cancel where they
+// overlap.
+func (b *brush) stroke(at []fixed.Point26_6, width fixed.Int26_6) {
+	for i := 1; i < len(at); i++ {
+		dx, dy := int64(at[i].X-at[i-1].X), int64(at[i].Y-at[i-1].Y)
+		long := root(dx*dx + dy*dy)
+		if long == 0 {
+			continue
+		}
+		nx, ny := fixed.Int26_6(divide(-dy*int64(width), 2*long)), fixed.Int26_6(divide(dx*int64(width), 2*long))
+		b.polygon([]fixed.Point26_6{{X: at[i-1].X - nx, Y: at[i-1].Y - ny}, {X: at[i].X - nx, Y: at[i].Y - ny}, {X: at[i].X + nx, Y: at[i].Y + ny}, {X: at[i-1].X + nx, Y: at[i-1].Y + ny}})
+		if i > 1 && width > 128 {
+			b.disc(at[i-1], width/2)
+		}
+	}
+}
+
+// root is the whole part of a square root.
+func root(n int64) int64 {
+	r := int64(math.Sqrt(float64(n)))
+	for r*r > n {
+		r--
+	}
+	for (r+1)*(r+1) <= n {
+		r++
+	}
+	return r
+}
+
+// dashed cuts a run into dashes.
+func dashed(at []fixed.Point26_6, dash []length) [][]fixed.Point26_6 {
+	if len(dash) == 0 {
+		return [][]fixed.Point26_6{at}
+	}
+	var out [][]fixed.Point26_6
+	piece := []fixed.Point26_6{at[0]}
+	k, left := 0, int64(dash[0].dots())
+	for i := 1; i < len(at); i++ {
+		dx, dy := int64(at[i].X-at[i-1].X), int64(at[i].Y-at[i-1].Y)
+		long := root(dx*dx + dy*dy)
+		for done := int64(0); done < long; {
+			step := min(left, long-done)
+			done += step
+			left -= step
+			now := fixed.Point26_6{X: at[i-1].X + fixed.Int26_6(divide(dx*done, long)), Y: at[i-1].Y + fixed.Int26_6(divide(dy*done, long))}
+			if k%2 == 0 {
+				piece = append(piece, now)
+			}
+			if left == 0 {
+				if k%2 == 0 {
+					out = append(out, piece)
+				}
+				k++
+				left = int64(dash[k%len(dash)].dots())
+				piece = []fixed.Point26_6{now}
+			}
+		}
+	}
+	if k%2 == 0 && len(piece) > 1 {
+		out = append(out, piece)
+	}
+	return out
+}
+
+// paint draws an item as the style sheet says.
+func (it *item) paint(b *brush) error {
 	switch it.kind {
 	case path:
-		for _, r := range it.at {
-			for i, s := range r {
-				if i == 0 {
-					p.Move(at(s.x, s.y))
-				} else {
-					p.Line(at(s.x, s.y))
-				}
+		runs := make([][]fixed.Point26_6, len(it.at))
+		for i, r := range it.at {
+			for _, s := range r {
+				runs[i] = append(runs[i], s.dots())
 			}
 			if it.closed {
-				p.Close()
+				runs[i] = append(runs[i], r[0].dots())
 			}
 		}
-		it.ink(c, p)
+		it.ink(b, runs)
 	case disc:
-		p.Move(at(it.x+it.r, it.y))
-		p.Arc(at(it.x, it.y), it.r.points(), 0, 2*math.Pi)
-		p.Close()
-		it.ink(c, p)
+		if it.style == hollow {
+			b.disc(spot{it.x, it.y}.dots(), (it.r + px).dots())
+			b.dry(it.colour())
+			b.disc(spot{it.x, it.y}.dots(), (it.r - 6).dots())
+			b.dry(hex(lightPage))
+			return nil
+		}
+		b.disc(spot{it.x, it.y}.dots(), it.r.dots())
+		b.dry(it.colour())
 	case text:
-		fonts, err := faces()
-		if err != nil {
-			return err
-		}
-		face, size := font.Face{Font: font.Font{Size: textSize.points()}, Face: fonts[0]}, regular().exact(it.text, textSize)
-		if it.style == heading {
-			face, size = font.Face{Font: font.Font{Size: titleSize.points()}, Face: fonts[1]}, bold().exact(it.text, titleSize)
-		}
-		x := it.x
-		switch it.anchor {
-		case middle:
-			x -= size / 2
-		case end:
-			x -= size
-		}
-		if it.style == words {
-			// A rim in the colour of the page, so that lines behind a text do not
-			// run into it.
-			c.SetColor(hex(lightPage))
-			for _, d := range [8]spot{{-13, 0}, {13, 0}, {0, -13}, {0, 13}, {-9, -9}, {9, -9}, {-9, 9}, {9, 9}} {
-				c.FillString(face, at(x+d.x, it.y+d.y), it.text)
-			}
-		}
-		c.SetColor(it.colour())
-		c.FillString(face, at(x, it.y), it.text)
+		return it.print(b)
 	}
 	return nil
 }
 
-// ink strokes or fills a path as the style sheet says.
-func (it *item) ink(c *vgimg.Canvas, p vg.Path) {
-	c.SetColor(it.colour())
-	c.SetLineDash(nil, 0)
+// ink fills or strokes the runs of a path.
+func (it *item) ink(b *brush, runs [][]fixed.Point26_6) {
+	filled := func(c color.Color) {
+		for _, r := range runs {
+			b.polygon(r)
+		}
+		b.dry(c)
+	}
+	var dash []length
+	width := px
+	edge := it.colour()
 	switch it.style {
 	case fill, soft:
-		c.Fill(p)
+		filled(it.colour())
 		return
 	case edged:
-		c.Fill(p)
-		c.SetColor(hex(tones[it.tone].light))
-		c.SetLineWidth(1.2)
+		filled(it.colour())
+		edge, width = hex(tones[it.tone].light), 12
 	case hollow:
-		c.SetColor(color.White)
-		c.Fill(p)
-		c.SetColor(it.colour())
-		c.SetLineWidth(1.6)
+		filled(hex(lightPage))
+		width = 16
 	case stroke:
-		c.SetLineWidth(2)
-		var d []vg.Length
-		for _, l := range tones[it.tone].dash {
-			d = append(d, l.points())
-		}
-		c.SetLineDash(d, 0)
+		width, dash = 2*px, tones[it.tone].dash
 	case thin:
-		c.SetLineWidth(1.2)
+		width = 12
 	case hair:
-		c.SetLineWidth(0.6)
-	default:
-		c.SetLineWidth(1)
+		width = 6
 	}
-	c.Stroke(p)
+	for _, r := range runs {
+		for _, piece := range dashed(r, dash) {
+			b.stroke(piece, width.dots())
+		}
+	}
+	b.dry(edge)
+}
+
+// print draws a text.
+func (it *item) print(b *brush) error {
+	face, size := regular(), textSize
+	if it.style == heading {
+		face, size = bold(), titleSize
+	}
+	x := it.x
+	switch w := face.exact(it.text, size); it.anchor {
+	case middle:
+		x -= w / 2
+	case end:
+		x -= w
+	}
+	outline, err := face.outline(it.text, size, spot{x, it.y}.dots())
+	if err != nil {
+		return err
+	}
+	if it.style == words {
+		// A rim in the colour of the page, so that lines behind a text do not run
+		// into it.
+		for _, d := range circle {
+			for _, o := range outline {
+				for i := range o.Args {
+					o.Args[i].X += fixed.Int26_6(divide(d[0]*192, 4096))
+					o.Args[i].Y += fixed.Int26_6(divide(d[1]*192, 4096))
+				}
+				b.segment(o)
+			}
+		}
+		b.dry(hex(lightPage))
+	}
+	for _, o := range outline {
+		b.segment(o)
+	}
+	b.dry(it.colour())
+	return nil
+}
+
+func (b *brush) segment(s sfnt.Segment) {
+	switch s.Op {
+	case sfnt.SegmentOpMoveTo:
+		b.r.Start(s.Args[0])
+	case sfnt.SegmentOpLineTo:
+		b.r.Add1(s.Args[0])
+	case sfnt.SegmentOpQuadTo:
+		b.r.Add2(s.Args[0], s.Args[1])
+	case sfnt.SegmentOpCubeTo:
+		b.r.Add3(s.Args[0], s.Args[1], s.Args[2])
+	}
+}
+
+// outline is the shape of a text that begins at a place.
+func (t *typeface) outline(s string, size length, at fixed.Point26_6) ([]sfnt.Segment, error) {
+	var out []sfnt.Segment
+	var buf sfnt.Buffer
+	ppem := size.dots()
+	sum := int64(0)
+	for _, r := range s {
+		i, err := t.file.GlyphIndex(&buf, r)
+		if err != nil {
+			return nil, err
+		}
+		segments, err := t.file.LoadGlyph(&buf, i, ppem, nil)
+		if err != nil {
+			return nil, fmt.Errorf("letter %q: %w", r, err)
+		}
+		dx := at.X + fixed.Int26_6(divide(sum*int64(ppem), t.units))
+		for _, g := range segments {
+			for k := range g.Args {
+				g.Args[k].X += dx
+				g.Args[k].Y += at.Y
+			}
+			out = append(out, g)
+		}
+		sum += t.sum(string(r))
+	}
+	return out, nil
 }
 
 // colour is the item's on a white page.
@@ -151,6 +315,8 @@ func (it *item) colour() color.Color {
 // hex reads a colour as the style sheet has it.
 func hex(s string) color.NRGBA {
 	c := color.NRGBA{A: 255}
-	fmt.Sscanf(s, "#%02x%02x%02x", &c.R, &c.G, &c.B)
+	if _, err := fmt.Sscanf(s, "#%02x%02x%02x", &c.R, &c.G, &c.B); err != nil {
+		panic(err) // the colours are part of the program
+	}
 	return c
 }
