@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 
 	"github.com/spf13/cobra"
 
@@ -51,17 +50,7 @@ given twice or more, operators; then one profile at most.`,
 		if r == nil {
 			return err
 		}
-		return out.write(r.Partial, func(w io.Writer) error {
-			switch out.format {
-			case "markdown":
-				return r.Markdown(w)
-			case "csv":
-				return r.CSV(w)
-			case "json":
-				return writeJSON(w, in.header("compare", r.Partial), r.Report())
-			}
-			return r.Table(w)
-		})
+		return out.result(in, "compare", r.Partial, r, func() any { return r.Report() })
 	}
 	return c
 }

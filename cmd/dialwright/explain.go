@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -46,13 +45,7 @@ that cost enough it tries the settings that the rig marks as adjustable.`,
 		if study.WhatIf, err = parseSettings(whatIf); err != nil {
 			return err
 		}
-		if study.Panel, err = in.loadPanel(); err != nil {
-			return err
-		}
-		if study.Profile, err = in.Profile(in.profile); err != nil {
-			return err
-		}
-		if study.Operator, err = in.loadOperator(); err != nil {
+		if study.Panel, study.Profile, study.Operator, err = in.loadAll(); err != nil {
 			return err
 		}
 		p := out.newProgress("explain")
@@ -62,17 +55,7 @@ that cost enough it tries the settings that the rig marks as adjustable.`,
 		if r == nil {
 			return err
 		}
-		return out.write(r.Partial, func(w io.Writer) error {
-			switch out.format {
-			case "markdown":
-				return r.Markdown(w)
-			case "csv":
-				return r.CSV(w)
-			case "json":
-				return writeJSON(w, in.header("explain", r.Partial), r.Report())
-			}
-			return r.Table(w)
-		})
+		return out.result(in, "explain", r.Partial, r, func() any { return r.Report() })
 	}
 	return c
 }

@@ -134,6 +134,18 @@ func (i *inputs) loadOperator() (*scenarios.Operator, error) {
 	return i.Operator(name)
 }
 
+// loadAll returns the panel, the profile and the operator that a command works with.
+func (i *inputs) loadAll() (p *scenarios.Panel, profile *scenarios.Profile, o *scenarios.Operator, err error) {
+	if p, err = i.loadPanel(); err != nil {
+		return nil, nil, nil, err
+	}
+	if profile, err = i.Profile(i.profile); err != nil {
+		return nil, nil, nil, err
+	}
+	o, err = i.loadOperator()
+	return p, profile, o, err
+}
+
 // loadPanel returns the panel, with one rig behind every knob where --rig names
 // one, and with the tasks of --task only. A task that the panel does not have is
 // put on its first knob, once an hour.

@@ -77,6 +77,28 @@ func (o *output) write(partial bool, render func(io.Writer) error) error {
 	return nil
 }
 
+// tables is a result that a terminal and a document can show; most are csv too.
+type tables interface {
+	Table(io.Writer) error
+	Markdown(io.Writer) error
+}
+
+// result hands a result on in the form that --format names; report makes what goes
+// into its JSON.
+func (o *output) result(in *inputs, command string, partial bool, r tables, report func() any) error {
+	return o.write(partial, func(w io.Writer) error {
+		switch o.format {
+		case "markdown":
+			return r.Markdown(w)
+		case "csv":
+			return r.(interface{ CSV(io.Writer) error }).CSV(w)
+		case "json":
+			return writeJSON(w, in.header(command, partial), report())
+		}
+		return r.Table(w)
+	})
+}
+
 // header is what every JSON result begins with.
 type header struct {
 	Command string       `json:"command"`

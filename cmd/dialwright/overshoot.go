@@ -85,17 +85,7 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 				return failure{fmt.Errorf("cannot write the trials: %w", err)}
 			}
 		}
-		return out.write(r.Partial, func(w io.Writer) error {
-			switch out.format {
-			case "markdown":
-				return r.Markdown(w)
-			case "csv":
-				return r.CSV(w)
-			case "json":
-				return writeJSON(w, in.header("overshoot", r.Partial), r.Report())
-			}
-			return r.Table(w)
-		})
+		return out.result(in, "overshoot", r.Partial, r, func() any { return r.Report() })
 	}
 	return c
 }
