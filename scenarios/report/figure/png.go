@@ -32,7 +32,7 @@ func (f *Figure) PNG(w io.Writer, width float64) error {
 			return fmt.Errorf("figure %s as PNG: %w", f.Name, err)
 		}
 	}
-	return (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(w, m)
+	return png.Encode(w, m)
 }
 
 // brush paints shapes in one colour each.
