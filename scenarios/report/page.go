@@ -40,6 +40,7 @@ type page struct {
 	Title    string
 	About    string
 	Sure     string
+	Builtin  []string // inputs that are no files
 	Facts    []fact
 	Stories  group
 	Times    group
@@ -144,9 +145,11 @@ func (r *Result) HTML(w io.Writer, o Origin) error {
 		return err
 	}
 	for _, in := range o.Inputs {
-		if in.SHA256 != "" {
-			card.Inputs = append(card.Inputs, in.Name+", SHA-256: "+in.SHA256)
+		if in.SHA256 == "" {
+			p.Builtin = append(p.Builtin, short(in.Name))
+			continue
 		}
+		card.Inputs = append(card.Inputs, short(in.Name)+", SHA-256: "+in.SHA256)
 	}
 	p.Digest = card.Digest
 	var section bytes.Buffer

@@ -16,8 +16,11 @@ import (
 	"dialwright/scenarios/tune"
 )
 
-// little is evidence that costs next to nothing; what it says does not matter here.
-var little = evidence.Size{Trials: 4, Events: 300, Seed: 1}
+// little is evidence in short: what it says does not matter here.
+var little = []evidence.Check{
+	{ID: "A1", What: "a law", Source: "a study", Status: evidence.Memory, Published: "1 + 2·ID", Measured: "1.1 + 1.9·ID", Band: "10 %", Holds: new(bool)},
+	{ID: "B1", What: "another", Source: "a standard", Status: evidence.Read, Published: "8 ms", Reason: "its recording is not here"},
+}
 
 // demoStudy is what the command does without flags.
 func demoStudy() *Study {

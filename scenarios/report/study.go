@@ -40,7 +40,7 @@ type Study struct {
 	Trials       int // a task, before and after
 	Seed         uint64
 	Workers      int
-	Evidence     evidence.Size // how much the evidence simulates; zero is evidence.Small
+	Evidence     []evidence.Check // of a run made before; nil: a small one is made
 
 	// Progress may be nil. It is called from several goroutines, with the name of
 	// the study that is at work and how far that is.
@@ -108,11 +108,9 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 		}
 	}
 	if ctx.Err() == nil {
-		size := s.Evidence
-		if size == (evidence.Size{}) {
-			size = evidence.Small
+		if r.Evidence = s.Evidence; r.Evidence == nil {
+			r.Evidence, err = evidence.Checks(ctx, evidence.Small, s.Workers, func(done, all int) { s.say("evidence", done, all) })
 		}
-		r.Evidence, err = evidence.Checks(ctx, size, s.Workers, func(done, all int) { s.say("evidence", done, all) })
 		if err != nil && ctx.Err() == nil {
 			return nil, err
 		}

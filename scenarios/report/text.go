@@ -120,7 +120,7 @@ func (r *Result) Text(w io.Writer, o Origin, unicode bool) error {
 	p.Text(fmt.Sprintf("dialwright %s, seed %d, %d trials a task.", o.Version, r.Study.Seed, x.Trials))
 	for _, in := range o.Inputs {
 		if in.SHA256 != "" {
-			p.Item(in.Name + ", SHA-256 " + in.SHA256)
+			p.Item(short(in.Name) + ", SHA-256 " + in.SHA256)
 		}
 	}
 	if err := p.Err(); err != nil {

@@ -18,8 +18,8 @@ type Turn struct {
 
 // The turn that the lane charts show: a flick's worth of clicks.
 const (
-	turned = 12
-	within = 500 * time.Millisecond
+	turned = 8
+	within = 400 * time.Millisecond
 )
 
 // turn sends the same turn through the path before and after. The number has no

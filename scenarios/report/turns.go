@@ -28,7 +28,7 @@ func (t *TurnReport) figure(number int, both bool) *figure.Figure {
 		when = ", " + t.Name
 	}
 	f := &figure.Figure{
-		Name: named("turn", number, t.Knob), Title: fmt.Sprintf("The %s knob: %d clicks in half a second%s", short(t.Knob), len(t.Detents), when),
+		Name: named("turn", number, t.Knob), Title: fmt.Sprintf("The %s knob: %d clicks in %.1f s%s", short(t.Knob), len(t.Detents), within.Seconds(), when),
 		Caption: "Every click has a letter, shown at each stage that it reached. Polls and frames are shown where they had something to look at.",
 		X:       figure.Axis{Label: "time (ms)", Zero: true},
 		Table:   figure.Table{Header: []string{"click", "turned (ms)", "in the number (ms)", "what became of it"}},
@@ -73,7 +73,7 @@ func (t *TurnReport) figure(number int, both bool) *figure.Figure {
 	if n := len(t.Steps); n > 0 {
 		last = t.Steps[n-1].TimeMs
 	}
-	f.Alt = fmt.Sprintf("Of %d clicks in half a second %d are lost; together they make %d steps, the last one %s ms after the turn began.", len(t.Detents), lost, steps, plain(last, 0))
+	f.Alt = fmt.Sprintf("Of %d clicks in a quick turn %d are lost; together they make %d steps, the last one %s ms after the turn began.", len(t.Detents), lost, steps, plain(last, 0))
 	return f
 }
 

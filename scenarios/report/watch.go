@@ -83,7 +83,7 @@ func (w *Way) watch(seed uint64) {
 				bin = rateBin(c.at - clicks[i-1].at)
 			}
 			seen.Rates[bin].Detents++
-			if c.fate != encoder.Delivered {
+			if c.fate != encoder.Delivered && !w.bench.Holds() { // under a hold clicks have no fate
 				seen.Rates[bin].Lost++
 			}
 		}
