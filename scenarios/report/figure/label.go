@@ -111,7 +111,8 @@ type entry struct {
 	tone   Tone
 	name   string
 	marked bool
-	k      int // which series of bars
+	chosen bool // all its points are
+	k      int  // which series of bars
 }
 
 // key writes the names of marks that are not named beside them, in rows from a
@@ -123,7 +124,7 @@ func (p *plot) key(side, top length) length {
 		if name = clean(name); name == "" {
 			return
 		}
-		e := entry{kind, t, name, marked, bars}
+		e := entry{kind: kind, tone: t, name: name, marked: marked, k: bars}
 		for _, o := range entries {
 			if o.kind == kind && o.tone == t && o.name == name {
 				return
@@ -135,7 +136,7 @@ func (p *plot) key(side, top length) length {
 		switch m := m.(type) {
 		case Line:
 			if p.direct == nil {
-				add("line", m.Tone, m.Name, m.Markers)
+				add("line", m.Tone, m.Name, m.Markers || p.dotted(m))
 			}
 		case Area:
 			add("soft", m.Tone, m.Name, false)
@@ -155,7 +156,12 @@ func (p *plot) key(side, top length) length {
 				add("rug", m.Tone, m.Name, false)
 			}
 		case Points:
-			add("point", m.Tone, m.Name, true)
+			if n := len(entries); !p.curved(m) {
+				add("point", m.Tone, m.Name, true)
+				if len(entries) > n {
+					entries[n].chosen = !slices.ContainsFunc(m.At, func(at Point) bool { return !at.Chosen })
+				}
+			}
 		}
 	}
 	if len(entries) == 0 {
@@ -193,13 +199,29 @@ func (p *plot) key(side, top length) length {
 		case "rug":
 			p.path(thin, e.tone, false, run{{x + 2*px, mid - 4*px}, {x + 2*px, mid + 4*px}}, run{{x + 7*px, mid - 4*px}, {x + 7*px, mid + 4*px}}, run{{x + 12*px, mid - 4*px}, {x + 12*px, mid + 4*px}})
 		case "point":
-			p.marker(e.tone, x+swatch/2, mid, false)
+			p.marker(e.tone, x+swatch/2, mid, e.chosen)
 		}
 		p.text(words, e.tone, x+swatch+gap, y, begin, name)
 		p.shut()
 		x += w + 16*px
 	}
 	return y + 9*px
+}
+
+// dotted and curved tell whether a line has points of its name and tone, and
+// points a line: the two are one thing, and named once.
+func (p *plot) dotted(l Line) bool {
+	return slices.ContainsFunc(p.f.Marks, func(m Mark) bool {
+		q, ok := m.(Points)
+		return ok && q.Name == l.Name && q.Tone == l.Tone
+	})
+}
+
+func (p *plot) curved(q Points) bool {
+	return slices.ContainsFunc(p.f.Marks, func(m Mark) bool {
+		l, ok := m.(Line)
+		return ok && l.Name == q.Name && l.Tone == q.Tone
+	})
 }
 
 // marker draws the tone's marker.

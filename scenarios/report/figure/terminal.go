@@ -289,7 +289,9 @@ func (t *terminal) bar(b Bar, m *Bars, k int, s scale, long int) string {
 	for x := x0 / 8; x < x1/8; x++ {
 		row.set(int(x), 0, ink)
 	}
-	if rest := x1 % 8; rest > 0 && t.pen.eighths != nil && ink == t.pen.full {
+	if rest := x1 % 8; x1 == x0 {
+		// Nothing: not even the part of a character.
+	} else if rest > 0 && t.pen.eighths != nil && ink == t.pen.full {
 		row.set(int(x1/8), 0, t.pen.eighths[rest])
 	} else if rest >= 4 {
 		row.set(int(x1/8), 0, ink)
