@@ -274,7 +274,7 @@ func (r *Result) costs() []string {
 	var list []string
 	for _, b := range r.Explain.Blames {
 		if b.Seconds.Low > 0 || b.Seconds.High < 0 {
-			list = append(list, clean(upper(b.Link.String())+": "+b.Sentence, 400))
+			list = append(list, clean(upper(b.Link.String())+": "+b.Sentence+".", 400))
 		}
 	}
 	return list

@@ -10,8 +10,18 @@ import (
 // turns draws a quick turn in lanes, stage by stage, before and after.
 func (r *Report) turns() []*figure.Figure {
 	var list []*figure.Figure
+	end := 0.0
 	for i := range r.Turns {
-		list = append(list, r.Turns[i].figure(i, len(r.Turns) > 1))
+		for _, l := range r.Turns[i].Lanes {
+			for _, m := range l.Marks {
+				end = max(end, m.To)
+			}
+		}
+	}
+	for i := range r.Turns {
+		f := r.Turns[i].figure(i, len(r.Turns) > 1)
+		f.X.Max = round(end * 1.02) // the same for both, to be compared
+		list = append(list, f)
 	}
 	return list
 }
