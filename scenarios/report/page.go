@@ -66,6 +66,7 @@ type page struct {
 	Digest   string
 	Card     template.HTML
 	Partial  bool
+	All      int // tasks of the panel
 	Seed     uint64
 	Figures  template.CSS
 }
@@ -100,7 +101,7 @@ func (r *Result) HTML(w io.Writer, o Origin) error {
 	p := page{
 		Report: &x, Origin: o, Title: "Dialing on the panel " + short(r.Study.Panel.Name), About: r.about(o), Sure: r.sure(),
 		Facts: r.facts(), Sets: r.sets(), Costs: r.costs(), Warnings: r.warnings(), Not: evidence.NotValidated, Cautions: scenarios.Cautions,
-		Partial: r.Partial, Seed: r.Study.Seed, Figures: template.CSS(figure.CSS()),
+		Partial: r.Partial, All: len(r.Study.Panel.Served()), Seed: r.Study.Seed, Figures: template.CSS(figure.CSS()),
 	}
 	for _, part := range []struct {
 		to      *group

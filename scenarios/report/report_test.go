@@ -110,7 +110,8 @@ func TestSameSeedGivesSameBytesOnAnyWorkers(t *testing.T) {
 // The same result is written the same way each time, whatever the order of maps.
 func TestPageIsWrittenTheSameTwice(t *testing.T) {
 	r := result(t)
-	if pageOf(t, r) != pageOf(t, r) {
+	once, again := pageOf(t, r), pageOf(t, r)
+	if once != again {
 		t.Error("two pages of one result differ")
 	}
 }

@@ -106,6 +106,9 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 		if err != nil && ctx.Err() == nil {
 			return nil, err
 		}
+		if ctx.Err() != nil {
+			r.Explain = nil // as below
+		}
 	}
 	if ctx.Err() == nil {
 		if r.Evidence = s.Evidence; r.Evidence == nil {
