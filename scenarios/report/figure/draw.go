@@ -486,7 +486,7 @@ func (p *plot) spans(m Spans) {
 			p.textIfFree(words, m.Tone, x0+3*px, base, begin, clean(s.Letter))
 			continue
 		}
-		p.rect(fill, m.Tone, box{x0, top, max(x1, x0+px), low})
+		p.rect(board, m.Tone, box{x0, top, max(x1, x0+px), low})
 		if l := clean(s.Letter); textWidth(l)+2*px <= x1-x0 {
 			p.textIfFree(letter, m.Tone, (x0+x1)/2, base, middle, l)
 		}

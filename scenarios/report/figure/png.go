@@ -188,7 +188,7 @@ func (it *item) ink(b *brush, runs [][]fixed.Point26_6) {
 	width := px
 	edge := it.colour()
 	switch it.style {
-	case fill, soft:
+	case fill, soft, board:
 		filled(it.colour())
 		return
 	case edged:
@@ -303,7 +303,7 @@ func (it *item) colour() color.Color {
 		return hex(tones[Ink].lightText)
 	case letter:
 		return hex(lightPage)
-	case words:
+	case words, board:
 		return hex(t.lightText)
 	case soft, edged:
 		c := hex(t.light)

@@ -33,7 +33,8 @@ const (
 	words                // text in the tone
 	quiet                // text in grey
 	heading              // the title
-	letter               // text upon a surface in the full tone
+	board                // a surface for letters, in the tone's colour of texts
+	letter               // text upon a board, in the page's colour
 	styles
 )
 

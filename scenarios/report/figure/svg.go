@@ -27,7 +27,7 @@ func (f *Figure) Inline(w io.Writer, width float64) error {
 // escape writes text so that no markup in it is markup.
 var escape = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;", "'", "&#39;")
 
-var strokeClass = [styles]string{stroke: "l", thin: "t", hair: "j", grid: "g", axis: "x", fill: "f", soft: "o", edged: "o n", hollow: "w", words: "", quiet: "q", heading: "h", letter: "i"}
+var strokeClass = [styles]string{stroke: "l", thin: "t", hair: "j", grid: "g", axis: "x", fill: "f", soft: "o", edged: "o n", hollow: "w", words: "", quiet: "q", heading: "h", board: "b", letter: "i"}
 
 var anchorClass = [...]string{begin: "", middle: "m", end: "e"}
 
