@@ -24,6 +24,7 @@ type finals struct {
 	uses  []scenarios.Served
 	all   []*candidate // now first
 	beats []bool       // by more than 3 %, proven
+	share float64      // of the panel's dialings
 }
 
 // knob searches the settings of a knob.
@@ -37,6 +38,13 @@ func (s *search) knob(ctx context.Context, k *scenarios.Knob, number int) (*fina
 	var err error
 	if f.space, err = newSpace(k, s.Profile); err != nil {
 		return nil, err
+	}
+	hours, tasks := 0.0, s.Panel.Served()
+	for _, u := range tasks {
+		hours += u.PerHour
+	}
+	if hours > 0 {
+		f.space.effort = min(1.5, max(0.5, math.Sqrt(f.hours()/hours*float64(len(s.Panel.Knobs)))))
 	}
 	if f.all, err = s.candidates(ctx, f.space, f.uses, number); err != nil {
 		return nil, err
@@ -75,7 +83,12 @@ func (s *search) judge(knobs []*finals) {
 		}
 	}
 	ps = paired.Holm(ps)
+	hours := 0.0
 	for _, f := range knobs {
+		hours += f.hours()
+	}
+	for _, f := range knobs {
+		f.share = f.hours() / hours
 		f.beats = make([]bool, len(f.all))
 		for i, c := range f.all {
 			p := 1.0
@@ -94,6 +107,7 @@ func (s *search) judge(knobs []*finals) {
 type combination struct {
 	chosen                []int
 	cost, overshoot, lost float64
+	variance              float64 // of overshoot
 }
 
 // widest is how many combinations are kept from knob to knob.
@@ -102,23 +116,49 @@ const widest = 200
 // choose takes a candidate for each knob, so that the panel as a whole is within
 // the caps and the aim is met best: settings of now and those proven to beat them
 // where that is possible, any finalist where it is not, the nearest to the caps
-// where nothing is within them.
-func (s *search) choose(knobs []*finals) []int {
-	hours := 0.0
-	for _, f := range knobs {
-		for _, u := range f.uses {
-			hours += u.PerHour
+// where nothing is within them. The cap on overshoot must hold by as much as the
+// estimate may flatter; whoever fails that alone is measured four times as long.
+func (s *search) choose(ctx context.Context, knobs []*finals) ([]*candidate, error) {
+	hopeful, careful := s.combine(knobs, -1), s.combine(knobs, 1)
+	more := false
+	for i, f := range knobs {
+		if hopeful[i] != careful[i] && hopeful[i] != 0 {
+			if err := s.measure(ctx, f.uses, s.Operator, f.all[hopeful[i]:hopeful[i]+1], s.block("finalists", 0), s.Trials, 4*s.Trials); err != nil {
+				return nil, err
+			}
+			more = true
 		}
 	}
-	margin := math.Sqrt(s.MaxOvershoot * math.Max(0, 1-s.MaxOvershoot) / float64(s.Trials*len(knobs))) // the estimate may flatter by so much
-	maxOvershoot := hours * math.Max(0, s.MaxOvershoot-margin)
-	maxLost := hours * s.MaxLost
+	if more {
+		careful = s.combine(knobs, 1)
+	}
+	chosen := make([]*candidate, len(knobs))
+	for i, n := range careful {
+		chosen[i] = knobs[i].all[n]
+	}
+	return chosen, nil
+}
+
+// hours is how often the knob is dialed in an hour.
+func (f *finals) hours() (sum float64) {
+	for _, u := range f.uses {
+		sum += u.PerHour
+	}
+	return sum
+}
+
+// combine chooses with so many standard errors to spare of the cap on overshoot.
+func (s *search) combine(knobs []*finals, errors float64) []int {
+	hours := 0.0
+	for _, f := range knobs {
+		hours += f.hours()
+	}
 	beyond := func(c combination) float64 {
-		most := maxOvershoot
+		spare := float64(errors * math.Sqrt(c.variance))
 		if !slices.ContainsFunc(c.chosen, func(i int) bool { return i != 0 }) {
-			most = hours * s.MaxOvershoot // the settings of now were not picked for their luck
+			spare = 0 // the settings of now were not picked for their luck
 		}
-		return math.Max(0, c.overshoot-most) + math.Max(0, c.lost-maxLost)
+		return math.Max(0, c.overshoot+spare-hours*s.MaxOvershoot) + math.Max(0, c.lost-hours*s.MaxLost)
 	}
 	var best *combination
 	for _, proven := range []bool{true, false} {
@@ -141,10 +181,7 @@ func (s *search) choose(knobs []*finals) []int {
 // join gives combinations one more knob, and keeps those that no other one beats
 // in everything.
 func (s *search) join(list []combination, f *finals, proven bool) []combination {
-	hours := 0.0
-	for _, u := range f.uses {
-		hours += u.PerHour
-	}
+	hours := f.hours()
 	var all []combination
 	for _, l := range list {
 		for i, c := range f.all {
@@ -156,6 +193,7 @@ func (s *search) join(list []combination, f *finals, proven bool) []combination 
 				append(slices.Clone(l.chosen), i),
 				l.cost + float64(hours*seconds*(1+float64(s.For.overshootCost()*overshoot))),
 				l.overshoot + float64(hours*overshoot), l.lost + float64(hours*lost),
+				l.variance + float64(hours*hours*c.sample.overshootVariance()),
 			})
 		}
 	}
@@ -285,13 +323,18 @@ func copies(profiles []*scenarios.Profile) []*scenarios.Profile {
 // putBack takes away, one after the other, the changes without which the choice is
 // as good.
 func (s *search) putBack(ctx context.Context, f *finals, chosen *candidate) (*candidate, error) {
-	price := s.For.overshootCost()
+	price := goal{overshoot: s.For.overshootCost(), most: 1}
+	block := s.block("put back", 0)
+	chosen = &candidate{name: chosen.name, profiles: chosen.profiles}
+	if err := s.measure(ctx, f.uses, s.Operator, []*candidate{chosen}, block, 0, s.Trials); err != nil {
+		return nil, err
+	}
 	for _, d := range f.space.differences(chosen.profiles, f.Now) {
 		without := &candidate{name: chosen.name, profiles: copies(chosen.profiles)}
 		for i, p := range without.profiles {
 			d.apply(p, i)
 		}
-		if err := s.measure(ctx, f.uses, s.Operator, []*candidate{without}, s.block("finalists", 0), 0, s.Trials); err != nil {
+		if err := s.measure(ctx, f.uses, s.Operator, []*candidate{without}, block, 0, s.Trials); err != nil {
 			return nil, err
 		}
 		if without.failed {

@@ -95,6 +95,12 @@ type candidate struct {
 	at       []float64 // where in the space; nil for profiles that somebody made
 	sample   Sample
 	failed   bool
+	benches  []*trial.Bench // by task, once made ready
+
+	// like is another candidate that differs in the profile of one task only; the
+	// other tasks are not done again. Nil: all tasks are its own.
+	like *candidate
+	only int
 }
 
 // one returns a candidate with the same profile for all tasks.
@@ -122,11 +128,19 @@ func (s *search) measure(ctx context.Context, uses []scenarios.Served, o *scenar
 			c.sample = make(Sample, len(uses))
 			for i, u := range uses {
 				c.sample[i] = &TaskSample{Use: u}
+				if c.like != nil && c.only != i {
+					c.sample[i] = c.like.sample[i]
+				}
+			}
+			if c.benches == nil {
+				c.benches = make([]*trial.Bench, len(uses))
 			}
 		}
 		if !c.failed {
 			for i := range uses {
-				jobs = append(jobs, job{c, i})
+				if c.like == nil || c.only == i {
+					jobs = append(jobs, job{c, i})
+				}
 			}
 		}
 	}
@@ -137,15 +151,14 @@ func (s *search) measure(ctx context.Context, uses []scenarios.Served, o *scenar
 		wait.Go(func() {
 			for n := range next {
 				c, i := jobs[n].c, jobs[n].i
-				u := uses[i]
-				cell := trial.Cell{Task: u.Task, Rings: u.Knob.Rings, Inner: &u.Knob.Inner.Rig, Profile: c.profiles[i], Operator: o, Others: u.Others}
-				if u.Knob.Outer != nil {
-					cell.Outer = &u.Knob.Outer.Rig
-				}
-				bench, err := trial.NewBench(cell)
-				if err != nil {
-					failed[n] = true // this profile cannot be set on this knob
-					continue
+				bench := c.benches[i]
+				if bench == nil {
+					var err error
+					if bench, err = newBench(uses[i], c.profiles[i], o); err != nil {
+						failed[n] = true // this profile cannot be set on this knob
+						continue
+					}
+					c.benches[i] = bench
 				}
 				t := c.sample[i]
 				t.Limit = bench.Limit().Seconds()
@@ -178,15 +191,96 @@ func (s *search) measure(ctx context.Context, uses []scenarios.Served, o *scenar
 	return nil
 }
 
-// price is what a search makes small: the mean time with what overshoot counts,
-// and a steep price on what lies beyond the cap on lost detents. A share measured
-// on few trials is noisy; a wall instead of a slope would throw away good settings.
-func (s *search) price(c *candidate, overshootCost float64) float64 {
+func newBench(u scenarios.Served, p *scenarios.Profile, o *scenarios.Operator) (*trial.Bench, error) {
+	cell := trial.Cell{Task: u.Task, Rings: u.Knob.Rings, Inner: &u.Knob.Inner.Rig, Profile: p, Operator: o, Others: u.Others}
+	if u.Knob.Outer != nil {
+		cell.Outer = &u.Knob.Outer.Rig
+	}
+	return trial.NewBench(cell)
+}
+
+// goal is what a search makes small: the mean time with what an overshoot counts,
+// and steep prices on what lies beyond a cap on overshoot and the cap on lost
+// detents. A share measured on few trials is noisy; a wall instead of a slope would
+// throw away good settings.
+type goal struct {
+	overshoot float64 // what one counts, in mean dialings
+	most      float64 // share of dialings above which it counts steep besides
+	starts    int     // clouds
+	more      int     // generations that the best of them goes on
+}
+
+// What a whole share beyond a cap counts, in mean dialings.
+const (
+	steep     = 10 // of overshoots
+	steepLost = 20 // of detents
+)
+
+// price returns what a goal makes of a candidate's trials.
+func (s *search) price(c *candidate, g goal) float64 {
 	if c.failed {
 		return math.Inf(1)
 	}
 	seconds, overshoot, lost := c.sample.sums()
-	return math.Round(float64(seconds*(1+float64(overshootCost*overshoot)+float64(20*max(0, lost-s.MaxLost))))*1e9) / 1e9
+	counts := 1 + float64(g.overshoot*overshoot) + float64(steep*max(0, overshoot-g.most)) + float64(steepLost*max(0, lost-s.MaxLost))
+	return math.Round(float64(seconds*counts)*1e9) / 1e9
+}
+
+// contrast returns the mean of these trials less that of the same trials with other
+// settings, an overshoot counting as a share, and its standard error. Where one has
+// done more trials than the other those that both have done count.
+func (s Sample) contrast(other Sample, share float64) (mean, noise float64) {
+	variance, hours := 0.0, 0.0
+	for i, t := range s {
+		hours += t.Use.PerHour
+		o := other[i]
+		if t == o {
+			continue
+		}
+		n := float64(min(len(t.Seconds), len(o.Seconds)))
+		sum, squares := 0.0, 0.0
+		for k := range int(n) {
+			d := math.Min(t.Seconds[k], t.Limit) - math.Min(o.Seconds[k], t.Limit)
+			if t.Overshot[k] {
+				d += share
+			}
+			if o.Overshot[k] {
+				d -= share
+			}
+			sum += d
+			squares += float64(d * d)
+		}
+		w := t.Use.PerHour
+		mean += float64(w * sum / n)
+		variance += float64(w * w * max(0, squares-float64(sum*sum)/n) / (n * max(1, n-1)))
+	}
+	tidy := func(x float64) float64 { return math.Round(x/hours*1e9) / 1e9 }
+	return tidy(mean), tidy(math.Sqrt(variance))
+}
+
+// noise returns the standard error of the difference between two candidates.
+func (g goal) noise(a, b *candidate) float64 {
+	mean, _, _ := b.sample.sums()
+	_, noise := a.sample.contrast(b.sample, float64(g.overshoot*mean))
+	return noise
+}
+
+// overshootVariance is that of the weighted share of overshoots, from how few trials
+// there are.
+func (s Sample) overshootVariance() float64 {
+	variance, hours := 0.0, 0.0
+	for _, t := range s {
+		n := 0
+		for _, o := range t.Overshot {
+			if o {
+				n++
+			}
+		}
+		share, all := float64(n)/float64(len(t.Overshot)), float64(len(t.Overshot))
+		variance += float64(t.Use.PerHour * t.Use.PerHour * share * (1 - share) / all)
+		hours += t.Use.PerHour
+	}
+	return variance / (hours * hours)
 }
 
 // priced returns a sample whose times have what the aim counts for an overshoot in

@@ -1,50 +1,33 @@
 package tune
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"reflect"
 	"slices"
+	"time"
 
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/tune/cma"
-	"dialwright/scenarios/tune/lhs"
 )
 
-// The budget of a search, per knob.
+// The budget of a search, per knob, at an effort of 1.
 const (
-	screened    = 160 // points of the hypercube, fewer in a small space
-	heat        = 32  // trials a task in the first heat of the race
-	heats       = 4
-	starts      = 2 // clouds for each price of overshoot
-	generations = 10
-	more        = 6 // generations after a change of words
-	lambda      = 10
-	told        = 64 // trials a task in a generation
-	own         = 10 // generations for a task's own acceleration
+	trying = 4  // generations before the better one goes on
+	words  = 5  // generations after a change of words
+	own    = 6  // generations for a task's own acceleration
+	lambda = 10 // candidates in a generation
+	told   = 64 // trials a task in a generation
 )
-
-// prices are what an overshoot counts in a search, in dialings: each gives another
-// part of the front. Where overshoot has no cap only the aim's own is of use.
-func (s *search) prices() []float64 {
-	if s.MaxOvershoot >= 1 {
-		return []float64{s.For.overshootCost()}
-	}
-	return []float64{0, 4, 9, 18}
-}
-
-// points is how many points a space of so many coordinates is screened with.
-func (s *space) points() int { return min(screened, 16*(len(s.settings)+len(s.homes)*len(s.curves))) }
 
 // plan is about how many trials a knob with some tasks takes, for progress.
 func (s *search) plan(k *scenarios.Knob) int64 {
-	prices, tasks := int64(len(s.prices())), int64(len(k.Tasks))
-	n := (screened+8)*heat*5/2 + prices*starts*generations*lambda*told + 40*int64(s.Trials)
+	goals, tasks := int64(len(s.goals())), int64(len(k.Tasks))
+	n := screened*heat*3 + goals*3*(trying+words)*lambda*told + polishing*10*polished + 30*int64(s.Trials)
 	if tasks > 1 {
-		n += prices * own * lambda * told
+		n += goals * own * lambda * told * 3 / 2
 	}
 	return tasks * n
 }
@@ -54,83 +37,21 @@ func (s *search) plan(k *scenarios.Knob) int64 {
 // stay out of the race: no cloud could start from them.
 func (s *search) candidates(ctx context.Context, space *space, uses []scenarios.Served, number int) ([]*candidate, error) {
 	now := one("now", space.now, len(uses))
-	always := []*candidate{now}
+	found := []*candidate{now}
 	for _, p := range scenarios.Profiles() {
 		with := p
 		with.Settings = space.under(p.Settings, space.now.Settings)
-		always = append(always, one(p.Name, &with, len(uses)))
+		found = append(found, one(p.Name, &with, len(uses)))
 	}
 	source := draw.NewTrial(s.Seed, "tune", number)
-	var all []*candidate
-	if space.points() > 0 {
-		for i, x := range lhs.Points(space.points(), space.size(), source.Stream(draw.Search)) {
-			if i%4 == 0 { // a curve by itself, with the settings of now
-				space.settle(x)
-			}
-			c := one("searched", space.profile(x), len(uses))
-			c.at = x
-			all = append(all, c)
-		}
+	all, err := s.race(ctx, space, uses, now, source.Stream(draw.Search))
+	if err != nil {
+		return nil, err
 	}
-	for h, trials := 0, 0; h < heats; h++ {
-		until := max(heat, 2*trials)
-		if err := s.measure(ctx, uses, s.Operator, append(slices.Clone(all), now), s.block("screen", 0), trials, until); err != nil {
-			return nil, err
-		}
-		trials = until
-		if len(all) == 0 {
-			break
-		}
-		s.best(space.knob, s.least(all, s.For.overshootCost()), now)
-		if h+1 < heats {
-			all = s.quicker(all)
-		}
-	}
-
-	found := always
-	stream := func(n int) draw.Stream { return source.Stream(draw.Search + 1 + draw.Purpose(n)) }
-	for i, price := range s.prices() {
-		var ends []*candidate
-		var begun []*candidate
-		s.sort(all, price)
-		for _, c := range all {
-			if c.failed || c.at == nil || len(begun) == starts || slices.ContainsFunc(begun, func(b *candidate) bool { return space.sameWords(b.at, c.at) }) {
-				continue
-			}
-			n := 10*i + len(begun)
-			begun = append(begun, c)
-			end, err := s.cloud(ctx, space, uses, c, price, n, 0, generations, stream(n))
-			if err != nil {
-				return nil, err
-			}
-			ends = append(ends, c)
-			if end != nil {
-				ends = append(ends, end)
-			}
-		}
-		if len(ends) == 0 {
-			continue
-		}
-		tried, err := s.otherWords(ctx, space, uses, ends, price, i)
+	for i, g := range s.goals() {
+		ends, err := s.clouds(ctx, &leg{space: space, uses: uses, goal: g, number: 1000 * i, stream: func(n int) draw.Stream { return source.Stream(draw.Search + 1 + draw.Purpose(n)) }}, all)
 		if err != nil {
 			return nil, err
-		}
-		if word := s.least(tried, price); !slices.Contains(ends, word) {
-			end, err := s.cloud(ctx, space, uses, word, price, 10*i+5, 0, more, stream(10*i+5))
-			if err != nil {
-				return nil, err
-			}
-			if end != nil {
-				ends = append(ends, end)
-			}
-		}
-		ends = append(ends, undominated(tried, ends)...)
-		if len(uses) > 1 && len(space.curves) > 0 {
-			each, err := s.byTask(ctx, space, uses, ends, price, i, stream)
-			if err != nil {
-				return nil, err
-			}
-			ends = append(ends, each)
 		}
 		for _, e := range ends {
 			if !slices.ContainsFunc(found, func(c *candidate) bool { return reflect.DeepEqual(c.profiles, e.profiles) }) {
@@ -139,6 +60,92 @@ func (s *search) candidates(ctx context.Context, space *space, uses []scenarios.
 		}
 	}
 	return found, nil
+}
+
+// leg is the search for one goal.
+type leg struct {
+	space  *space
+	uses   []scenarios.Served
+	goal   goal
+	number int // of its first cloud
+	stream func(cloud int) draw.Stream
+}
+
+// clouds starts clouds at the best of the race and goes on with the best. Then every other word is tried, and each task gets an
+// acceleration of its own.
+func (s *search) clouds(ctx context.Context, l *leg, all []*candidate) ([]*candidate, error) {
+	var ends []*candidate
+	var clouds []*cloud
+	for i, c := range s.begin(l.space, all, l.goal) {
+		cloud, err := l.cloud(l.uses, c, i, 0)
+		if err != nil {
+			return nil, err
+		}
+		ends = append(ends, c)
+		if cloud == nil {
+			continue
+		}
+		if err := s.move(ctx, cloud, trying); err != nil {
+			return nil, err
+		}
+		clouds = append(clouds, cloud)
+		ends = append(ends, cloud.mean())
+	}
+	if len(ends) == 0 {
+		return nil, nil
+	}
+	block := s.block("words", l.number)
+	if err := s.measure(ctx, l.uses, s.Operator, ends, block, 0, s.scaled(2*told, l.space)); err != nil {
+		return nil, err
+	}
+	best := s.least(ends, l.goal)
+	if i := slices.IndexFunc(clouds, func(c *cloud) bool { return l.space.sameWords(c.from.at, best.at) }); i >= 0 {
+		if err := s.move(ctx, clouds[i], l.goal.more); err != nil {
+			return nil, err
+		}
+		best = clouds[i].mean()
+		ends = append(ends, best)
+	}
+	tried := []*candidate{best}
+	for i := range best.at {
+		if !l.space.words(i) {
+			continue
+		}
+		n := l.space.count(i)
+		for k := range n {
+			if k == pick(best.at[i], n) {
+				continue
+			}
+			x := slices.Clone(best.at)
+			x[i] = (float64(k) + 0.5) / float64(n)
+			tried = append(tried, l.space.candidate(x, len(l.uses)))
+		}
+	}
+	if err := s.measure(ctx, l.uses, s.Operator, tried, block, 0, s.scaled(2*told, l.space)); err != nil {
+		return nil, err
+	}
+	if word := s.least(tried, l.goal); word != best {
+		ends = append(ends, word)
+		cloud, err := l.cloud(l.uses, word, 50, 0)
+		if err != nil {
+			return nil, err
+		}
+		if cloud != nil {
+			if err := s.move(ctx, cloud, words); err != nil {
+				return nil, err
+			}
+			ends = append(ends, cloud.mean())
+		}
+	}
+	ends = append(ends, undominated(tried, ends)...)
+	if len(l.uses) > 1 && len(l.space.curves) > 0 {
+		each, err := s.byTask(ctx, l, ends)
+		if err != nil {
+			return nil, err
+		}
+		ends = append(ends, each)
+	}
+	return ends, nil
 }
 
 // under puts settings over those of now.
@@ -150,63 +157,6 @@ func (s *space) under(over, now []scenarios.Setting) []scenarios.Setting {
 		}
 	}
 	return list
-}
-
-// sort puts the best for a price of overshoot first.
-func (s *search) sort(all []*candidate, price float64) {
-	slices.SortStableFunc(all, func(a, b *candidate) int { return cmp.Compare(s.price(a, price), s.price(b, price)) })
-}
-
-func (s *search) least(all []*candidate, price float64) *candidate {
-	return slices.MinFunc(all, func(a, b *candidate) int { return cmp.Compare(s.price(a, price), s.price(b, price)) })
-}
-
-// quicker keeps the better half for each price of overshoot, fewer where the
-// halves differ.
-func (s *search) quicker(all []*candidate) []*candidate {
-	prices := s.prices()
-	keep := max(4, len(all)/2)
-	each := (keep + len(prices) - 1) / len(prices)
-	in := map[*candidate]bool{}
-	for _, price := range prices {
-		sorted := slices.Clone(all)
-		s.sort(sorted, price)
-		for _, c := range sorted[:min(each, len(sorted))] {
-			in[c] = true
-		}
-	}
-	return slices.DeleteFunc(slices.Clone(all), func(c *candidate) bool { return !in[c] })
-}
-
-// otherWords takes the best candidate and tries every other word in it, one at a
-// time. It returns all of them.
-func (s *search) otherWords(ctx context.Context, space *space, uses []scenarios.Served, all []*candidate, price float64, stage int) ([]*candidate, error) {
-	block := s.block("words", stage)
-	if err := s.measure(ctx, uses, s.Operator, all, block, 0, 4*told); err != nil {
-		return nil, err
-	}
-	best := s.least(all, price)
-	tried := slices.Clone(all)
-	for i := range best.at {
-		if !space.words(i) {
-			continue
-		}
-		n := space.count(i)
-		for k := range n {
-			if k == pick(best.at[i], n) {
-				continue
-			}
-			x := slices.Clone(best.at)
-			x[i] = (float64(k) + 0.5) / float64(n)
-			c := one("searched", space.profile(x), len(uses))
-			c.at = x
-			tried = append(tried, c)
-		}
-	}
-	if err := s.measure(ctx, uses, s.Operator, tried[len(all):], block, 0, 4*told); err != nil {
-		return nil, err
-	}
-	return tried, nil
 }
 
 // undominated returns the candidates, other than some, that no other one beats in
@@ -244,6 +194,34 @@ func (s *space) settle(x []float64) {
 		if k := slices.Index(g.choices, value); k >= 0 {
 			x[i] = (float64(k) + 0.5) / float64(len(g.choices))
 		}
+	}
+}
+
+// outlast gives pulses and gaps the least length that polls and frames cannot miss:
+// a poll shows a level for whole polls, one fewer than it touches, and a frame sees
+// what outlasts the longest time between two frames.
+func (s *space) outlast(x []float64) {
+	r := &s.knob.Inner.Rig
+	least := r.USB.Poll
+	if r.Program.Sampling == encoder.State {
+		frame := r.Program.Frames.Period()
+		for _, f := range r.Program.FrameList {
+			frame = max(frame, f)
+		}
+		least += frame + time.Duration(float64(frame)*2*r.Program.Jitter)
+	}
+	for i, g := range s.settings {
+		if g.key != "firmware.on" && g.key != "firmware.off" {
+			continue
+		}
+		k := slices.IndexFunc(g.choices, func(c string) bool {
+			t, _ := scenarios.Number(g.key, c)
+			return t >= float64(least)
+		})
+		if k < 0 {
+			k = len(g.choices) - 1
+		}
+		x[i] = (float64(k) + 0.5) / float64(len(g.choices))
 	}
 }
 
@@ -288,77 +266,88 @@ func (s *space) moving(x []float64, from int) []int {
 	return list
 }
 
-// cloud lets CMA-ES move the numbers of a candidate, its words kept, and returns
-// where it ended: the mean, because the best candidate seen would be a lucky one.
-// Only the coordinates from the first on move; nil where none does.
-func (s *search) cloud(ctx context.Context, space *space, uses []scenarios.Served, from *candidate, price float64, stage, first, generations int, stream draw.Stream) (*candidate, error) {
-	moving := space.moving(from.at, first)
-	if len(moving) == 0 {
+// cloud moves the numbers of a candidate by CMA-ES, its words kept.
+type cloud struct {
+	*cma.Search
+	leg    *leg
+	uses   []scenarios.Served
+	from   *candidate
+	moving []int
+	number int
+}
+
+// cloud begins one at a candidate. Only the coordinates from the first on move; nil
+// where none does.
+func (l *leg) cloud(uses []scenarios.Served, from *candidate, number, first int) (*cloud, error) {
+	c := &cloud{leg: l, uses: uses, from: from, moving: l.space.moving(from.at, first), number: l.number + number}
+	if len(c.moving) == 0 {
 		return nil, nil
 	}
-	start, least := make([]float64, len(moving)), make([]float64, len(moving))
-	for i, m := range moving {
-		start[i], least[i] = from.at[m], space.least(m)
+	start, least := make([]float64, len(c.moving)), make([]float64, len(c.moving))
+	for i, m := range c.moving {
+		start[i], least[i] = from.at[m], l.space.least(m)
 	}
-	cloud, err := cma.New(len(moving), stream, cma.Settings{Start: start, Sigma: 0.2, Lambda: lambda, Least: least})
-	if err != nil {
-		return nil, err
+	var err error
+	c.Search, err = cma.New(len(c.moving), l.stream(c.number), cma.Settings{Start: start, Sigma: 0.2, Lambda: lambda, Least: least})
+	return c, err
+}
+
+// place returns the candidate at a point of the cloud.
+func (c *cloud) place(y []float64) *candidate {
+	x := slices.Clone(c.from.at)
+	for i, m := range c.moving {
+		x[m] = y[i]
 	}
-	place := func(y []float64) *candidate {
-		x := slices.Clone(from.at)
-		for i, m := range moving {
-			x[m] = y[i]
-		}
-		c := one("searched", space.profile(x), len(uses))
-		if first > 0 { // the settings stay
-			for i, p := range c.profiles {
-				with := *p
-				with.Settings = from.profiles[0].Settings
-				c.profiles[i] = &with
-			}
-		}
-		c.at = x
-		return c
-	}
+	return c.leg.space.candidate(x, len(c.uses))
+}
+
+// mean is where the cloud stands: the best candidate seen would be a lucky one.
+func (c *cloud) mean() *candidate { return c.place(c.Mean) }
+
+// move lets a cloud go on for some generations, each with fresh people.
+func (s *search) move(ctx context.Context, c *cloud, generations int) error {
 	for range generations {
 		var asked []*candidate
-		for _, y := range cloud.Ask() {
-			asked = append(asked, place(y))
+		for _, y := range c.Ask() {
+			asked = append(asked, c.place(y))
 		}
-		if err := s.measure(ctx, uses, s.Operator, asked, s.block(fmt.Sprint("generation ", stage), cloud.Generation), 0, told); err != nil {
-			return nil, err
+		if err := s.measure(ctx, c.uses, s.Operator, asked, s.block(fmt.Sprint("generation ", c.number), c.Generation), 0, s.scaled(told, c.leg.space)); err != nil {
+			return err
 		}
 		costs := make([]float64, len(asked))
-		for i, c := range asked {
-			costs[i] = s.price(c, price)
+		for i, x := range asked {
+			costs[i] = s.price(x, c.leg.goal)
 		}
-		if err := cloud.Tell(costs); err != nil {
-			return nil, err
+		if err := c.Tell(costs); err != nil {
+			return err
 		}
 	}
-	return place(cloud.Mean), nil
+	return nil
 }
 
 // byTask gives each task of a knob an acceleration of its own, with the best
 // settings so far. A firmware does not know the task: it has one for all.
-func (s *search) byTask(ctx context.Context, space *space, uses []scenarios.Served, found []*candidate, price float64, stage int, stream func(int) draw.Stream) (*candidate, error) {
-	if err := s.measure(ctx, uses, s.Operator, found, s.block("settings", stage), 0, 4*told); err != nil {
+func (s *search) byTask(ctx context.Context, l *leg, found []*candidate) (*candidate, error) {
+	if err := s.measure(ctx, l.uses, s.Operator, found, s.block("settings", l.number), 0, s.scaled(2*told, l.space)); err != nil {
 		return nil, err
 	}
-	best := s.least(found, price)
+	best := s.least(found, l.goal)
 	if best.profiles[0].Home == encoder.InFirmware && !best.profiles[0].Acceleration.Plain() {
 		return best, nil
 	}
 	each := &candidate{name: "searched, by task", profiles: slices.Clone(best.profiles)}
-	for i := range uses {
-		n := 100*(stage+1) + i
-		end, err := s.cloud(ctx, space, uses[i:i+1], best, price, n, len(space.settings), own, stream(n))
+	for i := range l.uses {
+		cloud, err := l.cloud(l.uses[i:i+1], best, 100+i, len(l.space.settings))
 		if err != nil {
 			return nil, err
 		}
-		if end != nil {
-			each.profiles[i] = end.profiles[0]
+		if cloud == nil {
+			continue
 		}
+		if err := s.move(ctx, cloud, own); err != nil {
+			return nil, err
+		}
+		each.profiles[i] = cloud.mean().profiles[0]
 	}
 	return each, nil
 }

@@ -18,6 +18,7 @@ type space struct {
 	settings []setting
 	homes    []scenarios.Home
 	curves   []string
+	effort   float64 // that the knob is worth; 1 is usual
 }
 
 // setting is a key with the values that it may have.
@@ -38,7 +39,7 @@ const (
 )
 
 func newSpace(k *scenarios.Knob, now *scenarios.Profile) (*space, error) {
-	s := &space{knob: k, now: now, homes: k.Inner.Adjustable.Homes, curves: k.Inner.Adjustable.Curves}
+	s := &space{effort: 1, knob: k, now: now, homes: k.Inner.Adjustable.Homes, curves: k.Inner.Adjustable.Curves}
 	for _, g := range k.Inner.Adjustable.Settings {
 		if k.Outer != nil && !slices.ContainsFunc(k.Outer.Adjustable.Settings, func(o scenarios.Range) bool { return o.Key == g.Key }) {
 			continue // both rings have the settings of one profile
@@ -81,6 +82,13 @@ func (s *space) least(i int) float64 {
 }
 
 func pick(x float64, n int) int { return min(n-1, int(x*float64(n))) }
+
+// candidate returns the candidate at a point.
+func (s *space) candidate(x []float64, tasks int) *candidate {
+	c := one("searched", s.profile(x), tasks)
+	c.at = x
+	return c
+}
 
 // profile returns the profile at a point. Where the rig names no curves the
 // acceleration stays as it is now.

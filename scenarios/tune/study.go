@@ -11,15 +11,23 @@
 //
 // # Method, knob by knob
 //
-//   - The settings of now, all built-in profiles, and a Latin hypercube of the rest
-//     race: all meet the same people, the slower half drops out, the others go on.
-//   - From the best few, each with its words (curve, home, output) kept, CMA-ES
-//     moves the numbers, with a fresh block of trials each generation.
+//   - A Latin hypercube of what can be chosen races: all meet the same people, and
+//     after each heat the better half goes on, but those that a paired test already
+//     shows to be behind drop out, those that can hardly be told from the last that
+//     stays do not, and the best with each word (curve, home, output) stays.
+//   - From the best few CMA-ES moves the numbers, words kept, with a fresh block of
+//     trials each generation; then every other word is tried.
 //   - A knob with several tasks then gets an acceleration for each of them, where
 //     the program makes it.
-//   - The finalists meet fresh people. Which of them beat the settings of now by
-//     more than 3 % is tested with Holm over the finalists; those within the caps
-//     are preferred, and [Aim] says which of them is taken.
+//   - The finalists, among them the settings of now and all built-in profiles, meet
+//     fresh people. Which of them beat the settings of now by more than 3 % is tested
+//     with Holm over the finalists; those within the caps are preferred, and [Aim]
+//     says which of them is taken. An overshoot that only its luck keeps from the cap
+//     is measured four times as long.
+//   - The choice is polished: each knob walks to neighbours that a paired test shows
+//     to be quicker, each round among fresh people, while the panel stays within the
+//     caps. The last panel on that way that keeps its distance from them among many
+//     fresh people is the one.
 //   - What does not pay is put back. The choice and the settings of now then meet
 //     yet other people: before and after are measured on those alone, so that
 //     neither is flattered by having been chosen.
@@ -51,6 +59,7 @@ type Study struct {
 	Trials       int // per task and finalist, and again for the proof
 	Seed         uint64
 	Workers      int
+	Effort       float64 // share of the usual trials to search with; 0 is 1
 
 	// Progress may be nil; best says what is best so far, "" where nothing new is.
 	Progress func(done, all int, best string)
@@ -195,8 +204,15 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 	s.judge(knobs)
 	// An interrupted search still proves what it found: a fraction of a second.
 	proof := context.WithoutCancel(ctx)
-	for i, n := range s.choose(knobs) {
-		if err := s.prove(proof, knobs[i], knobs[i].all[n]); err != nil {
+	chosen, err := s.choose(proof, knobs)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.polish(ctx, knobs, chosen); err != nil && ctx.Err() == nil {
+		return nil, err
+	}
+	for i, c := range chosen {
+		if err := s.prove(proof, knobs[i], c); err != nil {
 			return nil, err
 		}
 		r.Knobs = append(r.Knobs, knobs[i].KnobResult)

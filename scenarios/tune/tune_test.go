@@ -81,15 +81,20 @@ func TestLevelsOutlastAFrameInWholePollsWhereNothingMayBeLost(t *testing.T) {
 	}
 }
 
-// A constant gain for a far target: a grid knows the best one.
-func TestTheGainOfAFarTargetIsThatOfABruteForceGrid(t *testing.T) {
+// away is a number some steps away on a knob whose constant gain can be chosen.
+func away(steps scenarios.Amount) (*scenarios.Rig, *scenarios.Task) {
 	rig := &scenarios.Rig{Rig: encoder.Default()}
 	rig.Name = "relative"
 	rig.Firmware.Output = encoder.Relative
 	rig.Adjustable = scenarios.Adjustable{Homes: []scenarios.Home{encoder.InProgram}, Curves: []string{"constant"}}
-	task := &scenarios.Task{Name: "far", Limit: 300 * time.Second, Step: scenarios.Unity, To: 3000 * scenarios.Unity,
+	return rig, &scenarios.Task{Name: "far", Limit: 300 * time.Second, Step: scenarios.Unity, To: 3000 * scenarios.Unity,
 		Tolerance: 5 * scenarios.Unity,
-		Start:     scenarios.Distribution{List: []scenarios.Amount{100 * scenarios.Unity}}, Target: scenarios.Distribution{List: []scenarios.Amount{700 * scenarios.Unity, 900 * scenarios.Unity}}}
+		Start:     scenarios.Distribution{List: []scenarios.Amount{100 * scenarios.Unity}}, Target: scenarios.Distribution{List: []scenarios.Amount{(100 + steps) * scenarios.Unity, (100 + steps*4/3) * scenarios.Unity}}}
+}
+
+// A constant gain for a far target: a grid knows the best one.
+func TestTheGainOfAFarTargetIsThatOfABruteForceGrid(t *testing.T) {
+	rig, task := away(600)
 	s := study(panel(rig, task))
 	s.MaxOvershoot, s.MaxLost = 1, 1
 	r := run(t, s)
@@ -129,12 +134,11 @@ func TestTheIntervalOfAfterCoversAnIndependentMeasurement(t *testing.T) {
 	}
 	covered := 0
 	for seed := range uint64(100) {
-		rig := demo.Rig("right-relative")
-		rig.Adjustable = scenarios.Adjustable{Homes: []scenarios.Home{encoder.InProgram}, Curves: []string{"logistic"}}
-		s := study(panel(rig, demo.Task("com-25")))
-		s.Seed, s.Trials, s.MaxOvershoot = seed+1, 100, 1
+		rig, task := away(40)
+		s := study(panel(rig, task))
+		s.Seed, s.Trials, s.MaxOvershoot, s.Effort = 1001+seed, 200, 1, 0.1
 		r := run(t, s)
-		b, err := trial.NewBench(trial.Cell{Task: demo.Task("com-25"), Rings: 1, Inner: &rig.Rig, Profile: r.Knobs[0].Chosen[0], Operator: s.Operator})
+		b, err := trial.NewBench(trial.Cell{Task: task, Rings: 1, Inner: &rig.Rig, Profile: r.Knobs[0].Chosen[0], Operator: s.Operator})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -156,7 +160,7 @@ func TestAnyNumberOfWorkersFindsTheSame(t *testing.T) {
 	var first []byte
 	for _, workers := range []int{1, 3} {
 		s := study(panel(demo.Rig("right-relative"), demo.Task("com-25"), demo.Task("altimeter-hpa")))
-		s.Workers, s.Trials = workers, 40
+		s.Workers, s.Trials, s.Effort = workers, 40, 0.2
 		got, err := json.Marshal(run(t, s).Report())
 		if err != nil {
 			t.Fatal(err)
@@ -195,7 +199,7 @@ func TestWhereNothingIsMuchBetterTheSettingsStay(t *testing.T) {
 // The table keeps to its columns.
 func TestTheTableFits80Columns(t *testing.T) {
 	s := study(panel(demo.Rig("left-pulse"), demo.Task("com-25"), demo.Task("altimeter-hpa")))
-	s.Trials = 40
+	s.Trials, s.Effort = 40, 0.2
 	var out bytes.Buffer
 	if err := run(t, s).Table(&out); err != nil {
 		t.Fatal(err)
@@ -211,7 +215,7 @@ func TestTheTableFits80Columns(t *testing.T) {
 func TestAnInterruptedSearchGivesWhatIsProven(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	s := study(demo.Panel("quillmoor"))
-	s.Trials = 40
+	s.Trials, s.Effort = 40, 0.2
 	s.Progress = func(_, _ int, best string) {
 		if strings.HasPrefix(best, "autopilot") {
 			cancel()

@@ -1,0 +1,352 @@
+package tune
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"reflect"
+	"slices"
+
+	"dialwright/accel"
+	"dialwright/encoder"
+	"dialwright/scenarios"
+)
+
+// The budget of the polish, at an effort of 1.
+const (
+	polishing = 10   // rounds at most
+	dear      = 4    // what an overshoot counts when moves are ranked, in mean dialings
+	polished  = 256  // trials a task in the last heat of a round
+	settled   = 1024 // trials a task at the end
+	retreat   = 12   // what an overshoot counts near the cap, in mean dialings
+)
+
+// strides are how far a number moves in a round, as a factor; a knob that no stride
+// helps is done.
+var strides = []float64{1.5, 1.2, 1.08}
+
+// polish walks from the choice of each knob to neighbours that are quicker, as long
+// as the panel stays within the caps: one value, one word, or one number of one
+// task's curve at a time, each round among fresh people, paired. Where the panel is
+// too near to its cap on overshoot it walks away from it instead. The clouds find the
+// neighbourhood; this finds what the caps leave room for.
+func (s *search) polish(ctx context.Context, knobs []*finals, chosen []*candidate) error {
+	tried := make([]int, len(knobs)) // strides in a row that did not help
+	for i, c := range chosen {
+		if c == knobs[i].all[0] {
+			tried[i] = len(strides) // stays as it is
+		}
+	}
+	held := [][]*candidate{slices.Clone(chosen)}
+	var before totals // of the last one held
+	for round := 0; round < polishing && slices.Min(tried) < len(strides); round++ {
+		block := s.block("polish", round)
+		panel, err := s.total(ctx, knobs, chosen, block, s.scaled(polished, nil))
+		if err != nil {
+			copy(chosen, held[len(held)-1])
+			return err
+		}
+		// These people had no say in the last round's moves. Those that took the
+		// panel too near to its caps are taken back.
+		if last := held[len(held)-1]; !slices.Equal(chosen, last) {
+			if s.near(panel, 1) && !(s.near(before, 1) && panel.overshoot < before.overshoot) {
+				for i := range chosen {
+					if chosen[i] != last[i] {
+						tried[i]++
+					}
+				}
+				copy(chosen, last)
+				continue
+			}
+			held = append(held, slices.Clone(chosen))
+		}
+		before = panel
+		price := s.For.overshootCost()
+		if s.near(panel, 1) {
+			price = retreat
+		}
+		for i, f := range knobs {
+			if tried[i] >= len(strides) {
+				continue
+			}
+			better, err := s.better(ctx, f, chosen[i], f.neighbors(chosen[i], strides[tried[i]]), price, block)
+			if err != nil {
+				copy(chosen, held[len(held)-1])
+				return err
+			}
+			if moved := s.step(chosen[i], better, &panel, f.share); moved != nil {
+				chosen[i] = moved
+			} else {
+				tried[i]++
+			}
+		}
+	}
+	if !slices.Equal(chosen, held[len(held)-1]) {
+		held = append(held, slices.Clone(chosen))
+	}
+	return s.settle(ctx, knobs, chosen, held)
+}
+
+// settle takes the last of the panels that keeps its distance from the caps among
+// many fresh people; where none does, the one that overshoots least.
+func (s *search) settle(ctx context.Context, knobs []*finals, chosen []*candidate, held [][]*candidate) error {
+	least := math.Inf(1)
+	for _, h := range slices.Backward(held) {
+		panel, err := s.total(ctx, knobs, h, s.block("settle", 0), s.scaled(settled, nil))
+		if err != nil {
+			return err
+		}
+		// The proof has a luck of its own.
+		panel.variance += float64(panel.variance * float64(s.scaled(settled, nil)) / float64(s.Trials))
+		if !s.near(panel, 1.2) {
+			copy(chosen, h)
+			return nil
+		}
+		if panel.overshoot < least {
+			least = panel.overshoot
+			copy(chosen, h)
+		}
+	}
+	return nil
+}
+
+// near says whether a panel is within so many standard errors of its cap on
+// overshoot, or beyond one of the caps.
+func (s *search) near(t totals, errors float64) bool {
+	return t.overshoot > s.MaxOvershoot-float64(errors*math.Sqrt(t.variance)) || t.lost > s.MaxLost
+}
+
+// totals is what the caps count over a panel.
+type totals struct {
+	overshoot, lost float64
+	variance        float64 // of overshoot, from how few trials there are
+}
+
+// total measures a candidate of each knob.
+func (s *search) total(ctx context.Context, knobs []*finals, chosen []*candidate, block uint64, trials int) (t totals, err error) {
+	for i, f := range knobs {
+		if err := s.measure(ctx, f.uses, s.Operator, chosen[i:i+1], block, 0, trials); err != nil {
+			return t, err
+		}
+		t.add(chosen[i].sample, f.share)
+	}
+	return t, nil
+}
+
+func (t *totals) add(s Sample, share float64) {
+	_, o, l := s.sums()
+	t.overshoot += float64(share * o)
+	t.lost += float64(share * l)
+	t.variance += float64(share * share * s.overshootVariance())
+}
+
+// step takes the best of the proven neighbours that leaves the panel within its
+// caps, and with a change of one task's curve those of the other tasks. It returns
+// nil where there is none.
+func (s *search) step(from *candidate, better []*candidate, panel *totals, share float64) *candidate {
+	var to *candidate
+	touched := map[int]bool{}
+	for _, n := range better {
+		if to != nil && (n.like == nil || touched[n.only]) {
+			continue
+		}
+		_, o, l := n.sample.sums()
+		_, oHere, lHere := from.sample.sums()
+		overshoot, lost := panel.overshoot+float64(share*(o-oHere)), panel.lost+float64(share*(l-lHere))
+		if o > oHere && s.near(totals{overshoot, 0, panel.variance}, 1) || l > lHere && lost > s.MaxLost {
+			continue
+		}
+		panel.overshoot, panel.lost = overshoot, lost
+		if to == nil {
+			to = &candidate{name: "searched", profiles: copies(n.profiles)}
+		} else {
+			to.profiles[n.only] = n.profiles[n.only]
+		}
+		if n.like == nil {
+			break
+		}
+		touched[n.only] = true
+	}
+	return to
+}
+
+// better measures neighbours on the trials that the choice has done and returns
+// those that are proven better at a price of overshoot, the best first.
+func (s *search) better(ctx context.Context, f *finals, c *candidate, near []*candidate, price float64, block uint64) ([]*candidate, error) {
+	mean, overshoot, _ := c.sample.sums()
+	share := float64(mean * price)
+	all := s.scaled(polished, nil)
+	for first, last := 0, all/4; ; first, last = last, all {
+		if err := s.measure(ctx, f.uses, s.Operator, near, block, first, last); err != nil {
+			return nil, err
+		}
+		gain := map[*candidate]float64{}
+		near = slices.DeleteFunc(near, func(n *candidate) bool {
+			if n.failed {
+				return true
+			}
+			d, noise := n.sample.contrast(c.sample, share)
+			_, o, _ := n.sample.sums()
+			gain[n] = d + float64(dear*mean*(o-overshoot)) // the caps leave room for few overshoots: first what needs none
+			if last < all {
+				return d >= 0
+			}
+			return d >= float64(-2*noise) || -d < float64(mean*unimportant/4)
+		})
+		if last == all || len(near) == 0 {
+			slices.SortStableFunc(near, func(a, b *candidate) int { return cmp.Compare(gain[a], gain[b]) })
+			return near, nil
+		}
+	}
+}
+
+// neighbors are the candidates one stride away.
+func (f *finals) neighbors(c *candidate, stride float64) []*candidate {
+	var list []*candidate
+	all := func(change func(p *scenarios.Profile)) {
+		n := &candidate{name: "searched", profiles: copies(c.profiles)}
+		for _, p := range n.profiles {
+			change(p)
+		}
+		list = append(list, n)
+	}
+	rig, err := scenarios.Apply(c.profiles[0], f.space.knob.Inner.Rig)
+	if err != nil {
+		return nil
+	}
+	used := scenarios.Keys(&rig)
+	for _, g := range f.space.settings {
+		if !slices.Contains(used, g.key) {
+			continue
+		}
+		k := slices.Index(g.choices, scenarios.Get(&rig, g.key))
+		far := 1
+		if stride == strides[0] {
+			far = max(1, len(g.choices)/6)
+		}
+		for n, v := range g.choices {
+			if n != k && (g.words || k < 0 || n == k-1 || n == k+1 || n == k-far || n == k+far) {
+				all(func(p *scenarios.Profile) {
+					p.Settings = f.space.with(p.Settings, scenarios.Setting{Key: g.key, Value: v})
+				})
+			}
+		}
+	}
+	if len(f.space.curves) == 0 {
+		return list
+	}
+	// A firmware does not know the task: its curve is moved for all of them.
+	if p := c.profiles[0]; p.Home == encoder.InFirmware && !p.Acceleration.Plain() {
+		for _, curve := range f.space.curvesNear(p.Acceleration.Curve, stride) {
+			all(func(p *scenarios.Profile) { p.Acceleration.Curve = curve })
+		}
+		return list
+	}
+	for i, p := range c.profiles {
+		for _, curve := range f.space.curvesNear(p.Acceleration.Curve, stride) {
+			n := &candidate{name: "searched", profiles: slices.Clone(c.profiles), like: c, only: i}
+			other := *p
+			other.Acceleration.Curve = curve
+			n.profiles[i] = &other
+			list = append(list, n)
+		}
+	}
+	return list
+}
+
+// curvesNear are the curves one stride away: with a little more or less gain, rising
+// at a lower or a higher rate, more or less suddenly; without one, those of the
+// built-in profiles that the rig's owner can have, and none from any.
+func (s *space) curvesNear(c accel.Curve, stride float64) []accel.Curve {
+	var list []accel.Curve
+	if c == nil {
+		for _, p := range scenarios.Profiles() {
+			if p.Acceleration.Curve != nil && slices.Contains(s.curves, scenarios.CurveName(p.Acceleration.Curve)) {
+				list = append(list, p.Acceleration.Curve)
+			}
+		}
+		return list
+	}
+	for _, by := range []float64{stride, 1 / stride} {
+		list = append(list, neater(scaled(c, by)), neater(faster(c, by)), neater(bent(c, by)))
+	}
+	list = append(list, nil)
+	return slices.DeleteFunc(list, func(n accel.Curve) bool { return reflect.DeepEqual(n, c) })
+}
+
+// faster returns a curve that rises at rates multiplied by a factor.
+func faster(c accel.Curve, by float64) accel.Curve {
+	up := func(rate float64) float64 { return math.Min(accel.MaxRate-1, rate*by) }
+	switch c := c.(type) {
+	case accel.Ladder:
+		c.Steps = slices.Clone(c.Steps)
+		for i := range c.Steps {
+			c.Steps[i].Above = up(c.Steps[i].Above)
+		}
+		return c
+	case accel.Linear:
+		c.Per = up(c.Per)
+		return c
+	case accel.Power:
+		c.At = up(c.At)
+		return c
+	case accel.Logistic:
+		c.At = up(c.At)
+		return c
+	case accel.Table:
+		c.Points = slices.Clone(c.Points)
+		for i := range c.Points {
+			c.Points[i].Rate = up(c.Points[i].Rate)
+		}
+		return c
+	}
+	return c
+}
+
+// bent returns a curve that rises more suddenly for a factor above 1. Of a ladder
+// that is its lower steps' gain, of a line its cap alone.
+func bent(c accel.Curve, by float64) accel.Curve {
+	switch c := c.(type) {
+	case accel.Ladder:
+		c.Steps = slices.Clone(c.Steps)
+		for i := range len(c.Steps) - 1 {
+			c.Steps[i].Gain = math.Min(c.Steps[i+1].Gain, math.Max(1, 1+float64((c.Steps[i].Gain-1)/by)))
+		}
+		return c
+	case accel.Linear:
+		c.Cap = math.Min(accel.MaxGain, 1+float64((c.Cap-1)*by))
+		return c
+	case accel.Power:
+		c.Exponent *= by
+		return c
+	case accel.Logistic:
+		c.Width /= by
+		return c
+	}
+	return c
+}
+
+// neater rounds the numbers of a curve to what a person would write into a file.
+func neater(c accel.Curve) accel.Curve {
+	switch c := c.(type) {
+	case accel.Constant:
+		return accel.Constant{Gain: math.Round(20*c.Gain) / 20}
+	case accel.Ladder:
+		for i := range c.Steps { // a copy already
+			c.Steps[i] = accel.Step{Above: neat(c.Steps[i].Above), Gain: neat(c.Steps[i].Gain)}
+		}
+		return c
+	case accel.Linear:
+		return accel.Linear{Per: neat(c.Per), Factor: neat(c.Factor), Cap: neat(c.Cap)}
+	case accel.Power:
+		return accel.Power{At: neat(c.At), Factor: neat(c.Factor), Exponent: neat(c.Exponent), Cap: neat(c.Cap)}
+	case accel.Logistic:
+		return accel.Logistic{Low: c.Low, High: neat(c.High), At: neat(c.At), Width: neat(c.Width)}
+	case accel.Table:
+		for i := range c.Points {
+			c.Points[i] = accel.Point{Rate: neat(c.Points[i].Rate), Gain: neat(c.Points[i].Gain)}
+		}
+		return c
+	}
+	return c
+}
