@@ -90,7 +90,7 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 			out.format = "text"
 		}
 		p := out.newProgress("report")
-		study.Progress = func(_ string, done, all int) { p.at(done, all) }
+		study.Progress = p.at
 		r, err := report.Run(c.Context(), study)
 		p.end()
 		if r == nil {

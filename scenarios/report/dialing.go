@@ -71,7 +71,6 @@ func (r *Result) dialKnob(ctx context.Context, k *tune.KnobResult) error {
 	s := r.Study
 	study := &compare.Study{
 		Panel: &scenarios.Panel{Name: s.Panel.Name, Knobs: []scenarios.Knob{*k.Knob}}, Trials: s.Trials, Seed: s.Seed, Workers: s.Workers,
-		Progress: func(done, all int) { s.say("before and after", done, all) },
 	}
 	// Tasks that want the same settings are one candidate.
 	which := make([]int, len(k.Chosen))

@@ -52,7 +52,7 @@ func (s *StoryReport) figure(number int) *figure.Figure {
 		half = (hi - lo) / 200
 	}
 	f.Marks = append(f.Marks, figure.Band{Name: "target", Tone: figure.Green, From: s.Aim - half, To: s.Aim + half})
-	if s.Ring.Span > 0 {
+	if r := s.Ring; r.Span > 0 && (lo < r.Low || hi >= r.Low+r.Span) { // it goes past where the ring wraps
 		f.Y.Ticks = s.Ring.ticks(lo, hi)
 	}
 	var told []string

@@ -42,9 +42,7 @@ type Study struct {
 	Workers      int
 	Evidence     []evidence.Check // of a run made before; nil: a small one is made
 
-	// Progress may be nil. It is called from several goroutines, with the name of
-	// the study that is at work and how far that is.
-	Progress func(what string, done, all int)
+	Progress func(done, all int) // may be nil; called from several goroutines
 }
 
 // Result is what the studies found.
@@ -82,7 +80,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	r.Tune, err = tune.Run(ctx, &tune.Study{
 		Panel: s.Panel, Profile: s.Profile, Operator: s.Operator, MaxOvershoot: s.MaxOvershoot, MaxLost: s.MaxLost, For: s.For,
 		Trials: s.Trials, Seed: s.Seed, Workers: s.Workers,
-		Progress: func(done, all int, _ string) { s.say("what to set", done, all) },
+		Progress: func(done, all int, _ string) { s.say(searching, done, all) },
 	})
 	if r.Tune == nil {
 		return nil, err
@@ -101,7 +99,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	if ctx.Err() == nil {
 		r.Explain, err = explain.Run(ctx, &explain.Study{
 			Panel: s.Panel, Profile: s.Profile, Operator: s.Operator, Trials: min(s.Trials, explained), Seed: s.Seed, Workers: s.Workers,
-			Progress: func(done, all int) { s.say("where the time goes", done, all) },
+			Progress: func(done, all int) { s.say(explaining, done, all) },
 		})
 		if err != nil && ctx.Err() == nil {
 			return nil, err
@@ -112,7 +110,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	}
 	if ctx.Err() == nil {
 		if r.Evidence = s.Evidence; r.Evidence == nil {
-			r.Evidence, err = evidence.Checks(ctx, evidence.Small, s.Workers, func(done, all int) { s.say("evidence", done, all) })
+			r.Evidence, err = evidence.Checks(ctx, evidence.Small, s.Workers, func(done, all int) { s.say(proving, done, all) })
 		}
 		if err != nil && ctx.Err() == nil {
 			return nil, err
@@ -125,10 +123,31 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	return r, ctx.Err()
 }
 
-func (s *Study) say(what string, done, all int) {
-	if s.Progress != nil {
-		s.Progress(what, done, all)
+// stage is a part of a report's work.
+type stage int
+
+const (
+	searching stage = iota
+	watching
+	explaining
+	proving
+	stages
+)
+
+// effort is about how much of a hundredth of the work each stage is.
+var effort = [stages]int{74, 3, 8, 15}
+
+// say reports how far a stage is.
+func (s *Study) say(at stage, done, all int) {
+	if s.Progress == nil || all == 0 {
+		return
 	}
+	const fine = 1000
+	sum := effort[at] * fine * min(done, all) / all
+	for _, e := range effort[:at] {
+		sum += e * fine
+	}
+	s.Progress(sum, 100*fine)
 }
 
 // sum weighs the tasks.

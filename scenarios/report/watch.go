@@ -58,7 +58,7 @@ func (r *Result) watch() {
 		wait.Go(func() {
 			for i := int(next.Add(1)) - 1; i < len(ways); i = int(next.Add(1)) - 1 {
 				ways[i].watch(r.Study.Seed)
-				r.Study.say("single clicks", int(done.Add(1)), len(ways))
+				r.Study.say(watching, int(done.Add(1)), len(ways))
 			}
 		})
 	}
