@@ -7,6 +7,9 @@ import (
 	"dialwright/scenarios/report/figure"
 )
 
+// afterTones set several accelerations apart from each other and from before.
+var afterTones = []figure.Tone{afterTone, figure.Green, figure.Purple, figure.Orange, figure.Ink}
+
 // gains draws, for each knob with an acceleration, what a click counts at which
 // turning speed, and how this person turns it.
 func (r *Report) gains() []*figure.Figure {
@@ -64,7 +67,7 @@ func (k *Knob) gains(number int) *figure.Figure {
 		}
 		l := figure.Line{Name: short(g.Name), Tone: beforeTone}
 		if !g.Before {
-			l.Tone = figure.Series(n)
+			l.Tone = afterTones[n%len(afterTones)]
 			n++
 		}
 		for _, p := range g.Points {

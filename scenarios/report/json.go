@@ -197,13 +197,7 @@ func (r *Result) Report() Report {
 	for _, d := range r.Dialings {
 		out.Tasks = append(out.Tasks, d.report())
 	}
-	for _, k := range r.Tune.Knobs {
-		var ds []*Dialing
-		for _, d := range r.Dialings {
-			if d.Use.Knob == k.Knob {
-				ds = append(ds, d)
-			}
-		}
+	for _, ds := range r.knobs() {
 		out.Knobs = append(out.Knobs, knob(ds))
 	}
 	for _, s := range r.Stories {

@@ -74,7 +74,7 @@ type page struct {
 // fact is a line of before and after.
 type fact struct{ Name, Before, After, Difference string }
 
-// set is what to set for a knob, or for one of its tasks.
+// set is what to set for a knob.
 type set struct {
 	Knob  string
 	Tasks string
@@ -254,15 +254,57 @@ func (r *Result) facts() []fact {
 	return list
 }
 
-// sets says knob by knob what to set; tasks that want the same stand together.
+// sets says knob by knob what to set.
 func (r *Result) sets() []set {
 	var list []set
+	for _, ds := range r.knobs() {
+		x := set{Knob: short(ds[0].Use.Knob.Name), Keep: true, Items: settings(ds)}
+		for i, d := range ds {
+			if i > 0 {
+				x.Tasks += ", "
+			}
+			x.Tasks += short(d.Use.Task.Name)
+			x.Keep = x.Keep && !d.Changed
+		}
+		list = append(list, x)
+	}
+	return list
+}
+
+// knobs returns the dialings of each knob.
+func (r *Result) knobs() [][]*Dialing {
+	var list [][]*Dialing
 	for i, d := range r.Dialings {
-		if n := len(list) - 1; i > 0 && r.Dialings[i-1].Use.Knob == d.Use.Knob && r.Dialings[i-1].After.Profile == d.After.Profile {
-			list[n].Tasks += ", " + short(d.Use.Task.Name)
+		if i == 0 || r.Dialings[i-1].Use.Knob != d.Use.Knob {
+			list = append(list, nil)
+		}
+		list[len(list)-1] = append(list[len(list)-1], d)
+	}
+	return list
+}
+
+// settings says what to set for the tasks of a knob: first what is the same for
+// all of them.
+func settings(ds []*Dialing) []string {
+	common := slices.DeleteFunc(slices.Clone(ds[0].card.Set), func(s string) bool {
+		return slices.ContainsFunc(ds, func(d *Dialing) bool { return !slices.Contains(d.card.Set, s) })
+	})
+	list := slices.Clone(common)
+	for i, d := range ds {
+		if slices.ContainsFunc(ds[:i], func(e *Dialing) bool { return slices.Equal(e.card.Set, d.card.Set) }) {
 			continue
 		}
-		list = append(list, set{short(d.Use.Knob.Name), short(d.Use.Task.Name), !d.Changed, d.card.Set})
+		var tasks []string
+		for _, e := range ds[i:] {
+			if slices.Equal(e.card.Set, d.card.Set) {
+				tasks = append(tasks, short(e.Use.Task.Name))
+			}
+		}
+		for _, s := range d.card.Set {
+			if !slices.Contains(common, s) {
+				list = append(list, "for "+strings.Join(tasks, ", ")+", "+s)
+			}
+		}
 	}
 	return list
 }
@@ -321,8 +363,7 @@ func (r *Result) warnings() []string {
 	return order
 }
 
-// card is what to keep beside the panel: of every knob the card of its tasks as
-// they are set.
+// card is what to keep beside the panel.
 func (r *Result) card() (*export.Card, error) {
 	// A comparison with nothing but the settings of now has the digest of all inputs.
 	now := &compare.Result{Study: &compare.Study{
@@ -338,15 +379,16 @@ func (r *Result) card() (*export.Card, error) {
 		return nil, err
 	}
 	c.Profile, c.Before, c.Knobs, c.Expect = recommended, short(r.Study.Profile.Name), nil, nil
-	for i, d := range r.Dialings {
-		if n := len(c.Knobs) - 1; i > 0 && r.Dialings[i-1].Use.Knob == d.Use.Knob && r.Dialings[i-1].After.Profile == d.After.Profile {
-			c.Knobs[n].Tasks = append(slices.Clone(c.Knobs[n].Tasks), d.card.Tasks...)
-			continue
-		}
-		k := d.card
-		k.Stays = slices.Clone(k.Stays)
-		if len(d.Use.Knob.Tasks) > 1 && !r.oneProfile(d.Use.Knob) {
-			k.Name += ", for " + d.Use.Task.Name
+	for _, ds := range r.knobs() {
+		k := ds[0].card
+		k.Set, k.Stays, k.Tasks = settings(ds), nil, nil
+		for _, d := range ds {
+			k.Tasks = append(k.Tasks, d.card.Tasks...)
+			for _, why := range d.card.Stays {
+				if !slices.Contains(k.Stays, why) {
+					k.Stays = append(k.Stays, why)
+				}
+			}
 		}
 		c.Knobs = append(c.Knobs, k)
 	}
@@ -356,20 +398,6 @@ func (r *Result) card() (*export.Card, error) {
 		}
 	}
 	return c, nil
-}
-
-// oneProfile says whether all tasks of a knob are set alike.
-func (r *Result) oneProfile(k *scenarios.Knob) bool {
-	var p *scenarios.Profile
-	for _, d := range r.Dialings {
-		if d.Use.Knob == k {
-			if p != nil && d.After.Profile != p {
-				return false
-			}
-			p = d.After.Profile
-		}
-	}
-	return true
 }
 
 //go:embed page.html.tmpl
