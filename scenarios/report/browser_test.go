@@ -1,0 +1,148 @@
+package report
+
+import (
+	"context"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+)
+
+// looked is what a script in the browser finds.
+type looked struct {
+	Width  int      // of everything, CSS pixels
+	Faults []string // in words
+	Faint  []string // labels of figures that do not stand out
+	Texts  int      // how many texts were looked at
+}
+
+// look measures boxes and colours. Everything that is shown must lie within the
+// page, every label of a figure within its picture and clear of the others, and
+// every text must stand out from what is behind it by 4.5 to 1 (WCAG 2.1, 1.4.3).
+const look = `(() => {
+  const faults = [], faint = [], root = document.documentElement;
+  const say = (what, n) => { if (faults.length < 20) faults.push(what + ': ' + (n.textContent || '').trim().slice(0, 60)); };
+  const shown = n => n.getClientRects().length > 0;
+  for (const n of document.querySelectorAll('body *')) {
+    if (!shown(n) || n.closest('.scroll')) continue;
+    const b = n.getBoundingClientRect();
+    if (b.right > root.clientWidth + 0.5 || b.left < -0.5) say('beyond the page, ' + n.tagName, n);
+  }
+  for (const svg of document.querySelectorAll('svg')) {
+    if (!shown(svg)) continue;
+    const frame = svg.getBoundingClientRect(), boxes = [];
+    if (Math.abs(frame.width - svg.viewBox.baseVal.width) > 0.5) say('drawn at ' + frame.width + ' for ' + svg.viewBox.baseVal.width, svg);
+    for (const t of svg.querySelectorAll('text')) {
+      const b = t.getBoundingClientRect();
+      if (b.left < frame.left - 0.5 || b.right > frame.right + 0.5 || b.top < frame.top - 0.5 || b.bottom > frame.bottom + 0.5) say('cut off', t);
+      for (const o of boxes) if (b.left < o.right - 1 && o.left < b.right - 1 && b.top + 3 < o.bottom - 3 && o.top + 3 < b.bottom - 3) say('on another label', t);
+      boxes.push(b);
+    }
+  }
+  const parse = c => { const m = c.match(/[\d.]+/g).map(Number); return m.length > 3 ? m : [...m, 1]; };
+  const over = (a, b) => [0, 1, 2].map(i => a[i] * a[3] + b[i] * (1 - a[3])).concat(1);
+  const lum = c => { const f = c.slice(0, 3).map(v => (v /= 255) <= 0.03928 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4); return 0.2126 * f[0] + 0.7152 * f[1] + 0.0722 * f[2]; };
+  const ratio = (a, b) => { const [x, y] = [lum(a), lum(b)].sort((p, q) => q - p); return (x + 0.05) / (y + 0.05); };
+  const behind = n => {
+    const layers = [];
+    for (let p = n; p && p.nodeType === 1; p = p.parentElement) layers.push(parse(getComputedStyle(p).backgroundColor));
+    return layers.reverse().reduce((a, b) => over(b, a), [255, 255, 255, 1]);
+  };
+  let texts = 0;
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  for (let t = walk.nextNode(); t; t = walk.nextNode()) {
+    const n = t.parentElement;
+    if (!t.data.trim() || !shown(n) || n.closest('title,desc,style')) continue;
+    texts++;
+    const style = getComputedStyle(n);
+    let page = behind(n), ink = parse(n instanceof SVGElement ? style.fill : style.color);
+    if (n.classList.contains('i')) page = parse(getComputedStyle(n.parentElement.querySelector('path.b')).fill); // upon a stretch
+    const r = ratio(over(ink, page), page);
+    if (r < 4.5 && n instanceof SVGElement) faint.push(r.toFixed(2) + ': ' + t.data.trim());
+    else if (r < 4.5) say('contrast ' + r.toFixed(2), n);
+  }
+  return {Width: root.scrollWidth, Faults: faults, Faint: faint, Texts: texts};
+})()`
+
+func browser(t *testing.T) context.Context {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("looking at the page in a browser takes seconds")
+	}
+	found := ""
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
+		if path, err := exec.LookPath(name); err == nil {
+			found = path
+			break
+		}
+	}
+	if found == "" {
+		t.Skip("no Chromium is installed here")
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(found))
+	if os.Getuid() == 0 {
+		options = append(options, chromedp.NoSandbox) // it refuses root otherwise
+	}
+	all, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stop)
+	ctx, shut := chromedp.NewContext(all)
+	t.Cleanup(shut)
+	ctx, late := context.WithTimeout(ctx, 2*time.Minute)
+	t.Cleanup(late)
+	return ctx
+}
+
+// On a phone, a small and a large screen, light and dark, nothing hangs out of the
+// page, no label is cut off or lies on another one, and all text can be read; with
+// its tables open too.
+func TestPageIsReadableOnEveryScreen(t *testing.T) {
+	ctx := browser(t)
+	file := filepath.Join(t.TempDir(), "report.html")
+	if err := os.WriteFile(file, []byte(pageOf(t, result(t))), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	media := func(kind, scheme string) chromedp.Action[chromedp.Void] {
+		return func(ctx context.Context, _ *chromedp.Target) (chromedp.Void, error) {
+			_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+				Media: kind, Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
+			})
+			return chromedp.Void{}, err
+		}
+	}
+	for _, x := range []struct {
+		name         string
+		width        int64
+		kind, scheme string
+		open         bool
+	}{
+		{"phone", 360, "screen", "light", false}, {"phone, tables open", 360, "screen", "light", true}, {"phone, dark", 360, "screen", "dark", false},
+		{"small screen", 800, "screen", "light", false}, {"small screen, dark, tables open", 800, "screen", "dark", true},
+		{"large screen", 1400, "screen", "light", false}, {"large screen, dark", 1400, "screen", "dark", false},
+		{"A4 without its margins", 680, "print", "light", false}, {"paper from a dark screen", 702, "print", "dark", false},
+	} {
+		script := look
+		if x.open {
+			script = "document.querySelectorAll('details').forEach(d => d.open = true)," + look
+		}
+		if err := chromedp.Do(ctx, chromedp.EmulateViewport(x.width, 900), media(x.kind, x.scheme), chromedp.Navigate("file://"+file)); err != nil {
+			t.Fatal(err)
+		}
+		found, err := chromedp.Run(ctx, chromedp.Evaluate[looked](script))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if int64(found.Width) > x.width {
+			t.Errorf("%s: %d pixels wide", x.name, found.Width)
+		}
+		if found.Texts < 200 {
+			t.Errorf("%s: only %d texts were found", x.name, found.Texts)
+		}
+		for _, f := range found.Faults {
+			t.Errorf("%s: %s", x.name, f)
+		}
+	}
+}
