@@ -31,7 +31,8 @@ type plans struct {
 	sd         []int64                           // of a stroke of n detents, 1/draw.One detents
 	ends       [][]end                           // where a stroke of n detents may end, by n; nil on a wide target
 	cruise     [speedClasses][errorClasses]int64 // ns per step when turning on and on
-	remembered []planned
+	remembered []planned // length a power of two
+	crowded    int       // plans of which another one took the place
 }
 
 // stroke is a plan: so many detents at such a pace.
@@ -50,15 +51,18 @@ type planned struct {
 	stroke
 }
 
-// rememberedPlans is how many plans are kept; a newer one takes the place of an
-// older one.
-const rememberedPlans = 1 << 13
+// How many plans are kept, from a first meeting to a long study; a newer one takes
+// the place of an older one.
+const (
+	fewPlans  = 1 << 9
+	manyPlans = 1 << 13
+)
 
 func newPlans(g *Grip, tolerance, multiple int64) *plans {
 	of := g.people
 	p := &plans{
 		grip: g, multiple: multiple, tolerance: tolerance * fine, base: g.Base * multiple,
-		remembered: make([]planned, rememberedPlans),
+		remembered: make([]planned, fewPlans),
 	}
 	p.narrow = !g.Smooth && 2*p.tolerance+fine < 2*p.base
 	p.grain = max(fine/4, p.base/16)
@@ -132,13 +136,36 @@ func (p *plans) best(w *Person, missing int64, most, fastest int) stroke {
 		wrong = 0 // there is nothing to be wrong about
 	}
 	key := uint64(missing)<<24 | uint64(most)<<12 | uint64(fastest)<<8 | uint64(w.Speed)<<4 | uint64(wrong)
-	slot := &p.remembered[key*0x9e3779b97f4a7c15>>(64-13)]
+	slot := p.place(key)
 	if slot.key != key {
+		if slot.key != 0 {
+			slot = p.makeRoom(key)
+		}
 		*slot = planned{key, p.choose(w.Speed, wrong, missing, most, fastest)}
 	}
 	found := slot.stroke
 	found.cost += farther * p.cruise[w.Speed][wrong] / fine
 	return found
+}
+
+// place is where a plan with a key is kept.
+func (p *plans) place(key uint64) *planned {
+	return &p.remembered[key*0x9e3779b97f4a7c15>>32*uint64(len(p.remembered))>>32]
+}
+
+// makeRoom returns a place for a plan where another one is kept; if that happened
+// often it gets a place of its own.
+func (p *plans) makeRoom(key uint64) *planned {
+	if p.crowded++; p.crowded > len(p.remembered)/4 && len(p.remembered) < manyPlans {
+		old := p.remembered
+		p.remembered, p.crowded = make([]planned, 4*len(old)), 0
+		for _, plan := range old {
+			if plan.key != 0 {
+				*p.place(plan.key) = plan
+			}
+		}
+	}
+	return p.place(key)
 }
 
 func (p *plans) choose(speed, gainError int, missing int64, most, fastest int) stroke {
