@@ -141,6 +141,9 @@ func TestPageIsReadableOnEveryScreen(t *testing.T) {
 		if found.Texts < 200 {
 			t.Errorf("%s: only %d texts were found", x.name, found.Texts)
 		}
+		for _, f := range found.Faint {
+			t.Errorf("%s: contrast %s", x.name, f)
+		}
 		for _, f := range found.Faults {
 			t.Errorf("%s: %s", x.name, f)
 		}

@@ -224,7 +224,7 @@ func (p *plot) given(a *Axis, s scale) []Tick {
 		if !s.holds(t.At) {
 			continue
 		}
-		t.Label = cut(clean(t.Label), p.w*30/100)
+		t.Label = cut(clean(t.Label), max(p.w, 240*px)*30/100) // a terminal is narrower in pixels; it cuts by itself
 		if t.Label == "" {
 			t.Label = plainNumber(t.At)
 		}

@@ -97,7 +97,7 @@ func CSS() string {
 			if dark {
 				c, ct = t.dark, t.darkText
 			}
-			fmt.Fprintf(&b, ".fig .s%d{color:%s}.fig .s%[1]d text,.fig .s%[1]d .b{fill:%s}", i, c, ct)
+			fmt.Fprintf(&b, ".fig .s%d{color:%s}.fig .s%[1]d text,.fig .s%[1]d .b{fill:%[3]s}", i, c, ct)
 		}
 		fmt.Fprintf(&b, ".fig text.q{fill:%s}.fig text.h{fill:%s}.fig text.i{fill:%s;stroke:none}.fig .x{stroke:%[1]s}", grey, ink, page)
 	}
