@@ -15,6 +15,7 @@ type Knob struct {
 	Outer    *Rig // nil on a knob with one ring
 	Selector bool // a button chooses which of the tasks the knob dials
 	Tasks    []Use
+	Omitted  float64 // dialings an hour of further tasks behind the selector, which are not of interest
 }
 
 // Use is a task that a knob serves and how often it is done.
@@ -36,7 +37,7 @@ func (p *Panel) Served() []Served {
 	var list []Served
 	for i := range p.Knobs {
 		k := &p.Knobs[i]
-		hour := 0.0
+		hour := k.Omitted
 		for _, u := range k.Tasks {
 			hour += u.PerHour
 		}

@@ -177,7 +177,8 @@ func putRig(p *scenarios.Panel, r *scenarios.Rig) {
 	}
 }
 
-// onlyTasks leaves the panel with the tasks that --task names.
+// onlyTasks leaves the panel with the tasks that --task names. The others stay behind
+// the selector, so that a dialing is the same as beside them.
 func (i *inputs) onlyTasks(p *scenarios.Panel) error {
 	if i.tasks == nil {
 		return nil
@@ -196,8 +197,12 @@ func (i *inputs) onlyTasks(p *scenarios.Panel) error {
 	}
 	for k := range p.Knobs {
 		knob := &p.Knobs[k]
-		knob.Tasks = slices.DeleteFunc(knob.Tasks, func(u scenarios.Use) bool { return !keep[u.Task.Name] })
-		knob.Selector = knob.Selector && len(knob.Tasks) > 1
+		knob.Tasks = slices.DeleteFunc(knob.Tasks, func(u scenarios.Use) bool {
+			if !keep[u.Task.Name] {
+				knob.Omitted += u.PerHour
+			}
+			return !keep[u.Task.Name]
+		})
 	}
 	p.Knobs[0].Tasks = append(p.Knobs[0].Tasks, more...)
 	p.Knobs = slices.DeleteFunc(p.Knobs, func(k scenarios.Knob) bool { return len(k.Tasks) == 0 })
