@@ -18,7 +18,7 @@ import (
 
 func newTune(s streams) *cobra.Command {
 	in := newInputs(s.in)
-	var aim, overshoot, lost, write string
+	var aim, overshoot, lost, write, question string
 	c := &cobra.Command{
 		Use:   "tune",
 		Short: "Find the settings you can change, proved on fresh people",
@@ -26,10 +26,17 @@ func newTune(s streams) *cobra.Command {
 for the least time per dialing within caps on overshoot and lost clicks. What it
 recommends is measured again on people that the search never met.
 
+With --decide it answers a question of design instead: one accelerated knob or two
+rings; press-for-coarse or acceleration; buttons, keys, relative counts or an axis
+(output); acceleration in the program, the firmware or as a second button pair
+(home). Each alternative is tuned a little, so that it is fair, and all meet the
+same fresh people.
+
 With --write the profile goes to a file. Where knobs or tasks want profiles of
 their own, the names of knob and task are put into the file's name.`,
 		Example: `  dialwright tune
   dialwright tune --task heading --for calm
+  dialwright tune --decide rings
   dialwright tune --rig mine.yaml --max-overshoot 5% --write tuned.yaml`,
 		Args: cobra.NoArgs,
 	}
@@ -42,12 +49,18 @@ their own, the names of knob and task are put into the file's name.`,
 	f.StringVar(&overshoot, "max-overshoot", "10%", "cap on the share of dialings that overshoot")
 	f.StringVar(&lost, "max-lost", "5%", "cap on the share of clicks that are lost")
 	f.StringVar(&aim, "for", string(tune.Speed), "speed, balance or calm: what counts within the caps")
+	f.StringVar(&question, "decide", "", "rings, press, output or home: answer a question of design instead")
 	f.StringVar(&write, "write", "", "write the tuned profile to this file")
 	in.trialFlags(f, 400)
 	out := newOutput(s, c, "table", "markdown", "json")
 	f.Lookup("force").Usage = "replace the files that --output and --write name"
 	f.Lookup("trials").Usage = "trials a task for each finalist, and again for the proof"
 	mustComplete(c, "for", []string{string(tune.Speed), string(tune.Balance), string(tune.Calm)})
+	var questions []string
+	for _, q := range tune.Questions {
+		questions = append(questions, string(q))
+	}
+	mustComplete(c, "decide", questions)
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		study := &tune.Study{For: tune.Aim(aim), Trials: in.trials, Seed: in.seed, Workers: in.workers}
@@ -57,6 +70,13 @@ their own, the names of knob and task are put into the file's name.`,
 		}
 		if !slices.Contains([]tune.Aim{tune.Speed, tune.Balance, tune.Calm}, study.For) {
 			faults = append(faults, fmt.Errorf("--for: %q; speed, balance or calm would do", aim))
+		}
+		switch {
+		case question == "":
+		case !slices.Contains(questions, question):
+			faults = append(faults, fmt.Errorf("--decide: %s; rings, press, output or home would do", scenarios.Shown(question)))
+		case write != "":
+			faults = append(faults, errors.New("--decide recommends no profile, so there is nothing to --write; one of the two would do"))
 		}
 		for _, x := range []struct {
 			flag, text string
@@ -94,6 +114,22 @@ their own, the names of knob and task are put into the file's name.`,
 			if best != "" && p.bars != nil {
 				fmt.Fprintln(p.bars, best)
 			}
+		}
+		if question != "" {
+			d, err := tune.Decide(c.Context(), study, tune.Question(question))
+			p.end()
+			if err != nil {
+				return err
+			}
+			return out.write(false, func(w io.Writer) error {
+				switch out.format {
+				case "markdown":
+					return d.Markdown(w)
+				case "json":
+					return writeJSON(w, in.header("tune", false), d.Report())
+				}
+				return d.Table(w)
+			})
 		}
 		r, err := tune.Run(c.Context(), study)
 		p.end()

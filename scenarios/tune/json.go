@@ -116,9 +116,7 @@ func (r *Result) Report() Report {
 		name := k.Knob.Name
 		out.Recommended.Settings[name] = settingsOf(k.Chosen[0])
 		for i, t := range k.Before {
-			p := k.Chosen[i]
-			out.Recommended.Accelerations = append(out.Recommended.Accelerations, AccelerationReport{
-				Knob: name, Task: t.Use.Task.Name, Home: home(p.Home), Curve: scenarios.CurveName(p.Acceleration.Curve), Values: p.Acceleration.Curve, PressCoarse: p.PressCoarse})
+			out.Recommended.Accelerations = append(out.Recommended.Accelerations, accelerationOf(name, t.Use.Task.Name, k.Chosen[i]))
 			out.Before.Tasks = append(out.Before.Tasks, t.report())
 			out.After.Tasks = append(out.After.Tasks, k.After[i].report())
 		}
@@ -170,6 +168,10 @@ func (t *TaskSample) report() compare.TaskReport {
 		x.LostShare = finite(float64(t.Lost) / float64(t.Detents))
 	}
 	return x
+}
+
+func accelerationOf(knob, task string, p *scenarios.Profile) AccelerationReport {
+	return AccelerationReport{Knob: knob, Task: task, Home: home(p.Home), Curve: scenarios.CurveName(p.Acceleration.Curve), Values: p.Acceleration.Curve, PressCoarse: p.PressCoarse}
 }
 
 func settingsOf(p *scenarios.Profile) map[string]string {

@@ -33,7 +33,7 @@ var strides = []float64{1.5, 1.2, 1.08}
 func (s *search) polish(ctx context.Context, knobs []*finals, chosen []*candidate) error {
 	tried := make([]int, len(knobs)) // strides in a row that did not help
 	for i, c := range chosen {
-		if c == knobs[i].all[0] {
+		if len(knobs[i].all) > 0 && c == knobs[i].all[0] {
 			tried[i] = len(strides) // stays as it is
 		}
 	}
@@ -191,6 +191,9 @@ func (s *search) better(ctx context.Context, f *finals, c *candidate, near []*ca
 			if last < all {
 				return d >= 0
 			}
+			if price >= retreat { // to stay beyond the cap is no answer
+				return d >= float64(-noise)
+			}
 			return d >= float64(-2*noise) || -d < float64(mean*unimportant/4)
 		})
 		if last == all || len(near) == 0 {
@@ -270,7 +273,9 @@ func (s *space) curvesNear(c accel.Curve, stride float64) []accel.Curve {
 	for _, by := range []float64{stride, 1 / stride} {
 		list = append(list, neater(scaled(c, by)), neater(faster(c, by)), neater(bent(c, by)))
 	}
-	list = append(list, nil)
+	if !s.always {
+		list = append(list, nil)
+	}
 	return slices.DeleteFunc(list, func(n accel.Curve) bool { return reflect.DeepEqual(n, c) })
 }
 

@@ -16,7 +16,7 @@ import (
 // The budget of a search, per knob, at an effort of 1.
 const (
 	trying = 4  // generations before the better one goes on
-	words  = 5  // generations after a change of words
+	other  = 5  // generations after a change of words
 	own    = 6  // generations for a task's own acceleration
 	lambda = 10 // candidates in a generation
 	told   = 64 // trials a task in a generation
@@ -25,7 +25,7 @@ const (
 // plan is about how many trials a knob with some tasks takes, for progress.
 func (s *search) plan(k *scenarios.Knob) int64 {
 	goals, tasks := int64(len(s.goals())), int64(len(k.Tasks))
-	n := screened*heat*3 + goals*3*(trying+words)*lambda*told + polishing*10*polished + 30*int64(s.Trials)
+	n := screened*heat*3 + goals*3*(trying+other)*lambda*told + polishing*10*polished + 30*int64(s.Trials)
 	if tasks > 1 {
 		n += goals * own * lambda * told * 3 / 2
 	}
@@ -131,7 +131,7 @@ func (s *search) clouds(ctx context.Context, l *leg, all []*candidate) ([]*candi
 			return nil, err
 		}
 		if cloud != nil {
-			if err := s.move(ctx, cloud, words); err != nil {
+			if err := s.move(ctx, cloud, other); err != nil {
 				return nil, err
 			}
 			ends = append(ends, cloud.mean())
@@ -241,7 +241,7 @@ func (s *space) count(i int) int {
 	case atHome:
 		return len(s.homes)
 	case atCurve:
-		return len(s.curves) + 1
+		return s.kinds()
 	}
 	return len(s.settings[i].choices)
 }
@@ -254,7 +254,7 @@ func (s *space) moving(x []float64, from int) []int {
 			continue
 		}
 		if k := i - len(s.settings); k >= 0 {
-			n := pick(x[len(s.settings)+atCurve], len(s.curves)+1)
+			n := pick(x[len(s.settings)+atCurve], s.kinds())
 			if n == len(s.curves) || s.curves[n] == "constant" && k != atGain {
 				continue
 			}

@@ -19,6 +19,7 @@ type space struct {
 	homes    []scenarios.Home
 	curves   []string
 	effort   float64 // that the knob is worth; 1 is usual
+	always   bool    // there is a curve: none is no choice
 }
 
 // setting is a key with the values that it may have.
@@ -81,7 +82,8 @@ func (s *space) least(i int) float64 {
 	return 0.01
 }
 
-func pick(x float64, n int) int { return min(n-1, int(x*float64(n))) }
+// pick returns which of n values stands at a coordinate.
+func pick(x float64, n int) int { return max(0, min(n-1, int(x*float64(n)))) }
 
 // candidate returns the candidate at a point.
 func (s *space) candidate(x []float64, tasks int) *candidate {
@@ -130,16 +132,27 @@ func (s *space) usable(chosen []scenarios.Setting) []scenarios.Setting {
 	return list
 }
 
+// kinds is how many kinds of acceleration there are, with none.
+func (s *space) kinds() int {
+	if s.always {
+		return len(s.curves)
+	}
+	return len(s.curves) + 1
+}
+
 // acceleration returns where an acceleration lives and what it is: none, or one of
 // the curves, each with three numbers at most.
 func (s *space) acceleration(x []float64) (scenarios.Home, accel.Acceleration) {
 	home := s.homes[pick(x[atHome], len(s.homes))]
-	n := pick(x[atCurve], len(s.curves)+1)
+	n := pick(x[atCurve], s.kinds())
 	if n == len(s.curves) {
 		return encoder.InProgram, accel.Acceleration{}
 	}
 	between := func(low, high, x float64) float64 { return neat(low * math.Pow(high/low, x)) }
 	rate, gain := between(4, 25, x[atRate]), between(2, 60, x[atGain])
+	if home == encoder.InFirmware { // every step is a pulse of its own there
+		gain = between(1.2, 20, x[atGain])
+	}
 	a := accel.Acceleration{}
 	switch s.curves[n] {
 	case "constant":
@@ -147,7 +160,8 @@ func (s *space) acceleration(x []float64) (scenarios.Home, accel.Acceleration) {
 	case "ladder":
 		steps := []accel.Step{{Above: rate, Gain: gain}}
 		if x[atBend] < 0.8 { // a step between
-			steps = []accel.Step{{Above: rate, Gain: between(1.5, max(1.6, gain/1.2), x[atBend]/0.8)}, {Above: neat(1.7 * rate), Gain: gain}}
+			least := min(1.5, 1+(gain-1)/3)
+			steps = []accel.Step{{Above: rate, Gain: between(least, max(1.05*least, gain/1.2), x[atBend]/0.8)}, {Above: neat(1.7 * rate), Gain: gain}}
 		}
 		a.Curve = accel.Ladder{Steps: steps, Hysteresis: 0.15}
 	case "linear":

@@ -1,0 +1,163 @@
+package tune_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"strings"
+	"testing"
+	"time"
+
+	"dialwright/encoder"
+	"dialwright/scenarios"
+	"dialwright/scenarios/demo"
+	"dialwright/scenarios/paired"
+	"dialwright/scenarios/tune"
+)
+
+func decide(t *testing.T, s *tune.Study, q tune.Question) *tune.Decision {
+	d, err := tune.Decide(context.Background(), s, q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+// alternative returns one by its name.
+func alternative(t *testing.T, d *tune.Decision, name string) *tune.Alternative {
+	for _, a := range d.Alternatives {
+		if a.Name == name {
+			return a
+		}
+	}
+	t.Fatalf("no alternative %q", name)
+	return nil
+}
+
+// What must come out where the answer is plain.
+func TestQuestionsAreAnsweredAsAnybodyWouldWhereTheAnswerIsPlain(t *testing.T) {
+	slow := func() *scenarios.Rig { // pulses so slow that nobody would want them
+		r := demo.Rig("left-pulse")
+		r.Firmware.On, r.Firmware.Off = 150*time.Millisecond, 150*time.Millisecond
+		r.Adjustable = scenarios.Adjustable{Settings: []scenarios.Range{{Key: "firmware.on", From: "140ms", To: "160ms", By: "10ms"}, {Key: "firmware.off", From: "140ms", To: "160ms", By: "10ms"}}}
+		return r
+	}
+	for _, x := range []struct {
+		question tune.Question
+		rig      *scenarios.Rig
+		task     string
+		best     string
+		worse    string
+	}{
+		{tune.Rings, demo.Rig("right-relative"), "com-25", "two rings", "one accelerated knob"}, // 14 clicks against 148
+		{tune.Output, slow(), "heading", "relative", "buttons"},                                 // B16
+		{tune.Homes, slow(), "heading", "in the program", "in the firmware"},                    // more pulses on a path that has no room for those there are
+		{tune.Press, demo.Rig("right-relative"), "altitude", "press-for-coarse", "neither"},     // hundreds of clicks against tens
+	} {
+		s := study(panel(x.rig, demo.Task(x.task)))
+		s.MaxOvershoot, s.MaxLost, s.Effort = 1, 1, 0.2
+		d := decide(t, s, x.question)
+		if d.Best < 0 {
+			t.Fatalf("%s: %s", x.question, d.Answer())
+		}
+		best, worse := d.Alternatives[d.Best], alternative(t, d, x.worse)
+		t.Logf("%s: %s", x.question, d.Answer())
+		if x.question == tune.Press { // acceleration may be quicker still
+			best = alternative(t, d, x.best)
+		}
+		quicker := best.Seconds.High < worse.Seconds.Low
+		if x.question == tune.Rings { // a knob may be as quick, racing past its target and back
+			quicker = best.Seconds.Value < worse.Seconds.Value && best.Overshoot < worse.Overshoot-0.1
+		}
+		if best.Name != x.best || !quicker {
+			t.Errorf("%s: %s %.2f s, %s %.2f s", x.question, best.Name, best.Seconds.Value, worse.Name, worse.Seconds.Value)
+		}
+	}
+}
+
+// The same rig twice is no difference, and is said to be none.
+func TestKeysWithoutRepeatAreButtons(t *testing.T) {
+	rig := demo.Rig("left-pulse")
+	rig.Adjustable = scenarios.Adjustable{Settings: []scenarios.Range{{Key: "firmware.on", Values: []string{"40ms"}}, {Key: "firmware.off", Values: []string{"40ms"}}, {Key: "firmware.queue", Values: []string{"8"}}}}
+	s := study(panel(rig, demo.Task("vertical-speed")))
+	s.Effort = 0.3
+	d := decide(t, s, tune.Output)
+	for _, p := range d.Pairs {
+		if a, b := d.Alternatives[p.A].Name, d.Alternatives[p.B].Name; a == "keys" && b == "buttons" && p.Time.P < 1-paired.Level {
+			t.Errorf("keys and buttons differ by %+v", p.Time.Mean)
+		}
+	}
+}
+
+// What cannot be built is said to be so.
+func TestWhatCannotBeBuiltIsSaid(t *testing.T) {
+	for _, x := range []struct {
+		name     string
+		question tune.Question
+		rig      func(*scenarios.Rig)
+		task     string
+		want     string
+	}{
+		{"no push", tune.Press, func(r *scenarios.Rig) { r.Knob.Push = false }, "heading", "Press-for-coarse cannot be built here: the knob has no push."},
+		{"no two rings", tune.Rings, func(*scenarios.Rig) {}, "heading", "none of its numbers is dialed with two rings"},
+		{"no pulses", tune.Homes, func(r *scenarios.Rig) { r.Firmware.Output = encoder.Relative; scenarios.Settle(&r.Rig) }, "heading", "Second button pair cannot be built here: its firmware makes no pulses"},
+	} {
+		rig := demo.Rig("left-pulse")
+		rig.Adjustable = scenarios.Adjustable{}
+		x.rig(rig)
+		s := study(panel(rig, demo.Task(x.task)))
+		s.Trials, s.Effort = 40, 0.1
+		d := decide(t, s, x.question)
+		var out bytes.Buffer
+		if err := d.Table(&out); err != nil {
+			t.Fatal(err)
+		}
+		if text := strings.Join(strings.Fields(out.String()), " "); !strings.Contains(text, x.want) {
+			t.Errorf("%s: %s", x.name, out.String())
+		}
+		if x.question == tune.Rings && (d.Best >= 0 || !strings.Contains(d.Answer(), "cannot be answered here")) {
+			t.Errorf("%s: %s", x.name, d.Answer())
+		}
+		if _, err := json.Marshal(d.Report()); err != nil {
+			t.Errorf("%s: %v", x.name, err)
+		}
+	}
+}
+
+// A smooth knob counts quarter steps.
+func TestASmoothKnobCanBeDecidedAbout(t *testing.T) {
+	rig := demo.Rig("right-relative")
+	rig.Knob.Detents, rig.Knob.Cycles = 0, 6 // 24 quarter steps a turn
+	s := study(panel(rig, demo.Task("vertical-speed")))
+	s.Trials, s.Effort = 40, 0.1
+	if d := decide(t, s, tune.Output); d.Best < 0 || len(alternative(t, d, "relative").Sample) == 0 {
+		t.Errorf("%s", d.Answer())
+	}
+}
+
+func TestADecisionIsTheSameForAnyNumberOfWorkers(t *testing.T) {
+	var first []byte
+	for _, workers := range []int{1, 3} {
+		s := study(panel(demo.Rig("left-pulse"), demo.Task("com-25"), demo.Task("altimeter-hpa")))
+		s.Workers, s.Trials, s.Effort = workers, 40, 0.1
+		got, err := json.Marshal(decide(t, s, tune.Rings).Report())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if first == nil {
+			first = got
+		}
+		if !bytes.Equal(got, first) {
+			t.Errorf("%d workers:\n%s\nnot\n%s", workers, got, first)
+		}
+	}
+}
+
+func TestAnInterruptedDecisionIsNone(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if d, err := tune.Decide(ctx, study(demo.Panel("quillmoor")), tune.Rings); d != nil || !errors.Is(err, context.Canceled) {
+		t.Errorf("%v, %v", d, err)
+	}
+}
