@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -32,7 +33,9 @@ rings; press-for-coarse or acceleration; buttons, keys, relative counts or an ax
 (home). Each alternative is tuned a little, so that it is fair, and all meet the
 same fresh people.
 
-With --write the profile goes to a file. Where knobs or tasks want profiles of
+With --write the profile goes to a file. One that is there already keeps its name,
+its comments and the order of its keys (--force); a new one takes those of the file
+that --profile names. Where knobs or tasks want profiles of
 their own, the names of knob and task are put into the file's name.`,
 		Example: `  dialwright tune
   dialwright tune --task heading --for calm
@@ -146,7 +149,7 @@ their own, the names of knob and task are put into the file's name.`,
 			return r.Table(w)
 		})
 		if write != "" {
-			if err := writeProfiles(write, out.force, r); err != nil {
+			if err := in.writeProfiles(write, out.force, r); err != nil {
 				return err
 			}
 		}
@@ -187,11 +190,11 @@ func profileFiles(path string, p *scenarios.Panel) []string {
 
 // writeProfiles writes what is recommended: one file where all knobs and tasks
 // have one profile, else one for each knob, or for each task of a knob.
-func writeProfiles(path string, force bool, r *tune.Result) error {
+func (i *inputs) writeProfiles(path string, force bool, r *tune.Result) error {
 	files := map[string]*scenarios.Profile{}
 	for _, k := range r.Knobs {
-		for i, t := range k.After {
-			p := *k.Chosen[i]
+		for n, t := range k.After {
+			p := *k.Chosen[n]
 			words := []string{}
 			if len(r.Study.Panel.Knobs) > 1 {
 				words = append(words, k.Knob.Name)
@@ -207,7 +210,7 @@ func writeProfiles(path string, force bool, r *tune.Result) error {
 		}
 	}
 	for _, name := range slices.Sorted(maps.Keys(files)) {
-		text, err := file.Write(files[name])
+		text, err := i.profileText(name, files[name])
 		if err != nil {
 			return failure{err}
 		}
@@ -219,4 +222,43 @@ func writeProfiles(path string, force bool, r *tune.Result) error {
 		}
 	}
 	return nil
+}
+
+// profileText returns a profile as it goes to a file: with the comments and in the
+// order of the profile that is there, or of the file that says what is set now.
+func (i *inputs) profileText(path string, p *scenarios.Profile) ([]byte, error) {
+	if old := readProfile(path); old != nil {
+		p.Name = old.profile.Name
+		return file.Rewrite(old.text, p)
+	}
+	if !slices.Contains(i.Profiles.Names, i.profile) {
+		if old := readProfile(i.profile); old != nil {
+			return file.Rewrite(old.text, p)
+		}
+	}
+	return file.Write(p)
+}
+
+// writtenProfile is a profile in a file.
+type writtenProfile struct {
+	text    []byte
+	profile *scenarios.Profile
+}
+
+// readProfile returns the profile in a file, or nil where there is no such file, or
+// it is something else.
+func readProfile(path string) *writtenProfile {
+	if path == "-" {
+		return nil
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return nil
+	}
+	loader := file.Loader{In: strings.NewReader("")}
+	p, err := loader.Profile(path)
+	if err != nil {
+		return nil
+	}
+	return &writtenProfile{text, p}
 }

@@ -34,8 +34,18 @@
 //
 // Knobs share no settings, so each is searched by itself, at several prices of an
 // overshoot; the choice among all finalists is made for the panel as a whole, to
-// which the caps apply. Left out: that people have to get used to a setting, press-for-coarse of
-// other sizes than the built-in one, and curves of more than three numbers.
+// which the caps apply.
+//
+// # Questions of design
+//
+// [Decide] compares ways to build a knob instead: one accelerated knob or two rings,
+// press-for-coarse or acceleration, which output, where an acceleration lives. Each of
+// them is searched and polished by itself, so that none is judged by settings that suit
+// another one.
+//
+// Left out: that people have to get used to a setting, landing, press-for-coarse of
+// other sizes than the built-in one (a decision tries some), and curves of more than
+// three numbers.
 package tune
 
 import (
