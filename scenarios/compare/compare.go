@@ -12,6 +12,7 @@
 package compare
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"math"
@@ -98,41 +99,36 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 			s.Progress(int(done.Add(int64(n))), all)
 		}
 	}
-	// Every cell gets as far as it can before the next, in blocks, so that an
-	// interrupted study has the same trials for all candidates.
 	r.Cells = make([][]*Cell, len(s.Candidates))
-	benches := make([][]*trial.Bench, len(s.Candidates))
-	for i, c := range s.Candidates {
+	for i := range r.Cells {
 		r.Cells[i] = make([]*Cell, len(r.Uses))
-		benches[i] = make([]*trial.Bench, len(r.Uses))
-		for j, u := range r.Uses {
-			cell := &Cell{}
-			r.Cells[i][j] = cell
-			if ctx.Err() != nil {
-				return nil, ctx.Err()
-			}
-			var err error
-			if benches[i][j], err = c.bench(u, c.Profile); err != nil {
-				cell.Stays = err
-				if benches[i][j], err = c.bench(u, &scenarios.Profile{Name: "plain"}); err != nil {
-					return nil, err
-				}
-			}
-			cell.Limit = benches[i][j].Limit().Seconds()
-		}
 	}
+	cells := len(s.Candidates) * len(r.Uses)
+	benches, faults := make([]*trial.Bench, cells), make([]error, cells)
+	err := trial.Each(ctx, s.Workers, cells, func(n int) {
+		i, j := n/len(r.Uses), n%len(r.Uses)
+		c, cell := s.Candidates[i], &Cell{}
+		r.Cells[i][j] = cell
+		if benches[n], cell.Stays = c.bench(r.Uses[j], c.Profile); cell.Stays != nil {
+			benches[n], faults[n] = c.bench(r.Uses[j], &scenarios.Profile{Name: "plain"})
+		}
+		if faults[n] == nil {
+			cell.Limit = benches[n].Limit().Seconds()
+		}
+	})
+	if err = cmp.Or(append(faults, err)...); err != nil {
+		return nil, err
+	}
+	// All cells get on together, block by block, so that an interrupted study has the
+	// same trials for all candidates. Few cells share the workers.
 	const block = 256
+	shared := (max(1, s.Workers) + cells - 1) / cells
 	for first := 0; first < s.Trials && ctx.Err() == nil; first += block {
 		last := min(first+block, s.Trials)
-		for i := range benches {
-			for j, b := range benches[i] {
-				n, err := trial.Batch(ctx, b, s.Seed, first, last, s.Workers, r.Cells[i][j].take)
-				report(n)
-				if err != nil {
-					break
-				}
-			}
-		}
+		_ = trial.Each(ctx, s.Workers, cells, func(n int) { // ctx is asked below
+			did, _ := trial.Batch(ctx, benches[n], s.Seed, first, last, shared, r.Cells[n/len(r.Uses)][n%len(r.Uses)].take)
+			report(did)
+		})
 	}
 	if ctx.Err() != nil {
 		if !r.cut() {

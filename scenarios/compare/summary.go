@@ -2,35 +2,30 @@ package compare
 
 import (
 	"cmp"
+	"context"
 	"slices"
 
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/trial"
 )
 
 // sum works out everything that is said of the trials.
 func (r *Result) sum() {
-	var family []paired.Verdict
-	var judged []*Cell
-	for j, u := range r.Uses {
-		for i := range r.Cells {
-			c := r.Cells[i][j]
-			c.describe()
-			first := r.Cells[0][j]
-			if i == 0 {
-				continue
-			}
-			v := paired.Judge(paired.Pair{
-				A: r.Study.Candidates[i].Name, B: r.Study.Candidates[0].Name, Task: u.Task.Name,
-				TimesA: c.Seconds, TimesB: first.Seconds, Limit: c.Limit,
-				OvershotA: c.Overshot, OvershotB: first.Overshot,
-			}, Source(r.Study.Seed, u.Task.Name))
-			family = append(family, v)
-			judged = append(judged, c)
-		}
-	}
+	all, uses := context.Background(), len(r.Uses) // statistics are never interrupted
+	_ = trial.Each(all, r.Study.Workers, len(r.Cells)*uses, func(n int) { r.Cells[n/uses][n%uses].describe() })
+	family := make([]paired.Verdict, (len(r.Cells)-1)*uses)
+	_ = trial.Each(all, r.Study.Workers, len(family), func(n int) {
+		i, j := 1+n/uses, n%uses
+		c, first, task := r.Cells[i][j], r.Cells[0][j], r.Uses[j].Task.Name
+		family[n] = paired.Judge(paired.Pair{
+			A: r.Study.Candidates[i].Name, B: r.Study.Candidates[0].Name, Task: task,
+			TimesA: c.Seconds, TimesB: first.Seconds, Limit: c.Limit,
+			OvershotA: c.Overshot, OvershotB: first.Overshot,
+		}, Source(r.Study.Seed, task))
+	})
 	paired.Family(family)
-	for k, c := range judged {
-		c.AgainstFirst = &family[k]
+	for n := range family {
+		r.Cells[1+n/uses][n%uses].AgainstFirst = &family[n]
 	}
 	r.weigh()
 }
@@ -61,7 +56,7 @@ func (c *Cell) describe() {
 // weigh makes one figure of all tasks.
 func (r *Result) weigh() {
 	r.Overall = make([]Overall, len(r.Cells))
-	for i := range r.Cells {
+	_ = trial.Each(context.Background(), r.Study.Workers, len(r.Cells), func(i int) {
 		var means []paired.Weighed
 		var differences []paired.Group
 		hours, o := 0.0, &r.Overall[i]
@@ -79,7 +74,7 @@ func (r *Result) weigh() {
 		if i > 0 {
 			o.Against = paired.AverageDifference(differences, Source(r.Study.Seed, ""))
 		}
-	}
+	})
 	for i := range r.Cells {
 		if slices.ContainsFunc(r.Cells[i], func(c *Cell) bool { return c.Stays == nil }) {
 			r.Ranking = append(r.Ranking, i)

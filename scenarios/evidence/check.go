@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+
+	"dialwright/scenarios/trial"
 )
 
 // Check is a published value, what this build computes for it, and whether that
@@ -73,35 +75,19 @@ var rows = []row{
 func Checks(ctx context.Context, s Size, workers int, done func(finished, of int)) ([]Check, error) {
 	results := make([][]Check, len(rows))
 	errs := make([]error, len(rows))
-	var (
-		wait     sync.WaitGroup
-		lock     sync.Mutex
-		next     = make(chan int)
-		finished int
-	)
-	for range max(1, workers) {
-		wait.Go(func() {
-			for i := range next {
-				results[i], errs[i] = rows[i].run(ctx, s)
-				if errs[i] != nil {
-					results[i] = nil
-				}
-				lock.Lock()
-				if finished++; done != nil {
-					done(finished, len(rows))
-				}
-				lock.Unlock()
-			}
-		})
-	}
-	for i := range rows {
-		if ctx.Err() != nil {
-			break
+	var lock sync.Mutex
+	finished := 0
+	_ = trial.Each(ctx, max(1, workers), len(rows), func(i int) { // ctx is asked below
+		results[i], errs[i] = rows[i].run(ctx, s)
+		if errs[i] != nil {
+			results[i] = nil
 		}
-		next <- i
-	}
-	close(next)
-	wait.Wait()
+		lock.Lock()
+		defer lock.Unlock()
+		if finished++; done != nil {
+			done(finished, len(rows))
+		}
+	})
 	var all []Check
 	for i := range rows {
 		all = append(all, results[i]...)

@@ -178,7 +178,7 @@ func (r *Result) real(ctx context.Context, t *served, on people) ([]outcome, err
 // runOn does the trials of a task with all links real.
 func (r *Result) runOn(ctx context.Context, t *served, on people) ([]outcome, error) {
 	first := int(on) * r.Trials
-	got, err := r.Study.run(ctx, t.Served, t.inner, t.outer, t.single, first, first+r.Trials, r.Study.workers())
+	got, err := r.Study.run(ctx, t.Served, t.inner, t.outer, t.single, first, first+r.Trials, r.Study.Workers)
 	if err == nil && len(got) < r.Trials {
 		err = ctx.Err()
 	}

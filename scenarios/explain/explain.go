@@ -3,8 +3,6 @@ package explain
 import (
 	"context"
 	"math"
-	"runtime"
-	"sync"
 	"sync/atomic"
 
 	"dialwright/encoder/draw"
@@ -152,42 +150,25 @@ func (t *served) jobs() []*job {
 
 // block does the same trials of every job; without an error all are done.
 func (s *Study) block(ctx context.Context, jobs []*job, first, last int, progress func(done int)) error {
-	var (
-		wait sync.WaitGroup
-		next atomic.Int64
-		done atomic.Int64
-		fail atomic.Pointer[error]
-	)
-	for range s.workers() {
-		wait.Go(func() {
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= len(jobs) || ctx.Err() != nil || fail.Load() != nil {
-					return
-				}
-				j := jobs[i]
-				got, err := s.run(ctx, j.of.Served, j.of.inner.mend(j.set), j.of.outer.mend(j.set), j.of.single, first, last, 1)
-				if err != nil {
-					fail.Store(&err)
-					return
-				}
-				j.done = append(j.done, got...)
-				progress(int(done.Add(1)))
-			}
-		})
-	}
-	wait.Wait()
+	var done atomic.Int64
+	var fail atomic.Pointer[error]
+	err := trial.Each(ctx, s.Workers, len(jobs), func(i int) {
+		if fail.Load() != nil {
+			return
+		}
+		j := jobs[i]
+		got, err := s.run(ctx, j.of.Served, j.of.inner.mend(j.set), j.of.outer.mend(j.set), j.of.single, first, last, 1)
+		if err != nil {
+			fail.Store(&err)
+			return
+		}
+		j.done = append(j.done, got...)
+		progress(int(done.Add(1)))
+	})
 	if e := fail.Load(); e != nil {
 		return *e
 	}
-	return ctx.Err()
-}
-
-func (s *Study) workers() int {
-	if s.Workers < 1 {
-		return runtime.NumCPU()
-	}
-	return s.Workers
+	return err
 }
 
 // tasks prepares every task of the panel with the profile's settings in its rigs.

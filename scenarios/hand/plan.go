@@ -31,8 +31,8 @@ type plans struct {
 	sd         []int64                           // of a stroke of n detents, 1/draw.One detents
 	ends       [][]end                           // where a stroke of n detents may end, by n; nil on a wide target
 	cruise     [speedClasses][errorClasses]int64 // ns per step when turning on and on
-	remembered []planned // length a power of two
-	crowded    int       // plans of which another one took the place
+	remembered []planned                         // length a power of two
+	crowded    int                               // plans of which another one took the place
 }
 
 // stroke is a plan: so many detents at such a pace.

@@ -39,9 +39,7 @@ package overshoot
 
 import (
 	"context"
-	"runtime"
 	"slices"
-	"sync"
 	"sync/atomic"
 
 	"dialwright/encoder"
@@ -198,43 +196,27 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 			cells = append(cells, c)
 		}
 	}
-	var (
-		next, done atomic.Int64
-		wait       sync.WaitGroup
-	)
-	workers := s.Workers
-	if workers < 1 {
-		workers = runtime.NumCPU()
-	}
-	for range workers {
-		wait.Go(func() {
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= len(cells) {
+	var done atomic.Int64
+	_ = trial.Each(ctx, s.Workers, len(cells), func(i int) { // ctx is asked below
+		c := cells[i]
+		w := newWatcher(c.bench, &c.cell)
+		for n := range s.Trials {
+			if n%64 == 0 {
+				if ctx.Err() != nil {
 					return
 				}
-				c := cells[i]
-				w := newWatcher(c.bench, &c.cell)
-				for n := range s.Trials {
-					if n%64 == 0 {
-						if ctx.Err() != nil {
-							return
-						}
-						if s.Progress != nil {
-							s.Progress(int(done.Add(min(64, int64(s.Trials-n)))), len(cells)*s.Trials)
-						}
-					}
-					t := w.run(s.Seed, n)
-					t.Task, t.Operator = c.found.Task.Name, c.found.Operator
-					c.all = append(c.all, t)
-					d := c.found.Task.Scale().Distance(t.Start, t.Target)
-					c.all[n].Distance = max(d, -d)
+				if s.Progress != nil {
+					s.Progress(int(done.Add(min(64, int64(s.Trials-n)))), len(cells)*s.Trials)
 				}
-				c.done = true
 			}
-		})
-	}
-	wait.Wait()
+			t := w.run(s.Seed, n)
+			t.Task, t.Operator = c.found.Task.Name, c.found.Operator
+			c.all = append(c.all, t)
+			d := c.found.Task.Scale().Distance(t.Start, t.Target)
+			c.all[n].Distance = max(d, -d)
+		}
+		c.done = true
+	})
 	for _, c := range cells {
 		if !c.done {
 			r.Partial = true

@@ -1,10 +1,11 @@
 package report
 
 import (
-	"sync"
+	"context"
 	"sync/atomic"
 
 	"dialwright/encoder"
+	"dialwright/scenarios/trial"
 )
 
 // RateStep is the width of a bin of turning rates, detents a second.
@@ -52,17 +53,11 @@ func (r *Result) watch() {
 			ways = append(ways, &d.After)
 		}
 	}
-	var next, done atomic.Int64
-	var wait sync.WaitGroup
-	for range max(1, min(r.Study.Workers, len(ways))) {
-		wait.Go(func() {
-			for i := int(next.Add(1)) - 1; i < len(ways); i = int(next.Add(1)) - 1 {
-				ways[i].watch(r.Study.Seed)
-				r.Study.say(watching, int(done.Add(1)), len(ways))
-			}
-		})
-	}
-	wait.Wait()
+	var done atomic.Int64
+	_ = trial.Each(context.Background(), max(1, r.Study.Workers), len(ways), func(i int) {
+		ways[i].watch(r.Study.Seed)
+		r.Study.say(watching, int(done.Add(1)), len(ways))
+	})
 	for _, d := range r.Dialings {
 		if !d.Changed {
 			d.After.Watched = d.Before.Watched
