@@ -285,10 +285,7 @@ func (a alternative) first(k *scenarios.Knob) []scenarios.Setting {
 // pulses that no poll and no frame misses; with them the built-in curves, and those
 // with a tenth of their gain.
 func (a alternative) seeds(x *space) (list []*scenarios.Profile) {
-	long := slices.Repeat([]float64{0.5}, x.size())
-	x.settle(long)
-	x.outlast(long)
-	for _, settings := range [][]scenarios.Setting{x.now.Settings, x.profile(long).Settings} {
+	for _, settings := range [][]scenarios.Setting{x.now.Settings, x.long()} {
 		if a.curves != mustCurve {
 			starts := [][]scenarios.Setting{nil}
 			if a.starts != nil {

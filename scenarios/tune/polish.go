@@ -14,11 +14,13 @@ import (
 
 // The budget of the polish, at an effort of 1.
 const (
-	polishing = 10   // rounds at most
-	dear      = 4    // what an overshoot counts when moves are ranked, in mean dialings
+	polishing = 18   // rounds at most
 	polished  = 256  // trials a task in the last heat of a round
+	few       = 3    // neighbours that go on where none is proven
 	settled   = 1024 // trials a task at the end
-	retreat   = 12   // what an overshoot counts near the cap, in mean dialings
+	dear      = 4    // what an overshoot counts at first, in mean dialings: the caps leave room for few
+	retreat   = 12   // what it counts near the cap
+	spare     = 1.2  // standard errors that the panel keeps from its cap on overshoot
 )
 
 // strides are how far a number moves in a round, as a factor; a knob that no stride
@@ -28,8 +30,10 @@ var strides = []float64{1.5, 1.2, 1.08}
 // polish walks from the choice of each knob to neighbours that are quicker, as long
 // as the panel stays within the caps: one value, one word, or one number of one
 // task's curve at a time, each round among fresh people, paired. Where the panel is
-// too near to its cap on overshoot it walks away from it instead. The clouds find the
-// neighbourhood; this finds what the caps leave room for.
+// too near to its cap on overshoot it walks away from it instead. An overshoot is dear
+// at first, and becomes cheaper when nothing helps any more, so that the room under the
+// cap goes where it saves most. The clouds find the neighbourhood; this finds what the
+// caps leave room for.
 func (s *search) polish(ctx context.Context, knobs []*finals, chosen []*candidate) error {
 	tried := make([]int, len(knobs)) // strides in a row that did not help
 	for i, c := range chosen {
@@ -37,9 +41,23 @@ func (s *search) polish(ctx context.Context, knobs []*finals, chosen []*candidat
 			tried[i] = len(strides) // stays as it is
 		}
 	}
+	stays := slices.Clone(tried)
 	held := [][]*candidate{slices.Clone(chosen)}
 	var before totals // of the last one held
-	for round := 0; round < polishing && slices.Min(tried) < len(strides); round++ {
+	price := float64(dear)
+	if s.MaxOvershoot >= 1 { // no cap leaves all the room there is
+		price = s.For.overshootCost()
+	}
+	for round := 0; round < polishing; round++ {
+		if slices.Min(tried) >= len(strides) { // nothing helps at this price
+			if slices.Min(stays) >= len(strides) || price <= s.For.overshootCost() {
+				break
+			}
+			if price /= 4; price < 1 {
+				price = 0
+			}
+			copy(tried, stays)
+		}
 		block := s.block("polish", round)
 		panel, err := s.total(ctx, knobs, chosen, block, s.scaled(polished, nil))
 		if err != nil {
@@ -49,7 +67,7 @@ func (s *search) polish(ctx context.Context, knobs []*finals, chosen []*candidat
 		// These people had no say in the last round's moves. Those that took the
 		// panel too near to its caps are taken back.
 		if last := held[len(held)-1]; !slices.Equal(chosen, last) {
-			if s.near(panel, 1) && !(s.near(before, 1) && panel.overshoot < before.overshoot) {
+			if s.near(panel, spare) && !(s.near(before, spare) && panel.overshoot < before.overshoot) {
 				for i := range chosen {
 					if chosen[i] != last[i] {
 						tried[i]++
@@ -61,15 +79,15 @@ func (s *search) polish(ctx context.Context, knobs []*finals, chosen []*candidat
 			held = append(held, slices.Clone(chosen))
 		}
 		before = panel
-		price := s.For.overshootCost()
-		if s.near(panel, 1) {
-			price = retreat
+		at := max(price, s.For.overshootCost())
+		if s.near(panel, spare) {
+			at = retreat
 		}
 		for i, f := range knobs {
 			if tried[i] >= len(strides) {
 				continue
 			}
-			better, err := s.better(ctx, f, chosen[i], f.neighbors(chosen[i], strides[tried[i]]), price, block)
+			better, err := s.better(ctx, f, chosen[i], f.neighbors(chosen[i], strides[tried[i]]), at, block)
 			if err != nil {
 				copy(chosen, held[len(held)-1])
 				return err
@@ -87,22 +105,27 @@ func (s *search) polish(ctx context.Context, knobs []*finals, chosen []*candidat
 	return s.settle(ctx, knobs, chosen, held)
 }
 
-// settle takes the last of the panels that keeps its distance from the caps among
-// many fresh people; where none does, the one that overshoots least.
+// settle takes the best of the last panels that keeps its distance from the caps
+// among many fresh people, else the last before them that does; where none does, the
+// one that overshoots least.
 func (s *search) settle(ctx context.Context, knobs []*finals, chosen []*candidate, held [][]*candidate) error {
-	least := math.Inf(1)
-	for _, h := range slices.Backward(held) {
+	least, best := math.Inf(1), math.Inf(1)
+	for n, h := range slices.Backward(held) {
+		if len(held)-n > 3 && !math.IsInf(best, 1) {
+			break
+		}
 		panel, err := s.total(ctx, knobs, h, s.block("settle", 0), s.scaled(settled, nil))
 		if err != nil {
 			return err
 		}
 		// The proof has a luck of its own.
 		panel.variance += float64(panel.variance * float64(s.scaled(settled, nil)) / float64(s.Trials))
-		if !s.near(panel, 1.2) {
+		price := math.Round(panel.seconds*(1+float64(s.For.overshootCost()*panel.overshoot))*1e9) / 1e9
+		switch {
+		case !s.near(panel, spare) && price < best:
+			best = price
 			copy(chosen, h)
-			return nil
-		}
-		if panel.overshoot < least {
+		case math.IsInf(best, 1) && panel.overshoot < least:
 			least = panel.overshoot
 			copy(chosen, h)
 		}
@@ -118,6 +141,7 @@ func (s *search) near(t totals, errors float64) bool {
 
 // totals is what the caps count over a panel.
 type totals struct {
+	seconds         float64
 	overshoot, lost float64
 	variance        float64 // of overshoot, from how few trials there are
 }
@@ -134,7 +158,8 @@ func (s *search) total(ctx context.Context, knobs []*finals, chosen []*candidate
 }
 
 func (t *totals) add(s Sample, share float64) {
-	_, o, l := s.sums()
+	seconds, o, l := s.sums()
+	t.seconds += float64(share * seconds)
 	t.overshoot += float64(share * o)
 	t.lost += float64(share * l)
 	t.variance += float64(share * share * s.overshootVariance())
@@ -153,7 +178,7 @@ func (s *search) step(from *candidate, better []*candidate, panel *totals, share
 		_, o, l := n.sample.sums()
 		_, oHere, lHere := from.sample.sums()
 		overshoot, lost := panel.overshoot+float64(share*(o-oHere)), panel.lost+float64(share*(l-lHere))
-		if o > oHere && s.near(totals{overshoot, 0, panel.variance}, 1) || l > lHere && lost > s.MaxLost {
+		if o > oHere && s.near(totals{overshoot: overshoot, variance: panel.variance}, spare) || l > lHere && lost > s.MaxLost {
 			continue
 		}
 		panel.overshoot, panel.lost = overshoot, lost
@@ -171,36 +196,55 @@ func (s *search) step(from *candidate, better []*candidate, panel *totals, share
 }
 
 // better measures neighbours on the trials that the choice has done and returns
-// those that are proven better at a price of overshoot, the best first.
+// those that are proven better at a price of overshoot, the best first. Where none is,
+// the few that may be go on.
 func (s *search) better(ctx context.Context, f *finals, c *candidate, near []*candidate, price float64, block uint64) ([]*candidate, error) {
-	mean, overshoot, _ := c.sample.sums()
+	mean, _, _ := c.sample.sums()
 	share := float64(mean * price)
-	all := s.scaled(polished, nil)
-	for first, last := 0, all/4; ; first, last = last, all {
+	gain, noise := map[*candidate]float64{}, map[*candidate]float64{}
+	measure := func(first, last int) error {
 		if err := s.measure(ctx, f.uses, s.Operator, near, block, first, last); err != nil {
-			return nil, err
+			return err
 		}
-		gain := map[*candidate]float64{}
-		near = slices.DeleteFunc(near, func(n *candidate) bool {
-			if n.failed {
-				return true
-			}
-			d, noise := n.sample.contrast(c.sample, share)
-			_, o, _ := n.sample.sums()
-			gain[n] = d + float64(dear*mean*(o-overshoot)) // the caps leave room for few overshoots: first what needs none
-			if last < all {
-				return d >= 0
-			}
-			if price >= retreat { // to stay beyond the cap is no answer
-				return d >= float64(-noise)
-			}
-			return d >= float64(-2*noise) || -d < float64(mean*unimportant/4)
-		})
-		if last == all || len(near) == 0 {
-			slices.SortStableFunc(near, func(a, b *candidate) int { return cmp.Compare(gain[a], gain[b]) })
-			return near, nil
+		near = slices.DeleteFunc(near, func(n *candidate) bool { return n.failed })
+		for _, n := range near {
+			gain[n], noise[n] = n.sample.contrast(c.sample, share)
 		}
+		slices.SortStableFunc(near, func(a, b *candidate) int { return cmp.Compare(gain[a], gain[b]) })
+		return nil
 	}
+	by := func(errors float64) []*candidate {
+		return slices.DeleteFunc(slices.Clone(near), func(n *candidate) bool {
+			return gain[n] >= float64(-errors*noise[n]) || gain[n] > float64(-mean*unimportant/20)
+		})
+	}
+	sure := 2.0
+	if price >= retreat { // to stay beyond the cap is no answer
+		sure = 1
+	}
+	all := s.scaled(polished, nil)
+	if err := measure(0, all/4); err != nil {
+		return nil, err
+	}
+	near = by(0)
+	if err := measure(all/4, all); err != nil {
+		return nil, err
+	}
+	if proven := by(sure); len(proven) > 0 {
+		return proven, nil
+	}
+	near = by(0.7)
+	near = near[:min(few, len(near))]
+	if len(near) == 0 {
+		return nil, nil
+	}
+	if err := s.measure(ctx, f.uses, s.Operator, []*candidate{c}, block, all, 4*all); err != nil {
+		return nil, err
+	}
+	if err := measure(all, 4*all); err != nil {
+		return nil, err
+	}
+	return by(sure), nil
 }
 
 // neighbors are the candidates one stride away.
@@ -223,10 +267,13 @@ func (f *finals) neighbors(c *candidate, stride float64) []*candidate {
 			continue
 		}
 		k := slices.Index(g.choices, scenarios.Get(&rig, g.key))
-		far := 1
-		if stride == strides[0] {
-			far = max(1, len(g.choices)/6)
+		far := len(g.choices) / 6 // as far as the stride is long
+		for _, shorter := range strides[:slices.Index(strides, stride)] {
+			if shorter > stride {
+				far /= 3
+			}
 		}
+		far = max(1, far)
 		for n, v := range g.choices {
 			if n != k && (g.words || k < 0 || n == k-1 || n == k+1 || n == k-far || n == k+far) {
 				all(func(p *scenarios.Profile) {

@@ -13,7 +13,7 @@ import (
 
 // The budget of the race, at an effort of 1.
 const (
-	screened = 160 // points of the hypercube, fewer in a small space
+	screened = 120 // points of the hypercube, fewer in a small space
 	heat     = 32  // trials a task in the first heat
 	heats    = 4
 )
@@ -27,20 +27,21 @@ func (s *search) points(x *space) int {
 	return min(screened, max(48, n))
 }
 
-// race lets a Latin hypercube of settings meet the same people, and goes on with
-// the better half for each goal. It returns those that are left.
+// race lets a Latin hypercube of settings, and what people usually set, meet the same
+// people, and goes on with the better half for each goal. It returns those that are
+// left.
 func (s *search) race(ctx context.Context, space *space, uses []scenarios.Served, now *candidate, source draw.Stream) ([]*candidate, error) {
 	n := s.points(space)
 	if n == 0 {
 		return nil, nil
 	}
 	var all []*candidate
+	for _, x := range space.usual() {
+		all = append(all, space.candidate(x, len(uses)))
+	}
 	for i, x := range lhs.Points(n, space.size(), source) {
-		switch i % 4 {
-		case 0: // a curve by itself, with the settings of now
+		if i%4 == 0 { // a curve by itself, with the settings of now
 			space.settle(x)
-		case 1: // the same, where no pulse is missed
-			space.outlast(x)
 		}
 		all = append(all, space.candidate(x, len(uses)))
 	}
@@ -166,7 +167,7 @@ func (s *search) pricesOf(all []*candidate, g goal) map[*candidate]float64 {
 
 // aim is the goal of the study itself.
 func (s *search) aim() goal {
-	return goal{overshoot: s.For.overshootCost(), most: s.MaxOvershoot, starts: 3, more: 9}
+	return goal{overshoot: s.For.overshootCost(), most: s.MaxOvershoot, starts: 2, more: 4}
 }
 
 // goals are what a search is made for: each gives another part of the front. The
@@ -177,7 +178,7 @@ func (s *search) goals() []goal {
 	if s.MaxOvershoot >= 1 {
 		return []goal{s.aim()}
 	}
-	return []goal{s.aim(), {0, 1, 1, 4}, {4, 1, 1, 5}, {12, 1, 3, 9}}
+	return []goal{s.aim(), {0, 1, 1, 2}, {4, 1, 1, 4}, {12, 1, 2, 4}}
 }
 
 // scaled returns a number of trials for the study's effort, and for a knob's share

@@ -16,8 +16,8 @@ import (
 // The budget of a search, per knob, at an effort of 1.
 const (
 	trying = 4  // generations before the better one goes on
-	other  = 5  // generations after a change of words
-	own    = 6  // generations for a task's own acceleration
+	other  = 3  // generations after a change of words
+	own    = 4  // generations for a task's own acceleration
 	lambda = 10 // candidates in a generation
 	told   = 64 // trials a task in a generation
 )
@@ -33,7 +33,8 @@ func (s *search) plan(k *scenarios.Knob) int64 {
 }
 
 // candidates finds what is worth meeting fresh people: the race's best and where
-// the clouds ended, behind the settings of now and all built-in profiles. Those
+// the clouds ended, behind the settings of now and all built-in profiles, also with
+// pulses that are never missed. Those
 // stay out of the race: no cloud could start from them.
 func (s *search) candidates(ctx context.Context, space *space, uses []scenarios.Served, number int) ([]*candidate, error) {
 	now := one("now", space.now, len(uses))
@@ -42,6 +43,13 @@ func (s *search) candidates(ctx context.Context, space *space, uses []scenarios.
 		with := p
 		with.Settings = space.under(p.Settings, space.now.Settings)
 		found = append(found, one(p.Name, &with, len(uses)))
+	}
+	long := space.long()
+	for _, p := range scenarios.Profiles() {
+		if with := p; len(with.Settings) == 0 {
+			with.Settings = long
+			found = append(found, one(p.Name+", no pulse missed", &with, len(uses)))
+		}
 	}
 	source := draw.NewTrial(s.Seed, "tune", number)
 	all, err := s.race(ctx, space, uses, now, source.Stream(draw.Search))
@@ -223,6 +231,39 @@ func (s *space) outlast(x []float64) {
 		}
 		x[i] = (float64(k) + 0.5) / float64(len(g.choices))
 	}
+}
+
+// usual are points that people would begin with: gains of 3 and 10 at a brisk rate,
+// with the settings of now, and with pulses that no poll and no frame misses.
+func (s *space) usual() (list [][]float64) {
+	base := slices.Repeat([]float64{0.5}, s.size())
+	s.settle(base)
+	long := slices.Clone(base)
+	s.outlast(long)
+	for _, settings := range [][]float64{base, long} {
+		for home := range s.homes {
+			for curve := range s.kinds() {
+				for _, gain := range []float64{0.12, 0.47} {
+					x := slices.Clone(settings)
+					a := x[len(s.settings):]
+					a[atHome], a[atCurve] = (float64(home)+0.5)/float64(len(s.homes)), (float64(curve)+0.5)/float64(s.kinds())
+					a[atRate], a[atGain], a[atBend] = 0.6, gain, 0.5
+					if list = append(list, x); curve == len(s.curves) {
+						break // none has no gain
+					}
+				}
+			}
+		}
+	}
+	return list
+}
+
+// long are settings with pulses that are never missed.
+func (s *space) long() []scenarios.Setting {
+	x := slices.Repeat([]float64{0.5}, s.size())
+	s.settle(x)
+	s.outlast(x)
+	return s.profile(x).Settings
 }
 
 // sameWords says whether two points differ in numbers only.

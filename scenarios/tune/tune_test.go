@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -56,27 +57,55 @@ func levelRig(frame time.Duration) *scenarios.Rig {
 	return r
 }
 
+// lostAndSeconds are what many trials of a profile on a knob by itself come to: lost
+// detents and the mean time.
+func lostAndSeconds(t *testing.T, rig *scenarios.Rig, task *scenarios.Task, p *scenarios.Profile) (lost int, seconds float64) {
+	o := scenarios.Practised()
+	b, err := trial.NewBench(trial.Cell{Task: task, Rings: 1, Inner: &rig.Rig, Profile: p, Operator: &o})
+	if err != nil {
+		t.Fatal(err)
+	}
+	const n = 2000
+	if _, err := trial.Batch(context.Background(), b, 77, 0, n, 2, func(_ int, r *trial.Result) {
+		lost += r.Account.Lost()
+		seconds += r.Seconds() / n
+	}); err != nil {
+		t.Fatal(err)
+	}
+	return lost, seconds
+}
+
+// pulses returns a profile with pulses and gaps of a length.
+func pulses(p scenarios.Profile, length time.Duration) *scenarios.Profile {
+	p.Settings = []scenarios.Setting{{Key: "firmware.on", Value: scenarios.TimeText(length)}, {Key: "firmware.off", Value: scenarios.TimeText(length)}}
+	return &p
+}
+
 // The best setting in closed form. A poll shows a level for whole polls: one of L
 // for ⌊L/8 ms⌋ of them at least. It is always seen where those outlast a frame, so
 // from 48 ms on for frames of 41 to 48 ms, and for frames of 40 ms, which are five
-// polls exactly, from 40 ms on already.
+// polls exactly, from 40 ms on already. A millisecond less loses clicks, as many
+// trials show; one more costs time.
 func TestLevelsOutlastAFrameInWholePollsWhereNothingMayBeLost(t *testing.T) {
 	for _, x := range []struct{ frame, least time.Duration }{{40 * ms, 40 * ms}, {41 * ms, 48 * ms}, {44 * ms, 48 * ms}} {
-		s := study(panel(levelRig(x.frame), demo.Task("heading")))
+		rig, task := levelRig(x.frame), demo.Task("heading")
+		s := study(panel(rig, task))
 		s.MaxLost, s.MaxOvershoot = 0, 1
 		r := run(t, s)
-		if r.After.Lost > 0 {
-			t.Errorf("frames of %v: %v lost", x.frame, r.After.Lost)
-		}
-		rig, err := scenarios.Apply(r.Knobs[0].Chosen[0], s.Panel.Knobs[0].Inner.Rig)
+		chosen := r.Knobs[0].Chosen[0]
+		set, err := scenarios.Apply(chosen, rig.Rig)
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, d := range []time.Duration{rig.Firmware.On, rig.Firmware.Off} {
-			t.Logf("frames of %v: %v", x.frame, d)
-			if d < x.least || d > x.least+5*ms {
-				t.Errorf("frames of %v: %v, want %v to %v (mean %v)", x.frame, d, x.least, x.least+5*ms, r.After.Seconds)
-			}
+		t.Logf("frames of %v: on %v, off %v", x.frame, set.Firmware.On, set.Firmware.Off)
+		if on, off := set.Firmware.On, set.Firmware.Off; min(on, off) < x.least || max(on, off) > x.least+8*ms || r.After.Lost > 0 {
+			t.Errorf("frames of %v: on %v, off %v, want %v to a poll more; lost %v", x.frame, on, off, x.least, r.After.Lost)
+		}
+		best, seconds := lostAndSeconds(t, rig, task, pulses(*chosen, x.least))
+		less, _ := lostAndSeconds(t, rig, task, pulses(*chosen, x.least-ms))
+		lost, found := lostAndSeconds(t, rig, task, chosen)
+		if best > 0 || less == 0 || lost > 0 || found > 1.05*seconds {
+			t.Errorf("frames of %v: %d lost and %.3f s with %v, %d lost with %v, %d lost and %.3f s with what was found", x.frame, best, seconds, x.least, less, x.least-ms, lost, found)
 		}
 	}
 }
@@ -230,17 +259,22 @@ func TestAnInterruptedSearchGivesWhatIsProven(t *testing.T) {
 	}
 }
 
-// What the tool is for: the demo's desk with its button pulses.
-func TestTheDemosDeskCanBeAQuarterQuickerAtNoMoreOvershoot(t *testing.T) {
+// What the tool is for: the demo's desk, and its knobs with button pulses alone. At no
+// more overshoot: the cap is what the settings of now were once seen to do.
+func TestTheDemosPulsesCanBeAQuarterQuickerAtNoMoreOvershoot(t *testing.T) {
 	if testing.Short() {
 		t.Skip("takes ten seconds")
 	}
-	s := study(demo.Panel("quillmoor"))
-	s.Trials = 400
-	r := run(t, s)
-	t.Logf("%.2f s to %.2f s, overshoot %.3f to %.3f", r.Before.Seconds.Value, r.After.Seconds.Value, r.Before.Overshoot, r.After.Overshoot)
-	if r.After.Seconds.Value > 0.75*r.Before.Seconds.Value || r.After.Overshoot > r.Before.Overshoot || !r.Meets || r.OnlyHere {
-		t.Errorf("%s", r.Verdict())
+	desk, alone := demo.Panel("quillmoor"), demo.Panel("quillmoor")
+	alone.Knobs = slices.DeleteFunc(alone.Knobs, func(k scenarios.Knob) bool { return k.Inner.Name != "left-pulse" })
+	for _, p := range []*scenarios.Panel{desk, alone} {
+		s := study(p)
+		s.Trials, s.MaxOvershoot = 400, 0.08
+		r := run(t, s)
+		t.Logf("%d knobs: %.2f s to %.2f s, overshoot %.3f to %.3f", len(p.Knobs), r.Before.Seconds.Value, r.After.Seconds.Value, r.Before.Overshoot, r.After.Overshoot)
+		if r.After.Seconds.Value > 0.75*r.Before.Seconds.Value || r.After.Overshoot > r.Before.Overshoot || !r.Meets || r.OnlyHere {
+			t.Errorf("%s", r.Verdict())
+		}
 	}
 }
 
