@@ -80,9 +80,11 @@ type PointReport struct {
 
 // ChangeReport is one thing changed by itself.
 type ChangeReport struct {
-	Knob string   `json:"knob"`
-	What string   `json:"what"`
-	Gain Interval `json:"gain_s"`
+	Knob      string   `json:"knob"`
+	What      string   `json:"what"`
+	Gain      Interval `json:"gain_s"`
+	Overshoot float64  `json:"overshoot_share"`
+	Lost      float64  `json:"lost_share"`
 }
 
 // NeighborReport is the choice with one value changed.
@@ -128,7 +130,7 @@ func (r *Result) Report() Report {
 			out.Front = append(out.Front, x)
 		}
 		for _, c := range k.Changes {
-			out.Changes = append(out.Changes, ChangeReport{name, c.What, intervalOf(c.Gain.Mean)})
+			out.Changes = append(out.Changes, ChangeReport{name, c.What, intervalOf(c.Gain.Mean), round(c.Overshoot), round(c.Lost)})
 		}
 		if len(k.Unimportant) > 0 {
 			out.Unimportant[name] = k.Unimportant

@@ -370,7 +370,7 @@ func (s *search) changes(ctx context.Context, r *finals, proof uint64) error {
 	}
 	for i, c := range all {
 		if !c.failed {
-			r.Changes = append(r.Changes, Change{list[i].what, list[i].setting, c.sample.against(r.Before, 1, s.Seed)})
+			r.Changes = append(r.Changes, Change{list[i].what, list[i].setting, c.sample.against(r.Before, 1, s.Seed), c.sample.Score()})
 		}
 	}
 	slices.SortStableFunc(r.Changes, func(a, b Change) int {

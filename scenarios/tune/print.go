@@ -99,7 +99,7 @@ func (r *Result) knob(w io.Writer, p *columns.Printer, k *KnobResult, markdown b
 	if len(k.Changes) > 0 {
 		p.Text("Changed one at a time, the most useful first, s per dialing:")
 		for _, c := range k.Changes {
-			p.Item(c.What + ": " + signed(c.Gain.Mean, 2))
+			p.Item(fmt.Sprintf("%s: %s, overshoot %.0f %%, lost %.0f %%", c.What, signed(c.Gain.Mean, 2), 100*c.Overshoot, 100*c.Lost))
 		}
 	}
 	if len(k.Unimportant) > 0 {

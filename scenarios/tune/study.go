@@ -150,6 +150,7 @@ type Change struct {
 	What    string
 	Setting scenarios.Setting // zero for an acceleration
 	Gain    paired.Average    // s per dialing, negative is quicker
+	Score                     // with this change alone
 }
 
 // Neighbor is the choice with one value changed.
