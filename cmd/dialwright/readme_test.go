@@ -10,6 +10,9 @@ import (
 // A block of README.md that begins with "$ dialwright" shows what that command
 // prints. (go test -update rewrites it.)
 func TestReadmeShowsWhatCommandsPrint(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	const path = "../../README.md"
 	text, err := os.ReadFile(path)
 	if err != nil {

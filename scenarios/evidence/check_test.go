@@ -42,6 +42,9 @@ func TestEveryPublishedValueHolds(t *testing.T) {
 // The README's section must say what this build computes.
 // go test ./scenarios/evidence -run README -update rewrites it.
 func TestTheREADMESaysWhatThisBuildComputes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	const name, begin, end = "../../README.md", "<!-- evidence: begin -->\n", "<!-- evidence: end -->"
 	text, err := os.ReadFile(name)
 	if err != nil {
@@ -99,6 +102,9 @@ func TestChecksArePrintedWhole(t *testing.T) {
 }
 
 func TestChecksDoNotDependOnTheNumberOfWorkers(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	size := Size{Trials: 20, Events: 5_000, Seed: 1}
 	one, err := Checks(context.Background(), size, 1, nil)
 	if err != nil {

@@ -176,6 +176,9 @@ var hostile = []string{
 }
 
 func TestHostileNamesAppearAsText(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	s := smallStudy()
 	s.Panel.Name, s.Panel.Title = hostile[0], hostile[1]
 	s.Trials = 30
@@ -233,6 +236,9 @@ func TestHostileNamesAppearAsText(t *testing.T) {
 // Every figure is written as XML and as a picture, under a name that no file
 // decides over.
 func TestFiguresAreFiles(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	r := result(t)
 	dir := t.TempDir()
 	if err := r.Files(dir, false); err != nil {

@@ -37,6 +37,9 @@ func alternative(t *testing.T, d *tune.Decision, name string) *tune.Alternative 
 
 // What must come out where the answer is plain.
 func TestQuestionsAreAnsweredAsAnybodyWouldWhereTheAnswerIsPlain(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	slow := func() *scenarios.Rig { // pulses so slow that nobody would want them
 		r := demo.Rig("left-pulse")
 		r.Firmware.On, r.Firmware.Off = 150*time.Millisecond, 150*time.Millisecond
