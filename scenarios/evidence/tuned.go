@@ -38,7 +38,7 @@ func tuned(ctx context.Context, s Size, task *scenarios.Task, curve string, most
 	knob := scenarios.Knob{Name: "knob", Rings: 1, Inner: rig, Tasks: []scenarios.Use{{Task: task, PerHour: 1}}}
 	r, err := tune.Run(ctx, &tune.Study{
 		Panel: &scenarios.Panel{Name: "one knob", Knobs: []scenarios.Knob{knob}}, Profile: &scenarios.Profile{Name: "plain"}, Operator: &o,
-		MaxOvershoot: most, MaxLost: 0.05, For: tune.Speed, Trials: s.Trials, Seed: s.Seed, Workers: 1,
+		MaxOvershoot: most, MaxLost: 0.05, For: tune.Speed, Trials: s.Trials, Seed: s.Seed, Workers: 1, Effort: 0.5,
 	})
 	if err != nil {
 		return dialed{}, err

@@ -27,7 +27,8 @@ type finals struct {
 	share float64      // of the panel's dialings
 }
 
-// knob searches the settings of a knob.
+// knob searches the settings of a knob. When the context ends it is a matter of what
+// was found until then.
 func (s *search) knob(ctx context.Context, k *scenarios.Knob, number int) (*finals, error) {
 	f := &finals{KnobResult: &KnobResult{Knob: k}}
 	for _, u := range s.Panel.Served() {
@@ -46,9 +47,10 @@ func (s *search) knob(ctx context.Context, k *scenarios.Knob, number int) (*fina
 	if hours > 0 {
 		f.space.effort = min(1.5, max(0.5, math.Sqrt(f.hours()/hours*float64(len(s.Panel.Knobs)))))
 	}
-	if f.all, err = s.candidates(ctx, f.space, f.uses, number); err != nil {
+	if f.all, err = s.candidates(ctx, f.space, f.uses, number); err != nil && ctx.Err() == nil {
 		return nil, err
 	}
+	ctx = context.WithoutCancel(ctx) // what an interrupted search has found still meets the fresh people
 	// Where the profile of now cannot be set on this knob, the knob is plain.
 	if f.all[0].failed {
 		f.all[0] = one("now", &scenarios.Profile{Name: "plain"}, len(f.uses))
@@ -147,6 +149,15 @@ func (f *finals) hours() (sum float64) {
 	return sum
 }
 
+// room is the share of the cap on overshoot that a choice may use up. What it leaves
+// the polish spends, on what saves most time for it.
+func (s *search) room() float64 {
+	if s.MaxOvershoot >= 1 {
+		return 1
+	}
+	return 0.75
+}
+
 // combine chooses with so many standard errors to spare of the cap on overshoot.
 func (s *search) combine(knobs []*finals, errors float64) []int {
 	hours := 0.0
@@ -158,7 +169,7 @@ func (s *search) combine(knobs []*finals, errors float64) []int {
 		if !slices.ContainsFunc(c.chosen, func(i int) bool { return i != 0 }) {
 			spare = 0 // the settings of now were not picked for their luck
 		}
-		return math.Max(0, c.overshoot+spare-hours*s.MaxOvershoot) + math.Max(0, c.lost-hours*s.MaxLost)
+		return math.Max(0, c.overshoot+spare-hours*s.MaxOvershoot*s.room()) + math.Max(0, c.lost-hours*s.MaxLost)
 	}
 	var best *combination
 	for _, proven := range []bool{true, false} {

@@ -212,7 +212,7 @@ type goal struct {
 
 // What a whole share beyond a cap counts, in mean dialings.
 const (
-	steep     = 10 // of overshoots
+	steep     = 1  // of overshoots, for a cap of 100 %; for a lower one it counts more
 	steepLost = 20 // of detents
 )
 
@@ -222,7 +222,7 @@ func (s *search) price(c *candidate, g goal) float64 {
 		return math.Inf(1)
 	}
 	seconds, overshoot, lost := c.sample.sums()
-	counts := 1 + float64(g.overshoot*overshoot) + float64(steep*max(0, overshoot-g.most)) + float64(steepLost*max(0, lost-s.MaxLost))
+	counts := 1 + float64(g.overshoot*overshoot) + float64(steep/s.cap()*max(0, overshoot-g.most)) + float64(steepLost*max(0, lost-s.MaxLost))
 	return math.Round(float64(seconds*counts)*1e9) / 1e9
 }
 

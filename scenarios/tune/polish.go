@@ -18,8 +18,8 @@ const (
 	polished  = 256  // trials a task in the last heat of a round
 	few       = 3    // neighbours that go on where none is proven
 	settled   = 1024 // trials a task at the end
-	dear      = 4    // what an overshoot counts at first, in mean dialings: the caps leave room for few
-	retreat   = 12   // what it counts near the cap
+	dear      = 0.4  // what a cap's worth of overshoots counts at first, in mean dialings
+	retreat   = 1.2  // what it counts near the cap
 	spare     = 1.2  // standard errors that the panel keeps from its cap on overshoot
 )
 
@@ -44,7 +44,7 @@ func (s *search) polish(ctx context.Context, knobs []*finals, chosen []*candidat
 	stays := slices.Clone(tried)
 	held := [][]*candidate{slices.Clone(chosen)}
 	var before totals // of the last one held
-	price := float64(dear)
+	price := dear / s.cap()
 	if s.MaxOvershoot >= 1 { // no cap leaves all the room there is
 		price = s.For.overshootCost()
 	}
@@ -53,7 +53,7 @@ func (s *search) polish(ctx context.Context, knobs []*finals, chosen []*candidat
 			if slices.Min(stays) >= len(strides) || price <= s.For.overshootCost() {
 				break
 			}
-			if price /= 4; price < 1 {
+			if price /= 4; price < dear/s.cap()/8 {
 				price = 0
 			}
 			copy(tried, stays)
@@ -80,19 +80,20 @@ func (s *search) polish(ctx context.Context, knobs []*finals, chosen []*candidat
 		}
 		before = panel
 		at := max(price, s.For.overshootCost())
-		if s.near(panel, spare) {
-			at = retreat
+		retreats := s.near(panel, spare)
+		if retreats {
+			at = max(at, retreat/s.cap())
 		}
 		for i, f := range knobs {
 			if tried[i] >= len(strides) {
 				continue
 			}
-			better, err := s.better(ctx, f, chosen[i], f.neighbors(chosen[i], strides[tried[i]]), at, block)
+			better, err := s.better(ctx, f, chosen[i], f.neighbors(chosen[i], strides[tried[i]]), at, retreats, block)
 			if err != nil {
 				copy(chosen, held[len(held)-1])
 				return err
 			}
-			if moved := s.step(chosen[i], better, &panel, f.share); moved != nil {
+			if moved := s.step(chosen[i], s.enough(chosen[i], better, panel, f.share, retreats), &panel, f.share); moved != nil {
 				chosen[i] = moved
 			} else {
 				tried[i]++
@@ -195,10 +196,35 @@ func (s *search) step(from *candidate, better []*candidate, panel *totals, share
 	return to
 }
 
+// enough puts first, where the panel is too near to its cap, the quickest of those
+// neighbours that take it away from there: no more time than that is to be paid.
+func (s *search) enough(from *candidate, better []*candidate, panel totals, share float64, retreats bool) []*candidate {
+	if !retreats {
+		return better
+	}
+	far, rest := []*candidate{}, []*candidate{}
+	_, here, lHere := from.sample.sums()
+	for _, n := range better {
+		_, o, l := n.sample.sums()
+		there := totals{overshoot: panel.overshoot + float64(share*(o-here)), lost: panel.lost + float64(share*(l-lHere)), variance: panel.variance}
+		if s.near(there, spare) {
+			rest = append(rest, n)
+		} else {
+			far = append(far, n)
+		}
+	}
+	seconds := func(n *candidate) float64 {
+		t, _, _ := n.sample.sums()
+		return math.Round(t*1e9) / 1e9
+	}
+	slices.SortStableFunc(far, func(a, b *candidate) int { return cmp.Compare(seconds(a), seconds(b)) })
+	return append(far, rest...)
+}
+
 // better measures neighbours on the trials that the choice has done and returns
 // those that are proven better at a price of overshoot, the best first. Where none is,
 // the few that may be go on.
-func (s *search) better(ctx context.Context, f *finals, c *candidate, near []*candidate, price float64, block uint64) ([]*candidate, error) {
+func (s *search) better(ctx context.Context, f *finals, c *candidate, near []*candidate, price float64, retreats bool, block uint64) ([]*candidate, error) {
 	mean, _, _ := c.sample.sums()
 	share := float64(mean * price)
 	gain, noise := map[*candidate]float64{}, map[*candidate]float64{}
@@ -219,7 +245,7 @@ func (s *search) better(ctx context.Context, f *finals, c *candidate, near []*ca
 		})
 	}
 	sure := 2.0
-	if price >= retreat { // to stay beyond the cap is no answer
+	if retreats { // to stay beyond the cap is no answer
 		sure = 1
 	}
 	all := s.scaled(polished, nil)
@@ -306,13 +332,16 @@ func (f *finals) neighbors(c *candidate, stride float64) []*candidate {
 
 // curvesNear are the curves one stride away: with a little more or less gain, rising
 // at a lower or a higher rate, more or less suddenly; without one, those of the
-// built-in profiles that the rig's owner can have, and none from any.
+// built-in profiles that the rig's owner can have, with a part of their gain too; and
+// none from any.
 func (s *space) curvesNear(c accel.Curve, stride float64) []accel.Curve {
 	var list []accel.Curve
 	if c == nil {
 		for _, p := range scenarios.Profiles() {
 			if p.Acceleration.Curve != nil && slices.Contains(s.curves, scenarios.CurveName(p.Acceleration.Curve)) {
-				list = append(list, p.Acceleration.Curve)
+				for _, by := range []float64{1, 0.3, 0.1} {
+					list = append(list, neater(scaled(p.Acceleration.Curve, by)))
+				}
 			}
 		}
 		return list

@@ -170,6 +170,10 @@ func (s *search) aim() goal {
 	return goal{overshoot: s.For.overshootCost(), most: s.MaxOvershoot, starts: 2, more: 4}
 }
 
+// cap is the cap on overshoot, as far as prices go by it: the less is allowed the more
+// one counts.
+func (s *search) cap() float64 { return max(0.02, s.MaxOvershoot) }
+
 // goals are what a search is made for: each gives another part of the front. The
 // cap is met by pricing alone only where the front is convex, so it is one of them.
 // Where overshoot has no cap only the aim's own is of use. Where it is dear, few
@@ -178,7 +182,7 @@ func (s *search) goals() []goal {
 	if s.MaxOvershoot >= 1 {
 		return []goal{s.aim()}
 	}
-	return []goal{s.aim(), {0, 1, 1, 2}, {4, 1, 1, 4}, {12, 1, 2, 4}}
+	return []goal{s.aim(), {0, 1, 1, 2}, {dear / s.cap(), 1, 1, 4}, {retreat / s.cap(), 1, 2, 4}}
 }
 
 // scaled returns a number of trials for the study's effort, and for a knob's share

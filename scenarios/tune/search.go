@@ -35,7 +35,8 @@ func (s *search) plan(k *scenarios.Knob) int64 {
 // candidates finds what is worth meeting fresh people: the race's best and where
 // the clouds ended, behind the settings of now and all built-in profiles, also with
 // pulses that are never missed. Those
-// stay out of the race: no cloud could start from them.
+// stay out of the race: no cloud could start from them. When the context ends, what was
+// found so far comes with its error.
 func (s *search) candidates(ctx context.Context, space *space, uses []scenarios.Served, number int) ([]*candidate, error) {
 	now := one("now", space.now, len(uses))
 	found := []*candidate{now}
@@ -52,20 +53,26 @@ func (s *search) candidates(ctx context.Context, space *space, uses []scenarios.
 		}
 	}
 	source := draw.NewTrial(s.Seed, "tune", number)
-	all, err := s.race(ctx, space, uses, now, source.Stream(draw.Search))
-	if err != nil {
-		return nil, err
-	}
-	for i, g := range s.goals() {
-		ends, err := s.clouds(ctx, &leg{space: space, uses: uses, goal: g, number: 1000 * i, stream: func(n int) draw.Stream { return source.Stream(draw.Search + 1 + draw.Purpose(n)) }}, all)
-		if err != nil {
-			return nil, err
-		}
-		for _, e := range ends {
+	add := func(more []*candidate) {
+		for _, e := range more {
 			if !slices.ContainsFunc(found, func(c *candidate) bool { return reflect.DeepEqual(c.profiles, e.profiles) }) {
 				found = append(found, e)
 			}
 		}
+	}
+	all, err := s.race(ctx, space, uses, now, source.Stream(draw.Search))
+	if err != nil {
+		return found, err
+	}
+	for i, g := range s.goals() {
+		ends, err := s.clouds(ctx, &leg{space: space, uses: uses, goal: g, number: 1000 * i, stream: func(n int) draw.Stream { return source.Stream(draw.Search + 1 + draw.Purpose(n)) }}, all)
+		if err != nil {
+			if len(all) > 0 {
+				add([]*candidate{s.least(all, g)})
+			}
+			return found, err
+		}
+		add(ends)
 	}
 	return found, nil
 }
@@ -234,13 +241,16 @@ func (s *space) outlast(x []float64) {
 }
 
 // usual are points that people would begin with: gains of 3 and 10 at a brisk rate,
-// with the settings of now, and with pulses that no poll and no frame misses.
+// with the settings of now, with pulses that no poll and no frame misses, and with more
+// room to wait for those.
 func (s *space) usual() (list [][]float64) {
 	base := slices.Repeat([]float64{0.5}, s.size())
 	s.settle(base)
 	long := slices.Clone(base)
 	s.outlast(long)
-	for _, settings := range [][]float64{base, long} {
+	patient := slices.Clone(long)
+	s.patient(patient)
+	for _, settings := range [][]float64{base, long, patient} {
 		for home := range s.homes {
 			for curve := range s.kinds() {
 				for _, gain := range []float64{0.12, 0.47} {
@@ -258,12 +268,22 @@ func (s *space) usual() (list [][]float64) {
 	return list
 }
 
-// long are settings with pulses that are never missed.
+// long are settings with pulses that are never missed and have room to wait.
 func (s *space) long() []scenarios.Setting {
 	x := slices.Repeat([]float64{0.5}, s.size())
 	s.settle(x)
 	s.outlast(x)
+	s.patient(x)
 	return s.profile(x).Settings
+}
+
+// patient takes the next larger queue: longer pulses wait longer.
+func (s *space) patient(x []float64) {
+	for i, g := range s.settings {
+		if g.key == "firmware.queue" {
+			x[i] = (float64(min(len(g.choices)-1, pick(x[i], len(g.choices))+1)) + 0.5) / float64(len(g.choices))
+		}
+	}
 }
 
 // sameWords says whether two points differ in numbers only.

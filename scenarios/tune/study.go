@@ -11,23 +11,25 @@
 //
 // # Method, knob by knob
 //
-//   - A Latin hypercube of what can be chosen races: all meet the same people, and
-//     after each heat the better half goes on, but those that a paired test already
-//     shows to be behind drop out, those that can hardly be told from the last that
-//     stays do not, and the best with each word (curve, home, output) stays.
+//   - A Latin hypercube of what can be chosen, and what people usually set (the curves
+//     at a modest and a brisk gain, pulses as they are and as long as no frame can
+//     miss), race: all meet the same people, and after each heat the better half goes
+//     on, but those that a paired test already shows to be behind drop out, those that
+//     can hardly be told from the last that stays do not, and the best with each word
+//     (curve, home, output) stays.
 //   - From the best few CMA-ES moves the numbers, words kept, with a fresh block of
 //     trials each generation; then every other word is tried.
 //   - A knob with several tasks then gets an acceleration for each of them, where
 //     the program makes it.
 //   - The finalists, among them the settings of now and all built-in profiles, meet
 //     fresh people. Which of them beat the settings of now by more than 3 % is tested
-//     with Holm over the finalists; those within the caps are preferred, and [Aim]
-//     says which of them is taken. An overshoot that only its luck keeps from the cap
-//     is measured four times as long.
+//     with Holm over the finalists; those within the caps (three quarters of the one on
+//     overshoot) are preferred, and [Aim] says which of them is taken. An overshoot
+//     that only its luck keeps from the cap is measured four times as long.
 //   - The choice is polished: each knob walks to neighbours that a paired test shows
 //     to be quicker, each round among fresh people, while the panel stays within the
-//     caps. The last panel on that way that keeps its distance from them among many
-//     fresh people is the one.
+//     caps. The best of the last panels on that way that keep their distance from them
+//     among many fresh people is the one.
 //   - What does not pay is put back. The choice and the settings of now then meet
 //     yet other people: before and after are measured on those alone, so that
 //     neither is flattered by having been chosen.
@@ -102,9 +104,9 @@ const Worth = 0.03
 // Result is what a search found.
 type Result struct {
 	Study       *Study
-	Knobs       []*KnobResult // those that were finished
+	Knobs       []*KnobResult // those that were begun
 	Robust      []Variant
-	Before      Score // over the finished knobs
+	Before      Score // over these knobs
 	After       Score
 	Gain        paired.Average // after less before, s per dialing
 	Meets       bool           // after is within the caps
@@ -184,8 +186,9 @@ func (s *search) say(best string) {
 	}
 }
 
-// Run searches. When the context ends it returns what is proven so far, marked as
-// partial, with the context's error; without a finished knob the result is nil.
+// Run searches. When the context ends it proves what was found until then, which takes
+// a moment, and returns it marked as partial, with the context's error. Knobs that were
+// not begun are not in it; where none was, the result is nil.
 func Run(ctx context.Context, study *Study) (*Result, error) {
 	s := &search{Study: study}
 	r := &Result{Study: study}
@@ -200,12 +203,12 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 		if len(study.Panel.Knobs[i].Tasks) == 0 {
 			continue
 		}
+		if ctx.Err() != nil {
+			break
+		}
 		f, err := s.knob(ctx, &study.Panel.Knobs[i], i)
 		if err != nil {
-			if ctx.Err() == nil {
-				return nil, err
-			}
-			break
+			return nil, err
 		}
 		knobs = append(knobs, f)
 	}

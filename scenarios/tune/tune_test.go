@@ -188,7 +188,7 @@ func TestAnyNumberOfWorkersFindsTheSame(t *testing.T) {
 	var first []byte
 	for _, workers := range []int{1, 3} {
 		s := study(panel(demo.Rig("right-relative"), demo.Task("com-25"), demo.Task("altimeter-hpa")))
-		s.Workers, s.Trials, s.Effort = workers, 40, 0.2
+		s.Workers, s.Trials, s.Effort = workers, 40, 0.1
 		got, err := json.Marshal(run(t, s).Report())
 		if err != nil {
 			t.Fatal(err)
@@ -239,22 +239,42 @@ func TestTheTableFits80Columns(t *testing.T) {
 	}
 }
 
-// Interrupted, the search gives the knobs that it had finished, measured.
+// Interrupted, the search gives what it had found on the knobs that it had begun,
+// measured on fresh people.
 func TestAnInterruptedSearchGivesWhatIsProven(t *testing.T) {
-	ctx, cancel := context.WithCancel(context.Background())
-	s := study(demo.Panel("quillmoor"))
-	s.Trials, s.Effort = 40, 0.2
-	s.Progress = func(_, _ int, best string) {
-		if strings.HasPrefix(best, "autopilot") {
-			cancel()
+	for _, x := range []struct {
+		in    string
+		knobs int
+	}{{"radio", 1}, {"autopilot", 3}} {
+		ctx, cancel := context.WithCancel(context.Background())
+		s := study(demo.Panel("quillmoor"))
+		s.Trials, s.Effort = 40, 0.2
+		s.Progress = func(_, _ int, best string) {
+			if strings.HasPrefix(best, x.in) {
+				cancel()
+			}
 		}
+		r, err := tune.Run(ctx, s)
+		if !errors.Is(err, context.Canceled) || r == nil || !r.Partial {
+			t.Fatalf("in %s: result %v, error %v", x.in, r != nil, err)
+		}
+		if len(r.Knobs) != x.knobs || r.After.Seconds.Value <= 0 || r.Robust != nil {
+			t.Errorf("in %s: %d knobs, after %+v, %d variants", x.in, len(r.Knobs), r.After, len(r.Robust))
+		}
+		cancel()
 	}
-	r, err := tune.Run(ctx, s)
-	if !errors.Is(err, context.Canceled) || r == nil || !r.Partial {
-		t.Fatalf("result %v, error %v", r != nil, err)
+}
+
+// Who wants it calm overshoots less, and takes longer.
+func TestCalmIsCalmerThanSpeed(t *testing.T) {
+	score := func(aim tune.Aim) tune.Score {
+		s := study(panel(demo.Rig("left-pulse"), demo.Task("com-25")))
+		s.MaxOvershoot, s.Effort, s.For = 0.5, 0.3, aim
+		return run(t, s).After
 	}
-	if len(r.Knobs) != 2 || r.After.Seconds.Value <= 0 || r.Robust != nil {
-		t.Errorf("%d knobs, after %+v, %d variants", len(r.Knobs), r.After, len(r.Robust))
+	speed, calm := score(tune.Speed), score(tune.Calm)
+	if calm.Overshoot >= speed.Overshoot || calm.Seconds.Value <= speed.Seconds.Value {
+		t.Errorf("calm %.2f s, %.2f; speed %.2f s, %.2f", calm.Seconds.Value, calm.Overshoot, speed.Seconds.Value, speed.Overshoot)
 	}
 }
 
