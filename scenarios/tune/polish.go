@@ -352,7 +352,7 @@ func (s *space) curvesNear(c accel.Curve, stride float64) []accel.Curve {
 	if !s.always {
 		list = append(list, nil)
 	}
-	return slices.DeleteFunc(list, func(n accel.Curve) bool { return reflect.DeepEqual(n, c) })
+	return slices.DeleteFunc(list, func(n accel.Curve) bool { return reflect.DeepEqual(n, c) || !s.tame(n) })
 }
 
 // faster returns a curve that rises at rates multiplied by a factor.

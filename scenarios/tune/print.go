@@ -65,7 +65,7 @@ func (r *Result) Verdict() string {
 		s += " Your settings are not within the caps (" + caps + "); these are."
 	}
 	if r.Gain.Mean.Low > 0 {
-		s += " They are slower: that is what the caps cost, and --max-overshoot or --max-lost allow more."
+		s += " They are slower: that is what the caps cost. Keep yours where time matters more, or allow more with --max-overshoot or --max-lost."
 	}
 	return s
 }

@@ -20,6 +20,7 @@ type space struct {
 	curves   []string
 	effort   float64 // that the knob is worth; 1 is usual
 	always   bool    // there is a curve: none is no choice
+	slow     float64 // the most gain that a slow click may have
 }
 
 // setting is a key with the values that it may have.
@@ -59,6 +60,10 @@ func newSpace(k *scenarios.Knob, now *scenarios.Profile) (*space, error) {
 	}
 	if s.homes == nil {
 		s.homes = []scenarios.Home{encoder.InProgram}
+	}
+	s.slow = math.Inf(1)
+	for _, u := range k.Tasks {
+		s.slow = min(s.slow, max(3, float64(2*u.Task.ToleranceSteps()+1)))
 	}
 	return s, nil
 }
@@ -173,7 +178,23 @@ func (s *space) acceleration(x []float64) (scenarios.Home, accel.Acceleration) {
 	case "table":
 		a.Curve = accel.Table{Points: []accel.Point{{Rate: neat(rate * between(0.3, 0.9, x[atBend])), Gain: 1}, {Rate: rate, Gain: gain}}}
 	}
+	for !s.tame(a.Curve) {
+		a.Curve = neater(faster(a.Curve, 1.2))
+	}
 	return home, a
+}
+
+// clickByClick is a rate at which nobody means to be in a hurry.
+const clickByClick = 5
+
+// tame says whether a curve leaves slow clicks small enough to hit the target with. A
+// person whose clicks are too large creeps, and overshoots little: a search for that
+// would end at curves that nobody wants. A constant gain has no slow clicks.
+func (s *space) tame(c accel.Curve) bool {
+	if _, constant := c.(accel.Constant); constant || c == nil {
+		return true
+	}
+	return c.Of(clickByClick) <= s.slow
 }
 
 // neat rounds to two digits: what a person would write into a file.
