@@ -86,6 +86,9 @@ func pulses(p scenarios.Profile, length time.Duration) *scenarios.Profile {
 // polls exactly, from 40 ms on already. A millisecond less loses clicks, as many
 // trials show; one more costs time.
 func TestLevelsOutlastAFrameInWholePollsWhereNothingMayBeLost(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	for _, x := range []struct{ frame, least time.Duration }{{40 * ms, 40 * ms}, {41 * ms, 48 * ms}, {44 * ms, 48 * ms}} {
 		rig, task := levelRig(x.frame), demo.Task("heading")
 		s := study(panel(rig, task))
@@ -122,6 +125,9 @@ func away(steps scenarios.Amount) (*scenarios.Rig, *scenarios.Task) {
 
 // A constant gain for a far target: a grid knows the best one.
 func TestTheGainOfAFarTargetIsThatOfABruteForceGrid(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	rig, task := away(600)
 	s := study(panel(rig, task))
 	s.MaxOvershoot, s.MaxLost = 1, 1
@@ -226,6 +232,9 @@ func TestWhereNothingIsMuchBetterTheSettingsStay(t *testing.T) {
 
 // The table keeps to its columns.
 func TestTheTableFits80Columns(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	s := study(panel(demo.Rig("left-pulse"), demo.Task("com-25"), demo.Task("altimeter-hpa")))
 	s.Trials, s.Effort = 40, 0.2
 	var out bytes.Buffer
@@ -267,6 +276,9 @@ func TestAnInterruptedSearchGivesWhatIsProven(t *testing.T) {
 
 // Who wants it calm overshoots less, and takes longer.
 func TestCalmIsCalmerThanSpeed(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	score := func(aim tune.Aim) tune.Score {
 		s := study(panel(demo.Rig("left-pulse"), demo.Task("com-25")))
 		s.MaxOvershoot, s.Effort, s.For = 0.5, 0.3, aim
