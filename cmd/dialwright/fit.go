@@ -121,7 +121,11 @@ Without arguments it fits a simulated session on the demo's rig left-pulse.`,
 			if x.path == "" {
 				continue
 			}
-			if err := writeFile(x.path, out.force, x.thing); err != nil {
+			text, err := file.Write(x.thing)
+			if err != nil {
+				return failure{err}
+			}
+			if err := writeFile(x.path, out.force, text); err != nil {
 				return err
 			}
 			hint += x.flag + x.path
@@ -223,20 +227,4 @@ func (i *inputs) recording(path string, controls []string) (*fit.Recording, file
 		return nil, file.Input{}, err
 	}
 	return r, file.Input{Name: path, SHA256: hex.EncodeToString(digest.Sum(nil))}, nil
-}
-
-// writeFile writes a rig or an operator as a file.
-func writeFile(path string, force bool, thing any) error {
-	text, err := file.Write(thing)
-	if err != nil {
-		return failure{err}
-	}
-	err = file.WriteOutput(path, force, func(w io.Writer) error {
-		_, err := w.Write(text)
-		return err
-	})
-	if err != nil {
-		return failure{fmt.Errorf("cannot write %s: %w", path, err)}
-	}
-	return nil
 }

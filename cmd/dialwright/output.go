@@ -77,6 +77,18 @@ func (o *output) write(partial bool, render func(io.Writer) error) error {
 	return nil
 }
 
+// writeFile writes a file beside the result, whole or not at all.
+func writeFile(path string, force bool, text []byte) error {
+	err := file.WriteOutput(path, force, func(w io.Writer) error {
+		_, err := w.Write(text)
+		return err
+	})
+	if err != nil {
+		return failure{fmt.Errorf("cannot write %s: %w", path, err)}
+	}
+	return nil
+}
+
 // tables is a result that a terminal and a document can show; most are csv too.
 type tables interface {
 	Table(io.Writer) error

@@ -15,7 +15,6 @@ import (
 	"github.com/spf13/pflag"
 	"golang.org/x/term"
 
-	"dialwright/scenarios"
 	"dialwright/scenarios/report"
 	"dialwright/scenarios/tune"
 )
@@ -76,13 +75,7 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 		if err := errors.Join(faults...); err != nil {
 			return err
 		}
-		if study.Panel, err = in.loadPanel(); err != nil {
-			return err
-		}
-		if study.Profile, err = in.Profile(in.profile); err != nil {
-			return err
-		}
-		if study.Operator, err = in.loadOperator(); err != nil {
+		if study.Panel, study.Profile, study.Operator, err = in.loadAll(); err != nil {
 			return err
 		}
 		shown := out.onTerminal() && !c.Flags().Changed("format")
@@ -120,23 +113,6 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 		})
 	}
 	return c
-}
-
-// enough holds that there are trials enough for a proof.
-func (i *inputs) enough() error {
-	if i.trials < leastTrials {
-		return fmt.Errorf("--trials: %d; %d or more would do: fewer prove nothing", i.trials, leastTrials)
-	}
-	return nil
-}
-
-// capped reads a share that caps something.
-func capped(flag, text string) (float64, error) {
-	v, err := scenarios.Share.Parse(text)
-	if err != nil || v < 0 || v > 1 {
-		return 0, fmt.Errorf("--%s: %s; a share from 0%% to 100%% would do", flag, scenarios.Shown(text))
-	}
-	return v, nil
 }
 
 // dated returns the date that --date means, "" without it.

@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"maps"
 	"os"
 	"path/filepath"
@@ -67,10 +66,7 @@ their own, the names of knob and task are put into the file's name.`,
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		study := &tune.Study{For: tune.Aim(aim), Trials: in.trials, Seed: in.seed, Workers: in.workers}
-		faults := []error{in.check(), out.check()}
-		if in.trials < leastTrials {
-			faults = append(faults, fmt.Errorf("--trials: %d; %d or more would do: fewer prove nothing", in.trials, leastTrials))
-		}
+		faults := []error{in.check(), out.check(), in.enough()}
 		if !slices.Contains([]tune.Aim{tune.Speed, tune.Balance, tune.Calm}, study.For) {
 			faults = append(faults, fmt.Errorf("--for: %q; speed, balance or calm would do", aim))
 		}
@@ -81,27 +77,15 @@ their own, the names of knob and task are put into the file's name.`,
 		case write != "":
 			faults = append(faults, errors.New("--decide recommends no profile, so there is nothing to --write; one of the two would do"))
 		}
-		for _, x := range []struct {
-			flag, text string
-			share      *float64
-		}{{"max-overshoot", overshoot, &study.MaxOvershoot}, {"max-lost", lost, &study.MaxLost}} {
-			v, err := scenarios.Share.Parse(x.text)
-			if err != nil || v < 0 || v > 1 {
-				faults = append(faults, fmt.Errorf("--%s: %s; a share from 0%% to 100%% would do", x.flag, scenarios.Shown(x.text)))
-			}
-			*x.share = v
-		}
+		var err error
+		study.MaxOvershoot, err = capped("max-overshoot", overshoot)
+		faults = append(faults, err)
+		study.MaxLost, err = capped("max-lost", lost)
+		faults = append(faults, err)
 		if err := errors.Join(faults...); err != nil {
 			return err
 		}
-		var err error
-		if study.Panel, err = in.loadPanel(); err != nil {
-			return err
-		}
-		if study.Profile, err = in.Profile(in.profile); err != nil {
-			return err
-		}
-		if study.Operator, err = in.loadOperator(); err != nil {
+		if study.Panel, study.Profile, study.Operator, err = in.loadAll(); err != nil {
 			return err
 		}
 		if write != "" {
@@ -124,30 +108,14 @@ their own, the names of knob and task are put into the file's name.`,
 			if err != nil {
 				return err
 			}
-			return out.write(false, func(w io.Writer) error {
-				switch out.format {
-				case "markdown":
-					return d.Markdown(w)
-				case "json":
-					return writeJSON(w, in.header("tune", false), d.Report())
-				}
-				return d.Table(w)
-			})
+			return out.result(in, "tune", false, d, func() any { return d.Report() })
 		}
 		r, err := tune.Run(c.Context(), study)
 		p.end()
 		if r == nil {
 			return err
 		}
-		result := out.write(r.Partial, func(w io.Writer) error {
-			switch out.format {
-			case "markdown":
-				return r.Markdown(w)
-			case "json":
-				return writeJSON(w, in.header("tune", r.Partial), r.Report())
-			}
-			return r.Table(w)
-		})
+		result := out.result(in, "tune", r.Partial, r, func() any { return r.Report() })
 		if write != "" {
 			if err := in.writeProfiles(write, out.force, r); err != nil {
 				return err
@@ -160,6 +128,23 @@ their own, the names of knob and task are put into the file's name.`,
 
 // leastTrials is how many trials a proof needs.
 const leastTrials = 20
+
+// enough holds that there are trials enough for a proof.
+func (i *inputs) enough() error {
+	if i.trials < leastTrials {
+		return fmt.Errorf("--trials: %d; %d or more would do: fewer prove nothing", i.trials, leastTrials)
+	}
+	return nil
+}
+
+// capped reads a share that caps something.
+func capped(flag, text string) (float64, error) {
+	v, err := scenarios.Share.Parse(text)
+	if err != nil || v < 0 || v > 1 {
+		return 0, fmt.Errorf("--%s: %s; a share from 0%% to 100%% would do", flag, scenarios.Shown(text))
+	}
+	return v, nil
+}
 
 // within puts words into a file's name, before its ending.
 func within(path string, words ...string) string {
@@ -214,11 +199,8 @@ func (i *inputs) writeProfiles(path string, force bool, r *tune.Result) error {
 		if err != nil {
 			return failure{err}
 		}
-		if err := file.WriteOutput(name, force, func(w io.Writer) error {
-			_, err := w.Write(text)
+		if err := writeFile(name, force, text); err != nil {
 			return err
-		}); err != nil {
-			return failure{fmt.Errorf("cannot write the profile: %w", err)}
 		}
 	}
 	return nil
