@@ -2,6 +2,7 @@ package main
 
 import (
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -26,11 +27,11 @@ func newNew(s streams) *cobra.Command {
 	f.StringVar(&t.Part, "part", "", "rig: a part of dialwright list parts")
 	f.StringVar(&t.System, "system", "", "rig: a system of dialwright list systems, for its key repeat")
 	f.StringVar(&t.Output, "device", "", "rig: what the firmware sends: buttons, keys, relative or axis")
-	f.StringVar(&t.Curve, "curve", "", "profile: ladder, linear, power or logistic")
+	f.StringVar(&t.Curve, "curve", "", "profile: "+strings.Join(file.TemplateCurves, ", "))
 	mustComplete(c, "part", part.Names())
 	mustComplete(c, "system", part.SystemNames())
 	mustComplete(c, "device", []string{"buttons", "keys", "relative", "axis"})
-	mustComplete(c, "curve", []string{"ladder", "linear", "power", "logistic"})
+	mustComplete(c, "curve", file.TemplateCurves)
 	out := newOutput(s, c, "yaml")
 	c.RunE = func(_ *cobra.Command, args []string) error {
 		t.Kind = args[0]

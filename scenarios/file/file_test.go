@@ -427,7 +427,7 @@ func TestSchemasAcceptGoodFilesAndRefuseBadOnes(t *testing.T) {
 func TestTemplatesPassTheirCheck(t *testing.T) {
 	for _, x := range []file.Template{
 		{Kind: "rig"}, {Kind: "rig", Part: "15x30", Output: "keys", System: "windows", Name: "a: [b"}, {Kind: "rig", Output: "relative"}, {Kind: "rig", Output: "axis"},
-		{Kind: "profile"}, {Kind: "profile", Curve: "ladder"}, {Kind: "profile", Curve: "linear"}, {Kind: "profile", Curve: "logistic"},
+		{Kind: "profile"}, {Kind: "profile", Curve: "ladder"}, {Kind: "profile", Curve: "linear"}, {Kind: "profile", Curve: "logistic"}, {Kind: "profile", Curve: "constant"}, {Kind: "profile", Curve: "table"},
 		{Kind: "panel"}, {Kind: "task", Name: "x # y"},
 	} {
 		text, err := file.New(x)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/encoder/part"
 	"dialwright/scenarios"
@@ -68,7 +69,7 @@ func newRig(t Template) ([]byte, error) {
 			return nil, fmt.Errorf("there is no system %s; %s", scenarios.Shown(t.System), meant(t.System, part.SystemNames()))
 		}
 		if r.Firmware.Output != encoder.Keys {
-			return nil, fmt.Errorf("a system's key repeat belongs to output keys; --output keys would do")
+			return nil, fmt.Errorf("a system's key repeat belongs to output keys; --device keys would do")
 		}
 		r.System.Repeat = s.Repeat
 		head = append(head, fmt.Sprintf("# Key repeat of %s (%s).", s.Full, s.Source))
@@ -124,9 +125,15 @@ func newRig(t Template) ([]byte, error) {
 	return []byte(out.String()), nil
 }
 
+// TemplateCurves are the curves that a new profile can have.
+var TemplateCurves = []string{"constant", "ladder", "linear", "power", "logistic", "table"}
+
 func newProfile(t Template) ([]byte, error) {
 	curve := or(t.Curve, "power")
-	for _, p := range scenarios.Profiles() {
+	samples := append(scenarios.Profiles(),
+		scenarios.Profile{Acceleration: accel.Acceleration{Curve: accel.Constant{Gain: 2}}},
+		scenarios.Profile{Acceleration: accel.Acceleration{Curve: accel.Table{Points: []accel.Point{{Gain: 1}, {Rate: 8, Gain: 2}, {Rate: 16, Gain: 10}}}}})
+	for _, p := range samples {
 		if scenarios.CurveName(p.Acceleration.Curve) != curve || p.Acceleration.Curve == nil {
 			continue
 		}
@@ -138,7 +145,7 @@ func newProfile(t Template) ([]byte, error) {
 		body := strings.SplitAfterN(string(text), "\n", 4)
 		return []byte(profileHead + strings.Join(body[:3], "") + profileSettings + strings.Replace(body[3], "acceleration:\n", "acceleration:\n"+profileKeys, 1)), nil
 	}
-	return nil, fmt.Errorf("there is no template with the curve %s; %s", scenarios.Shown(curve), meant(curve, []string{"ladder", "linear", "power", "logistic"}))
+	return nil, fmt.Errorf("there is no template with the curve %s; %s", scenarios.Shown(curve), meant(curve, TemplateCurves))
 }
 
 // together are the keys that are absent as a rule and stand for several.
