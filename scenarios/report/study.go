@@ -69,7 +69,7 @@ type Overall struct {
 }
 
 // explained is how many trials a task each combination of links gets.
-const explained = 100
+const explained = 400
 
 // Run does the studies. When the context ends, it reports on the knobs for which a
 // recommendation was found by then, marked as partial, with the context's error;
