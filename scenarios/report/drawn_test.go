@@ -230,6 +230,47 @@ func TestFiguresShowTheNumbersOfTheJSON(t *testing.T) {
 			check("before", &s.Before)
 			check("after", s.After)
 		}
+		sizes := r.sizes()
+		for _, task := range r.Tasks {
+			if len(task.Sizes) == 0 {
+				continue
+			}
+			f := sizes[0]
+			sizes = sizes[1:]
+			p := read(t, f, width)
+			before := "before"
+			if !task.Changed {
+				before = "now"
+			}
+			for k, size := range task.Sizes {
+				p.column(t, f.Name, p.find(t, "bars", before).paths, float64(k), 100*float64(size.Before)/float64(task.Before.Trials))
+				if task.Changed {
+					p.column(t, f.Name, p.find(t, "bars", "after").paths, float64(k), 100*float64(size.After)/float64(task.After.Trials))
+				}
+			}
+		}
+		lost := 0
+		for _, f := range r.lost() {
+			p := read(t, f, width)
+			for _, k := range r.Knobs {
+				if f.Title != "The "+k.Knob+" knob: clicks lost by speed" {
+					continue
+				}
+				lost++
+				for name, of := range map[string]func(Rate) Count{"before": func(x Rate) Count { return x.Before }, "after": func(x Rate) Count { return x.After }} {
+					var want []point
+					for _, x := range k.Rates {
+						if c := of(x); c.Detents >= enough {
+							want = append(want, point{(x.From + x.To) / 2, 100 * float64(c.Lost) / float64(c.Detents)})
+						}
+					}
+					p.on(t, f.Name, p.find(t, "line", name), want)
+				}
+			}
+		}
+		if lost == 0 || len(sizes) != 0 {
+			t.Errorf("%d figures of lost clicks; %d of sizes for no task", lost, len(sizes))
+		}
 		n := 0
 		for _, k := range r.Knobs {
 			f := k.gains(0)
@@ -293,6 +334,26 @@ func (p picture) bar(t *testing.T, what string, paths [][]point, value, row floa
 	}
 	if math.Abs(value) > p.x.pixel() {
 		t.Errorf("%s: no bar in row %v", what, row)
+	}
+}
+
+// column wants an upright bar in a category that ends at a value.
+func (p picture) column(t *testing.T, what string, paths [][]point, category, value float64) {
+	t.Helper()
+	for _, path := range paths {
+		left, right, top := math.Inf(1), math.Inf(-1), math.Inf(1)
+		for _, c := range path {
+			left, right, top = min(left, c.x), max(right, c.x), min(top, c.y)
+		}
+		if math.Abs(p.x.value((left+right)/2)-category) < 0.5 {
+			if math.Abs(p.y.value(top)-value) > 0.6*p.y.pixel() {
+				t.Errorf("%s: the bar of category %v ends at %v, not at %v", what, category, p.y.value(top), value)
+			}
+			return
+		}
+	}
+	if value > p.y.pixel() {
+		t.Errorf("%s: no bar in category %v", what, category)
 	}
 }
 
