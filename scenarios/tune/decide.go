@@ -70,6 +70,7 @@ func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
 	light := *study
 	light.Effort = lightly * cmp.Or(study.Effort, 1)
 	s, fine := &search{Study: &light}, &search{Study: study}
+	s.besides, fine.besides = fine, s
 	d := &Decision{Study: study, Question: q, Best: -1}
 	list := alternatives(q)
 	if list == nil {
@@ -78,10 +79,6 @@ func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
 	if len(study.Panel.Served()) == 0 {
 		return nil, errors.New("the panel has no tasks")
 	}
-	for _, k := range study.Panel.Knobs {
-		s.planned += int64(len(list)) * s.plan(&k) / 8
-	}
-
 	// Where can what be built?
 	type built struct {
 		knob  *scenarios.Knob
@@ -136,6 +133,9 @@ func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
 	}
 	if len(knobs) == 0 {
 		return d, nil
+	}
+	for _, n := range knobs {
+		s.planned += int64(d.possible()) * s.plan(&study.Panel.Knobs[n]) / 3
 	}
 
 	for i, a := range d.Alternatives {

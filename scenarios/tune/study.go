@@ -174,6 +174,7 @@ type search struct {
 	*Study
 	trials, evaluations, done atomic.Int64
 	planned                   int64
+	besides                   *search // whose work counts as this one's progress too, or nil
 }
 
 func (s *search) block(stage string, n int) uint64 {
@@ -182,7 +183,11 @@ func (s *search) block(stage string, n int) uint64 {
 
 func (s *search) say(best string) {
 	if s.Progress != nil {
-		s.Progress(int(min(s.done.Load(), s.planned-1)), int(s.planned), best)
+		done, planned := s.done.Load(), s.planned
+		if s.besides != nil {
+			done, planned = done+s.besides.done.Load(), planned+s.besides.planned
+		}
+		s.Progress(int(min(done, planned-1)), int(planned), best)
 	}
 }
 
