@@ -4,11 +4,13 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"dialwright/encoder/part"
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/demo"
 )
 
@@ -60,7 +62,9 @@ func newList(s streams) *cobra.Command {
 					fmt.Fprintf(w, "%s\n", l.kind)
 				}
 				for _, item := range l.items() {
-					if _, err := fmt.Fprintf(w, "  %-18s  %s\n", item.Name, item.About); err != nil {
+					name := fmt.Sprintf("  %-18s  ", item.Name)
+					about := columns.Wrap(strings.Repeat(" ", len(name)) + item.About)
+					if _, err := fmt.Fprintln(w, name+about[len(name):]); err != nil {
 						return err
 					}
 				}
