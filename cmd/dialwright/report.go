@@ -7,7 +7,6 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
-	"slices"
 	"strings"
 	"time"
 
@@ -16,12 +15,12 @@ import (
 	"golang.org/x/term"
 
 	"dialwright/scenarios/report"
-	"dialwright/scenarios/tune"
 )
 
 func newReport(s streams) *cobra.Command {
 	in := newInputs(s.in)
-	var aim, overshoot, lost, figures, date string
+	var goal goal
+	var figures, date string
 	c := &cobra.Command{
 		Use:   "report",
 		Short: "One page with figures, tables and the printed card",
@@ -44,9 +43,7 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 	f.StringVar(&in.profile, "profile", "plain", "what is set now: a built-in name or a file")
 	in.operatorFlag(f, "operator: a built-in name or a file")
 	in.taskFlag(f)
-	f.StringVar(&overshoot, "max-overshoot", "10%", "cap for the recommendation: share of dialings that overshoot")
-	f.StringVar(&lost, "max-lost", "5%", "cap for the recommendation: share of clicks that are lost")
-	f.StringVar(&aim, "for", string(tune.Speed), "speed, balance or calm: what counts within the caps")
+	goal.flags(c)
 	f.StringVar(&figures, "figures", "", "write every figure into this directory too, as SVG and PNG")
 	f.StringVar(&date, "date", "", "print a date: today's, or that of --date=YYYY-MM-DD")
 	f.Lookup("date").NoOptDefVal = "today"
@@ -55,18 +52,12 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 	out := newOutput(s, c, "html", "text", "json")
 	f.Lookup("format").Usage = "html, text, json; without it html, on a terminal text"
 	f.Lookup("force").Usage = "replace the files that --output and --figures name"
-	mustComplete(c, "for", []string{string(tune.Speed), string(tune.Balance), string(tune.Calm)})
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
-		study := &report.Study{For: tune.Aim(aim), Trials: in.trials, Seed: in.seed, Workers: in.workers}
+		study := &report.Study{Trials: in.trials, Seed: in.seed, Workers: in.workers}
 		faults := []error{in.check(), out.check(), in.enough()}
-		if !slices.Contains([]tune.Aim{tune.Speed, tune.Balance, tune.Calm}, study.For) {
-			faults = append(faults, fmt.Errorf("--for: %q; speed, balance or calm would do", aim))
-		}
 		var err error
-		study.MaxOvershoot, err = capped("max-overshoot", overshoot)
-		faults = append(faults, err)
-		study.MaxLost, err = capped("max-lost", lost)
+		study.For, study.MaxOvershoot, study.MaxLost, err = goal.read()
 		faults = append(faults, err)
 		if date, err = dated(date); err != nil {
 			faults = append(faults, err)

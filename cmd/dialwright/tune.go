@@ -18,7 +18,8 @@ import (
 
 func newTune(s streams) *cobra.Command {
 	in := newInputs(s.in)
-	var aim, overshoot, lost, write, question string
+	var goal goal
+	var write, question string
 	c := &cobra.Command{
 		Use:   "tune",
 		Short: "Find the settings you can change, proved on fresh people",
@@ -48,16 +49,13 @@ their own, the names of knob and task are put into the file's name.`,
 	f.StringVar(&in.profile, "profile", "plain", "what is set now: a built-in name or a file")
 	in.operatorFlag(f, "operator: a built-in name or a file")
 	in.taskFlag(f)
-	f.StringVar(&overshoot, "max-overshoot", "10%", "cap on the share of dialings that overshoot")
-	f.StringVar(&lost, "max-lost", "5%", "cap on the share of clicks that are lost")
-	f.StringVar(&aim, "for", string(tune.Speed), "speed, balance or calm: what counts within the caps")
+	goal.flags(c)
 	f.StringVar(&question, "decide", "", "rings, press, output or home: answer a question of design instead")
 	f.StringVar(&write, "write", "", "write the tuned profile to this file")
 	in.trialFlags(f, 400)
 	out := newOutput(s, c, "table", "markdown", "json")
 	f.Lookup("force").Usage = "replace the files that --output and --write name"
 	f.Lookup("trials").Usage = "trials a task for each finalist, and again for the proof"
-	mustComplete(c, "for", []string{string(tune.Speed), string(tune.Balance), string(tune.Calm)})
 	var questions []string
 	for _, q := range tune.Questions {
 		questions = append(questions, string(q))
@@ -65,11 +63,8 @@ their own, the names of knob and task are put into the file's name.`,
 	mustComplete(c, "decide", questions)
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
-		study := &tune.Study{For: tune.Aim(aim), Trials: in.trials, Seed: in.seed, Workers: in.workers}
+		study := &tune.Study{Trials: in.trials, Seed: in.seed, Workers: in.workers}
 		faults := []error{in.check(), out.check(), in.enough()}
-		if !slices.Contains([]tune.Aim{tune.Speed, tune.Balance, tune.Calm}, study.For) {
-			faults = append(faults, fmt.Errorf("--for: %q; speed, balance or calm would do", aim))
-		}
 		switch {
 		case question == "":
 		case !slices.Contains(questions, question):
@@ -78,9 +73,7 @@ their own, the names of knob and task are put into the file's name.`,
 			faults = append(faults, errors.New("--decide recommends no profile, so there is nothing to --write; one of the two would do"))
 		}
 		var err error
-		study.MaxOvershoot, err = capped("max-overshoot", overshoot)
-		faults = append(faults, err)
-		study.MaxLost, err = capped("max-lost", lost)
+		study.For, study.MaxOvershoot, study.MaxLost, err = goal.read()
 		faults = append(faults, err)
 		if err := errors.Join(faults...); err != nil {
 			return err
@@ -135,6 +128,28 @@ func (i *inputs) enough() error {
 		return fmt.Errorf("--trials: %d; %d or more would do: fewer prove nothing", i.trials, leastTrials)
 	}
 	return nil
+}
+
+// goal is what a search is for, as the flags say it.
+type goal struct{ aim, overshoot, lost string }
+
+func (g *goal) flags(c *cobra.Command) {
+	f := c.Flags()
+	f.StringVar(&g.overshoot, "max-overshoot", "10%", "cap for what is recommended: share of dialings that overshoot")
+	f.StringVar(&g.lost, "max-lost", "5%", "cap for what is recommended: share of clicks that are lost")
+	f.StringVar(&g.aim, "for", string(tune.Speed), "speed, balance or calm: what counts within the caps")
+	mustComplete(c, "for", []string{string(tune.Speed), string(tune.Balance), string(tune.Calm)})
+}
+
+func (g *goal) read() (aim tune.Aim, overshoot, lost float64, err error) {
+	aim = tune.Aim(g.aim)
+	var faults [3]error
+	if !slices.Contains([]tune.Aim{tune.Speed, tune.Balance, tune.Calm}, aim) {
+		faults[0] = fmt.Errorf("--for: %q; speed, balance or calm would do", g.aim)
+	}
+	overshoot, faults[1] = capped("max-overshoot", g.overshoot)
+	lost, faults[2] = capped("max-lost", g.lost)
+	return aim, overshoot, lost, errors.Join(faults[:]...)
 }
 
 // capped reads a share that caps something.
