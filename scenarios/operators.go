@@ -19,21 +19,23 @@ var practised = Operator{
 	Perceive:       ms(100),
 	Decide:         ms(70),
 	Act:            ms(70),
-	Begin:          ms(100),
-	Regrip:         ms(240),
-	Fixation:       ms(390),
-	Confirm:        ms(420),
+	Begin:          ms(80),
+	Regrip:         ms(260),
+	Fixation:       ms(435),
+	Confirm:        ms(418),
 	HandMove:       Delay{250 * time.Millisecond, 0.25},
 	KeyPress:       ms(280),
 	EyeMove:        ms(230),
+	Reluctance:     Delay{1500 * time.Millisecond, 0.9},
 	ReachDeg:       Spread{120, 0.12},
-	SlowDegPerS:    Spread{75, 0.15},
-	FastDegPerS:    Spread{400, 0.15},
+	SlowDegPerS:    Spread{50, 0.15},
+	FastDegPerS:    Spread{416, 0.15},
 	Noise:          Spread{0.245, 0.15},
-	FingerNoiseDeg: Spread{0.5, 0.15},
+	FingerNoiseDeg: Spread{0.65, 0.15},
 	PaceNoise:      Spread{0.12, 0.15},
+	FeltNoise:      Spread{0.20, 0.15},
 	GainError:      Spread{0.22, 0.15},
-	Familiarity:    Spread{0.30, 0.20},
+	Familiarity:    Spread{0.35, 0.20},
 }
 
 // novice and expert are ours: practised, moved inside the published ranges.
@@ -41,12 +43,12 @@ var novice = func() Operator {
 	o := practised
 	o.Name = "novice"
 	o.Reaction, o.Perceive, o.Decide, o.Act = ms(380), ms(125), ms(95), ms(76)
-	o.Begin, o.Regrip, o.Fixation, o.Confirm = ms(125), ms(300), ms(490), ms(500)
+	o.Begin, o.Regrip, o.Fixation, o.Confirm = ms(105), ms(320), ms(540), ms(500)
 	o.KeyPress, o.EyeMove = ms(350), ms(260)
 	o.HandMove.Mean = 330 * time.Millisecond
-	o.ReachDeg.Mean, o.SlowDegPerS.Mean, o.FastDegPerS.Mean = 108, 60, 300
-	o.Noise.Mean, o.FingerNoiseDeg.Mean, o.PaceNoise.Mean = 0.31, 0.7, 0.16
-	o.GainError.Mean, o.Familiarity.Mean = 0.30, 0.22
+	o.ReachDeg.Mean, o.SlowDegPerS.Mean, o.FastDegPerS.Mean = 108, 42, 300
+	o.Noise.Mean, o.FingerNoiseDeg.Mean, o.PaceNoise.Mean = 0.30, 0.85, 0.16
+	o.GainError.Mean, o.Familiarity.Mean = 0.10, 0.25
 	return o
 }()
 
@@ -54,12 +56,12 @@ var expert = func() Operator {
 	o := practised
 	o.Name = "expert"
 	o.Reaction, o.Perceive, o.Decide, o.Act = ms(250), ms(85), ms(55), ms(60)
-	o.Begin, o.Regrip, o.Fixation, o.Confirm = ms(80), ms(195), ms(310), ms(340)
+	o.Begin, o.Regrip, o.Fixation, o.Confirm = ms(65), ms(210), ms(350), ms(330)
 	o.KeyPress, o.EyeMove = ms(220), ms(200)
 	o.HandMove.Mean = 200 * time.Millisecond
-	o.ReachDeg.Mean, o.SlowDegPerS.Mean, o.FastDegPerS.Mean = 130, 90, 500
-	o.Noise.Mean, o.FingerNoiseDeg.Mean, o.PaceNoise.Mean = 0.20, 0.4, 0.09
-	o.GainError.Mean, o.Familiarity.Mean = 0.16, 0.45
+	o.ReachDeg.Mean, o.SlowDegPerS.Mean, o.FastDegPerS.Mean = 130, 60, 500
+	o.Noise.Mean, o.FingerNoiseDeg.Mean, o.PaceNoise.Mean = 0.20, 0.5, 0.09
+	o.GainError.Mean, o.Familiarity.Mean = 0.03, 0.50
 	return o
 }()
 
@@ -69,7 +71,7 @@ var expert = func() Operator {
 func (o Operator) OnWheel() Operator {
 	o.Name += " on a wheel"
 	o.Begin.Mean = o.Begin.Mean * 50 / 80
-	o.SlowDegPerS.Mean *= 80.0 / 75
+	o.SlowDegPerS.Mean *= 53.0 / 50
 	o.FastDegPerS.Mean *= 1200.0 / 400
 	return o
 }
