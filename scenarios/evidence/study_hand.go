@@ -27,8 +27,7 @@ func processingTimes(ctx context.Context, s Size) ([]Check, error) {
 			w := people.Draw(draw.NewTrial(s.Seed, "people", i))
 			sum := w.Perceive + w.Decide + w.Act
 			fastest = min(fastest, sum)
-			in := func(t int64, low, high int64) bool { return t >= low*1e6 && t <= high*1e6 }
-			if in(w.Perceive, 50, 200) && in(w.Decide, 25, 170) && in(w.Act, 30, 100) && in(sum, 105, 470) {
+			if perceiving.holds(w.Perceive) && deciding.holds(w.Decide) && acting.holds(w.Act) && correcting.holds(sum) {
 				inside++
 			}
 		}
