@@ -184,6 +184,16 @@ func Broken(checks []Check) (broken []Check) {
 	return broken
 }
 
+// Open returns the checks that could not be computed here.
+func Open(checks []Check) (open []Check) {
+	for _, c := range checks {
+		if c.Answer() == "open" {
+			open = append(open, c)
+		}
+	}
+	return open
+}
+
 // judged sets whether a check holds.
 func (c Check) judged(holds bool) Check {
 	c.Holds = &holds

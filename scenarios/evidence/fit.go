@@ -159,7 +159,7 @@ func lagResiduals(ctx context.Context, o scenarios.Operator, trials int) (rs []R
 	return rs, nil
 }
 
-// reluctance is what it costs a fit to move a number away from where it started,
+// reluctance is what it costs the fit on A1 to move a number away from where it started,
 // in mean squares of residuals for a logarithm of 1. The 24 cells leave a long
 // valley in which one number pays for another; this keeps the fit near what the
 // numbers are known to be.
@@ -179,19 +179,19 @@ func away(o *scenarios.Operator, ps []Parameter) float64 {
 // FitWheel sets an operator on row A1: the WheelParameters, so that the 24 cells come
 // near the published regressions.
 func FitWheel(ctx context.Context, o scenarios.Operator, trials int) (Fit, error) {
-	return fit(ctx, o, WheelParameters, func(o scenarios.Operator) ([]Residual, error) { return wheelResiduals(ctx, o, trials) })
+	return fit(ctx, o, WheelParameters, reluctance, func(o scenarios.Operator) ([]Residual, error) { return wheelResiduals(ctx, o, trials) })
 }
 
 // FitLag sets an operator on the mean times of row A2: the LagParameters, so that the
 // three ratios come near those published.
 func FitLag(ctx context.Context, o scenarios.Operator, trials int) (Fit, error) {
-	return fit(ctx, o, LagParameters, func(o scenarios.Operator) ([]Residual, error) { return lagResiduals(ctx, o, trials) })
+	return fit(ctx, o, LagParameters, 0, func(o scenarios.Operator) ([]Residual, error) { return lagResiduals(ctx, o, trials) })
 }
 
 // fit changes one parameter at a time by so many of its steps, up or down, and keeps
 // what lowers the misfit by more than the reluctance to move. It begins with 8 steps
 // and halves them when nothing helps, down to one.
-func fit(ctx context.Context, o scenarios.Operator, ps []Parameter, residuals func(scenarios.Operator) ([]Residual, error)) (Fit, error) {
+func fit(ctx context.Context, o scenarios.Operator, ps []Parameter, reluctance float64, residuals func(scenarios.Operator) ([]Residual, error)) (Fit, error) {
 	f := Fit{Operator: o}
 	least := math.Inf(1)
 	try := func(o scenarios.Operator) (better bool, err error) {

@@ -46,7 +46,7 @@ func TestRefitFromTheSketchEndsNearTheFrozenSet(t *testing.T) {
 // moves nothing else.
 func TestAFitFindsWhatMadeTheFigures(t *testing.T) {
 	want := map[string]float64{"fixation [ms]": 400, "stroke noise [share]": 0.25, "regrip [ms]": 300, "begin [ms]": 30, "confirm [ms]": 420, "fast pace [deg/s]": 360}
-	f, err := fit(context.Background(), Sketch(), WheelParameters, func(o scenarios.Operator) (rs []Residual, err error) {
+	f, err := fit(context.Background(), Sketch(), WheelParameters, reluctance, func(o scenarios.Operator) (rs []Residual, err error) {
 		for i := range WheelParameters {
 			p := &WheelParameters[i]
 			goal := want[p.Name]

@@ -8,8 +8,8 @@ import (
 	"dialwright/scenarios/columns"
 )
 
-// answer is one word for whether a check holds.
-func (c Check) answer() string {
+// Answer is a word or two for whether a check holds.
+func (c Check) Answer() string {
 	switch {
 	case c.Holds != nil && !*c.Holds:
 		return "DOES NOT HOLD"
@@ -126,7 +126,7 @@ func Summary(w io.Writer, checks []Check) error {
 	const most = 5
 	listed := 0
 	for _, c := range checks {
-		word := map[string]string{"DOES NOT HOLD": "no", "open": "open"}[c.answer()]
+		word := map[string]string{"DOES NOT HOLD": "no", "open": "open"}[c.Answer()]
 		if word == "" {
 			continue
 		}
@@ -199,13 +199,13 @@ func Text(w io.Writer, checks []Check) error {
 		if i > 0 {
 			p.Text("")
 		}
-		p.Text(fmt.Sprintf("%s %s: %s", c.ID, c.answer(), c.What))
+		p.Text(fmt.Sprintf("%s %s: %s", c.ID, c.Answer(), c.What))
 		p.Item("published: " + c.Published)
 		if c.Measured != "" {
 			p.Item("computed: " + c.Measured)
 		}
 		if c.Reason != "" {
-			p.Item(c.answer() + ": " + c.Reason)
+			p.Item(c.Answer() + ": " + c.Reason)
 		}
 		if c.Band != "" {
 			p.Item("must show: " + c.Band)
@@ -239,7 +239,7 @@ func Markdown(w io.Writer, checks []Check) error {
 		if measured == "" {
 			measured = c.Reason
 		}
-		rows = append(rows, []string{c.ID, c.What, c.Source, string(c.Status), c.Published, measured, c.Band, c.answer()})
+		rows = append(rows, []string{c.ID, c.What, c.Source, string(c.Status), c.Published, measured, c.Band, c.Answer()})
 	}
 	p.Table([]string{"id", "what", "source", "status", "published", "computed", "must show", ""}, rows)
 	p.Text("")

@@ -135,11 +135,7 @@ func (r *Result) HTML(w io.Writer, o Origin) error {
 	if len(r.Evidence) > 0 {
 		p.Checks = r.checks()
 		p.Broken = evidence.Broken(r.Evidence)
-		for _, c := range r.Evidence {
-			if c.Holds == nil {
-				p.Open = append(p.Open, c)
-			}
-		}
+		p.Open = evidence.Open(r.Evidence)
 	}
 	card, err := r.card()
 	if err != nil {
@@ -416,14 +412,6 @@ var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
 		}
 		return percentText(*x)
 	},
-	"late": func(x *float64) string { return timeOr(x, 1) },
-	"holds": func(c evidence.Check) string {
-		switch {
-		case c.Holds == nil:
-			return "open"
-		case *c.Holds:
-			return "holds"
-		}
-		return "does not hold"
-	},
+	"late":  func(x *float64) string { return timeOr(x, 1) },
+	"holds": func(c evidence.Check) string { return strings.ToLower(c.Answer()) },
 }).Parse(pageText))
