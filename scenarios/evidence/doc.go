@@ -19,8 +19,7 @@
 // other rows are checks of the frozen numbers. OPERATOR.md, which this package
 // writes, also lists the rules that were chosen while looking at some of them.
 //
-// Not validated: how often a heading or frequency knob with detents overshoots, and
-// how long it takes to grip it anew; figures were looked for and none was found that
-// could be read. What the tool says of those rests on the wheel, lag and gain
-// studies and on the path.
+// Not validated: how often a heading or frequency knob with detents overshoots; a
+// figure was looked for and none was found that could be read. What the tool says of
+// it rests on the wheel, lag and gain studies and on the path.
 package evidence

@@ -27,8 +27,8 @@ func (c Check) Answer() string {
 
 // What no figure here rests on, and what is not in one.
 const (
-	notFound    = "Looked for and not found: a figure that can be read for how often a heading or frequency knob with detents overshoots, or how long it takes to grip such a knob anew."
-	overshoot   = "A figure of overshoot is therefore worth less than a time: which of two settings overshoots more follows from the model, how often people at such a knob do has been measured against nothing."
+	notFound    = "Looked for and not found: a figure that can be read for how often a heading or frequency knob with detents overshoots."
+	overshoot   = "A figure of overshoot is therefore worth less than a time: which of two settings overshoots more follows from the model; how often people at such a knob do was compared with nothing."
 	notIncluded = "A time begins with the target in sight and the hand on the knob: reaching for the knob and reading the clearance are not in it."
 
 	// NotValidated is what no source was found for, and what that means.

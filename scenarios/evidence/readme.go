@@ -25,9 +25,13 @@ func Readme(w io.Writer, checks []Check) error {
 	}
 	first := func(s string) string { return strings.Split(s, ";")[0] }
 	var cited []string
-	for _, s := range unread {
-		if len(s.figures) == 0 {
-			cited = append(cited, fmt.Sprintf("%s (%s)", s.source, s.what))
+	for i, p := range unread {
+		switch {
+		case len(p.figures) > 0:
+		case i > 0 && p.what == unread[i-1].what:
+			cited = append(cited, p.source)
+		default:
+			cited = append(cited, p.what+": "+p.source)
 		}
 	}
 	paragraphs := []string{

@@ -24,7 +24,7 @@ type figure struct {
 	meanS float64 // mean time to target in seconds, without what the papers count as reaching or reading
 }
 
-const entry = "entry by mode-control-panel knobs, keys or touch, also in turbulence: Fitts models of time and throughput"
+const entry = "entry by mode-control-panel knobs, keys or touch, also in turbulence, with Fitts models of time and throughput"
 
 // unread are the papers of row A20. This is the place to add figures.
 var unread = []paper{
