@@ -62,9 +62,10 @@ It exits with 3 when something does not hold.`,
 				return evidence.Markdown(w, checks)
 			case "json":
 				type report struct {
-					Checks []evidence.Check `json:"checks"`
+					Kinds  map[evidence.Kind]evidence.Tally `json:"kinds"`
+					Checks []evidence.Check                 `json:"checks"`
 				}
-				return writeJSON(w, in.header("evidence", partial), report{checks})
+				return writeJSON(w, in.header("evidence", partial), report{evidence.ByKind(checks), checks})
 			}
 			switch {
 			case all:

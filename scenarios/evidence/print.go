@@ -37,12 +37,14 @@ const (
 
 // Tally counts checks.
 type Tally struct {
-	Set, SetHold  int // figures that the people were set on, and those within their band
-	Checked, Hold int // checks, and those that hold
-	Broken        int // checks that do not hold, and what is shown and does not show it
-	Open          int // checks that could not be computed
-	Shown         int // hold by construction
-	Uncompared    int // published, figures not read
+	Set        int `json:"set"`      // figures that the people were set on
+	SetHold    int `json:"set_hold"` // those within their band
+	Checked    int `json:"checked"`  // checks
+	Hold       int `json:"hold"`
+	Broken     int `json:"do_not_hold"` // of the checks, and what is shown and does not show it
+	Open       int `json:"open"`        // checks that could not be computed
+	Shown      int `json:"shown"`       // hold by construction
+	Uncompared int `json:"not_compared"`
 }
 
 // Sum counts checks: those of all kinds, or of one. What the people were set on
@@ -79,6 +81,15 @@ func Sum(checks []Check, kinds ...Kind) (t Tally) {
 		}
 	}
 	return t
+}
+
+// ByKind counts the checks of each kind.
+func ByKind(checks []Check) map[Kind]Tally {
+	m := map[Kind]Tally{}
+	for _, k := range Kinds {
+		m[k] = Sum(checks, k)
+	}
+	return m
 }
 
 // Verdict says in a sentence or two how the checks stand.

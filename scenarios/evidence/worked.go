@@ -32,6 +32,7 @@ func tells(r *trial.Result) bool {
 var looked = []struct{ rule, rows string }{
 	{"slow pace, finger noise, reluctance to run past the target", "A4, the saving without clutch time (A1), the laws (A16, A17)"},
 	{"grid of whole gains and its band, 2 to 8", "C10"},
+	{"distances with acceleration are compared pooled over the built-in curves, not curve by curve", "A17"},
 	{"the lag study's time runs from the first movement to a click one act after the number was seen inside", "A19"},
 }
 

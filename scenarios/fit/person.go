@@ -167,7 +167,7 @@ func (f *fitting) operator(why string, perDetent float64) {
 		if len(paces) < 8 {
 			f.hand(unknown("pace_noise", "share", "%d bursts are too few", len(paces)))
 		} else {
-			cv := spread(paces) / m.value
+			cv := math.Round(1e4*spread(paces)/m.value) / 1e4
 			low, high := spreadInterval(cv, len(paces))
 			f.hand(known("pace_noise", "share", cv, low, high, "the spread of the paces of %d bursts", len(paces)))
 		}
