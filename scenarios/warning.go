@@ -1,8 +1,10 @@
 package scenarios
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"dialwright/encoder"
@@ -14,10 +16,99 @@ type Warning struct {
 	Text string // one sentence
 }
 
+// LongestSet is the longest lag that the simulated people were set on: that of the
+// study by MacKenzie, Ware, INTERCHI '93 (row A2 of `dialwright evidence`).
+const LongestSet = 225 * time.Millisecond
+
+// Lag returns how late one click shows on an idle path, on average over the phases
+// of its samplers.
+func Lag(r *encoder.Rig) time.Duration {
+	sum := time.Duration(0)
+	for _, l := range lags(r) {
+		sum += l.late
+	}
+	return sum
+}
+
+// late is what one link adds to the lag of a click.
+type late struct {
+	link string
+	late time.Duration
+}
+
+func lags(r *encoder.Rig) []late {
+	ls := []late{
+		{"contact and scan", time.Duration(r.Firmware.Debounce)*r.Firmware.Scan - r.Firmware.Scan/2},
+		{"USB poll", r.USB.Poll / 2},
+		{"operating system", r.System.Latency},
+		{"program sampling", framePeriod(&r.Program) / 2},
+		{"display", r.Display.Latency},
+	}
+	if r.Program.Sampling == encoder.Immediate {
+		ls[3].late = 0
+	}
+	return ls
+}
+
+// Backlog returns how far the pulses fall behind a hand that turns on and on with
+// its fastest full strokes: those that wait when a stroke ends, as a time. Where even
+// the pauses between strokes do not empty the queue, it is a full one.
+func Backlog(r *encoder.Rig, o *Operator) time.Duration {
+	f := &r.Firmware
+	if f.Output != encoder.Buttons && f.Output != encoder.Keys || f.Hold > 0 {
+		return 0
+	}
+	pulse := (f.On + f.Off).Seconds()
+	detents := o.ReachDeg.Mean / 360 * float64(r.Knob.UnitsPerTurn()) * float64(max(1, f.CountsPerDetent))
+	stroke := o.Begin.Mean.Seconds() + o.ReachDeg.Mean/o.FastDegPerS.Mean
+	waiting := detents - stroke/pulse
+	if stroke+o.Regrip.Mean.Seconds() < detents*pulse {
+		waiting = float64(f.Queue)
+	}
+	waiting = math.Round(min(max(0, waiting), float64(f.Queue)))
+	return time.Duration(waiting) * (f.On + f.Off)
+}
+
+// beyond says where a path is later than anything the people were set on.
+func beyond(r *encoder.Rig, o *Operator) (ws []Warning) {
+	const then = "the people were set on at most %s, so what is said of them here is further from any measurement"
+	if lag := Lag(r); lag > LongestSet {
+		most := slices.MaxFunc(lags(r), func(a, b late) int { return cmp.Compare(a.late, b.late) })
+		ws = append(ws, Warning{most.link, fmt.Sprintf("a click shows %s late; "+then, millis(lag), TimeText(LongestSet))})
+	}
+	if back := Backlog(r, o); back > LongestSet {
+		ws = append(ws, Warning{"pulses and queue", fmt.Sprintf("after a fast stroke pulses of %s are still waiting; "+then, millis(back), TimeText(LongestSet))})
+	}
+	return ws
+}
+
+// Beyond says in a sentence each which rigs of a panel, set as a profile says, are
+// later than anything the people were set on. instead, where it is not nil, stands
+// for every rig of the panel.
+func Beyond(p *Panel, instead *Rig, profile *Profile, o *Operator) (said []string) {
+	for _, k := range p.Knobs {
+		for _, rig := range []*Rig{cmp.Or(instead, k.Inner), cmp.Or(instead, k.Outer)} {
+			if rig == nil {
+				continue
+			}
+			set, err := Apply(profile, rig.Rig)
+			if err != nil {
+				continue // that knob stays plain
+			}
+			for _, w := range beyond(&set, o) {
+				if s := fmt.Sprintf("%s, %s: %s", rig.Name, w.Link, w.Text); !slices.Contains(said, s) {
+					said = append(said, s)
+				}
+			}
+		}
+	}
+	return said
+}
+
 // Warnings returns what can be said of a rig without running it, for the
 // person that turns its knob.
 func Warnings(r *encoder.Rig, o *Operator) []Warning {
-	var ws []Warning
+	ws := beyond(r, o)
 	add := func(link, format string, a ...any) {
 		ws = append(ws, Warning{Link: link, Text: fmt.Sprintf(format, a...)})
 	}

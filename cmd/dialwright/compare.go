@@ -43,6 +43,9 @@ given twice or more, operators; then one profile at most.`,
 		if err != nil {
 			return err
 		}
+		for _, x := range study.Candidates {
+			out.beyond(scenarios.Beyond(study.Panel, x.Rig, x.Profile, x.Operator))
+		}
 		p := out.newProgress("compare")
 		study.Progress = p.at
 		r, err := compare.Run(c.Context(), study)

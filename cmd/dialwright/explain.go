@@ -48,6 +48,7 @@ that cost enough it tries the settings that the rig marks as adjustable.`,
 		if study.Panel, study.Profile, study.Operator, err = in.loadAll(); err != nil {
 			return err
 		}
+		out.beyond(scenarios.Beyond(study.Panel, nil, study.Profile, study.Operator))
 		p := out.newProgress("explain")
 		study.Progress = p.at
 		r, err := explain.Run(c.Context(), study)

@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
 )
 
@@ -22,6 +23,7 @@ type output struct {
 	force  bool
 	quiet  bool
 	forms  []string
+	late   []string // what is later than anything the people were set on
 }
 
 // newOutput returns the output of a command that has these forms; the first is
@@ -101,14 +103,33 @@ func (o *output) result(in *inputs, command string, partial bool, r tables, repo
 	return o.write(partial, func(w io.Writer) error {
 		switch o.format {
 		case "markdown":
-			return r.Markdown(w)
+			return errors.Join(r.Markdown(w), o.warn(w, true))
 		case "csv":
 			return r.(interface{ CSV(io.Writer) error }).CSV(w)
 		case "json":
 			return writeJSON(w, in.header(command, partial), report())
 		}
-		return r.Table(w)
+		return errors.Join(r.Table(w), o.warn(w, false))
 	})
+}
+
+// beyond keeps what is later than anything the people were set on, to be said once
+// below the result.
+func (o *output) beyond(said []string) {
+	for _, s := range said {
+		if !slices.Contains(o.late, s) {
+			o.late = append(o.late, s)
+		}
+	}
+}
+
+// warn writes what is later than anything the people were set on.
+func (o *output) warn(w io.Writer, markdown bool) error {
+	p := columns.New(w, markdown)
+	for _, s := range o.late {
+		p.Text("warning: " + s)
+	}
+	return p.Err()
 }
 
 // header is what every JSON result begins with.

@@ -68,6 +68,11 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 				_ = overshoot.WriteTrial(table, byName[t.Task], t)
 			}
 		}
+		for _, u := range study.Tasks {
+			for _, o := range study.Operators {
+				out.beyond(scenarios.Beyond(&scenarios.Panel{Knobs: []scenarios.Knob{*u.Knob}}, nil, study.Profile, o))
+			}
+		}
 		p := out.newProgress("overshoot")
 		study.Progress = p.at
 		r, err := overshoot.Run(c.Context(), study)

@@ -81,6 +81,7 @@ their own, the names of knob and task are put into the file's name.`,
 		if study.Panel, study.Profile, study.Operator, err = in.loadAll(); err != nil {
 			return err
 		}
+		out.beyond(scenarios.Beyond(study.Panel, nil, study.Profile, study.Operator))
 		if write != "" {
 			for _, path := range profileFiles(write, study.Panel) {
 				if err := file.CheckOutput(path, out.force); err != nil {

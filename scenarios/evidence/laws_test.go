@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
@@ -149,6 +150,35 @@ func TestAFartherTargetIsNotFaster(t *testing.T) {
 		far.Tolerance = s.task.Tolerance
 		s.task = far
 	})
+}
+
+// A person knows the knob by having turned it: a curve above any rate that the path
+// gives changes not one trial.
+func TestACurveThatNeverActsChangesNoTrial(t *testing.T) {
+	if slices.Contains(waiting, "A18") {
+		t.Skip("waits for the person, as row A18 does")
+	}
+	rng := rand.New(rand.NewPCG(11, 12))
+	for i := range 60 {
+		s := randomSetting(rng, true)
+		gain := 1 + 30*rng.Float64()
+		idle := s.profile
+		idle.Acceleration = accel.Acceleration{Curve: accel.Ladder{Steps: []accel.Step{{Above: 900, Gain: gain}}}}
+		dials := func(p *scenarios.Profile) (all []trial.Result) {
+			_, err := run(context.Background(), trial.Cell{Task: s.task, Rings: 1, Inner: &s.rig, Profile: p, Operator: ptr(scenarios.Practised())}, 7, lawTrials, func(r *trial.Result) { all = append(all, *r) })
+			if err != nil {
+				t.Fatal(err)
+			}
+			return all
+		}
+		plain, with := dials(&scenarios.Profile{Name: "plain"}), dials(&idle)
+		for n := range plain {
+			if plain[n] != with[n] {
+				t.Errorf("setting %d, gain %.1f: trial %d is another one: %+v, without the curve %+v", i, gain, n, with[n], plain[n])
+				break
+			}
+		}
+	}
 }
 
 // Up and down are alike for the path and for the hand.

@@ -44,9 +44,9 @@ type LossReport struct {
 	Turned  int      `json:"turned"`
 	Assumed bool     `json:"turned_assumed"`
 	Seen    int      `json:"seen"`
-	Share   float64  `json:"lost_share"`
-	LowLost float64  `json:"low"`
-	High    float64  `json:"high"`
+	Share   *float64 `json:"lost_share"` // null where more was seen than turned
+	LowLost *float64 `json:"low"`
+	High    *float64 `json:"high"`
 }
 
 // ContactsReport is what a trace of contacts says.
@@ -106,14 +106,17 @@ func (r *Result) Report() Report {
 		if p.Replays > 0 {
 			x.KS, x.P = pointer(p.D), pointer(p.P)
 			if p.Turned > 0 {
-				x.LostShare, x.SimulatedShare = pointer(p.Lost), pointer(p.Simulated.Value)
-				x.SimulatedLow, x.SimulatedHigh = pointer(p.Simulated.Low), pointer(p.Simulated.High)
+				x.LostShare, x.SimulatedShare = pointer(max(0, p.Lost)), pointer(max(0, p.Simulated.Value))
+				x.SimulatedLow, x.SimulatedHigh = pointer(max(0, p.Simulated.Low)), pointer(max(0, p.Simulated.High))
 			}
 		}
 		out.Replay = x
 	}
 	for _, l := range r.Lost {
-		x := LossReport{Turn: l.Turn, Turned: l.Turned, Assumed: l.Assumed, Seen: l.Seen, Share: round(l.Share), LowLost: round(l.Low), High: round(l.High)}
+		x := LossReport{Turn: l.Turn, Turned: l.Turned, Assumed: l.Assumed, Seen: l.Seen}
+		if l.Seen <= l.Turned {
+			x.Share, x.LowLost, x.High = pointer(l.Share), pointer(l.Low), pointer(l.High)
+		}
 		if l.PerS > 0 {
 			x.Rate = pointer(l.PerS)
 		}

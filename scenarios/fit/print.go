@@ -169,18 +169,30 @@ func (r *Result) losses(p *columns.Printer) {
 	if r.Lost[0].Assumed {
 		p.Item(fmt.Sprintf("if every turn had the slow turn's %d clicks; --turned N with the clicks of all fast turns together makes sure", r.Lost[0].Turned))
 	}
-	rows := [][]string{}
+	rows, more := [][]string{}, false
 	for _, l := range r.Lost {
 		speed := "?"
 		if l.PerS > 0 {
 			speed = fmt.Sprintf("%.1f", l.PerS)
 		}
-		rows = append(rows, []string{l.Turn, speed, fmt.Sprint(l.Turned), fmt.Sprint(l.Seen),
-			fmt.Sprintf("%.0f (%.0f–%.0f)", 100*l.Share, 100*l.Low, 100*l.High)})
+		lost := fmt.Sprintf("%.0f (%.0f–%.0f)", 100*l.Share, 100*l.Low, 100*l.High)
+		if l.Seen > l.Turned {
+			lost = tooMany(l.Seen - l.Turned)
+			more = true
+		}
+		rows = append(rows, []string{l.Turn, speed, fmt.Sprint(l.Turned), fmt.Sprint(l.Seen), lost})
 	}
 	p.Table([]string{"", "clicks/s", "turned", "seen", "lost, %"}, rows)
+	if more {
+		p.Item("more was seen than turned: " + whyMore + ", or the number turned is not right")
+	}
 	p.Text("")
 }
+
+// whyMore is what gives more than was turned.
+const whyMore = "a key repeat or chatter adds steps, or a click is worth more than one"
+
+func tooMany(n int) string { return fmt.Sprintf("%d too many", n) }
 
 // print writes what the counts say.
 func (t *CountTest) print(p *columns.Printer) {
@@ -189,14 +201,14 @@ func (t *CountTest) print(p *columns.Printer) {
 	for _, c := range t.Counts {
 		missing := fmt.Sprintf("%.0f", 100*(1-float64(c.Shown)/float64(c.Turned)))
 		if c.Shown > c.Turned {
-			missing = fmt.Sprintf("%d too many", c.Shown-c.Turned)
+			missing = tooMany(c.Shown - c.Turned)
 		}
 		rows = append(rows, []string{strings.TrimPrefix(c.String(), "turned "), fmt.Sprintf("%.1f", float64(c.Turned)/c.Over.Seconds()), missing})
 	}
 	p.Table([]string{"turned", "clicks/s", "missing, %"}, rows)
 	p.Text("")
 	if slices.ContainsFunc(t.Counts, func(c Count) bool { return float64(c.Shown-c.Turned) > 2*misread(c.Turned) }) {
-		p.Text("More was shown than turned: a key repeat or chatter adds steps, or a click is worth more than one; set one step a click, acceleration off.")
+		p.Text("More was shown than turned: " + whyMore + "; set one step a click, acceleration off.")
 		p.Text("")
 	}
 	switch {

@@ -87,7 +87,7 @@ func (f *fitting) replay(ctx context.Context, r *Recording) error {
 		faults = append(faults, fmt.Sprintf("the intervals between reports differ (distance %.2f, p %.3f)", p.D, p.P))
 	}
 	if slack := 1.5 / float64(max(1, p.Turned)); p.Turned > 0 && (p.Lost < p.Simulated.Low-slack || p.Lost > p.Simulated.High+slack) {
-		faults = append(faults, fmt.Sprintf("the recording lost %.0f %% of the clicks, replays lose %.0f to %.0f %%", 100*p.Lost, 100*p.Simulated.Low, 100*p.Simulated.High))
+		faults = append(faults, fmt.Sprintf("the recording %s, replays lose %.0f to %.0f %%", lostText(p.Lost), 100*max(0, p.Simulated.Low), 100*max(0, p.Simulated.High)))
 	}
 	p.Holds = faults == nil
 	as := "are as recorded"
@@ -99,11 +99,20 @@ func (f *fitting) replay(ctx context.Context, r *Recording) error {
 		p.Verdict = "does not replay: " + strings.Join(faults, ", and ")
 	case p.Turned > 0:
 		p.Verdict = fmt.Sprintf("replays: intervals between reports (distance %.2f, p %.2f) and clicks lost (%.0f %%, in replays %.0f to %.0f %%) %s",
-			p.D, p.P, 100*p.Lost, 100*p.Simulated.Low, 100*p.Simulated.High, as)
+			p.D, p.P, 100*max(0, p.Lost), 100*max(0, p.Simulated.Low), 100*max(0, p.Simulated.High), as)
 	default:
 		p.Verdict = fmt.Sprintf("replays: intervals between reports (distance %.2f, p %.2f) %s; clicks lost are not known", p.D, p.P, as)
 	}
 	return nil
+}
+
+// lostText says what share of the clicks was lost, or how many more came than were
+// turned.
+func lostText(share float64) string {
+	if share < 0 {
+		return fmt.Sprintf("has %.0f %% more clicks than were turned", -100*share)
+	}
+	return fmt.Sprintf("lost %.0f %% of the clicks", 100*share)
 }
 
 // distance is the two-sample Kolmogorov–Smirnov distance. Intervals within a stroke
@@ -314,10 +323,7 @@ func (m *mirror) search(ctx context.Context) error {
 		case "queue":
 			m.path(unknown("firmware.queue", "", "a queue of %.0f makes replays lose about as many clicks, and others may too", s.at))
 		case "speed":
-			o := &m.r.Operator
-			m.speed = 0
-			o.FastDegPerS.Mean = within(max(o.FastDegPerS.Mean*s.at, o.SlowDegPerS.Mean), 1, 1e4)
-			m.note("the fast pace does not show; the operator has %s, with which replays come nearest", scenarios.AngularSpeed.Text(o.FastDegPerS.Mean))
+			m.note("the fast pace does not show, and is not written; replays come nearest with %s", scenarios.AngularSpeed.Text(within(m.r.Operator.FastDegPerS.Mean*s.at, 1, 1e4)))
 		}
 	}
 	f := &m.r.Rig.Firmware

@@ -135,11 +135,7 @@ func (r *Result) HTML(w io.Writer, o Origin) error {
 	if len(r.Evidence) > 0 {
 		p.Checks = r.checks()
 		p.Broken = evidence.Broken(r.Evidence)
-		for _, c := range r.Evidence {
-			if c.Holds == nil {
-				p.Open = append(p.Open, c)
-			}
-		}
+		p.Open = evidence.Open(r.Evidence)
 	}
 	card, err := r.card()
 	if err != nil {
@@ -228,8 +224,7 @@ func (r *Result) about(o Origin) string {
 
 // checks says how the evidence stands.
 func (r *Result) checks() string {
-	all, hold, open := evidence.Sum(r.Evidence)
-	return fmt.Sprintf("Of %d published values and laws that this program is checked against, %d hold in a small run made for this report, %d do not, and %d could not be computed here.", all, hold, all-hold-open, open)
+	return "In a small run made for this report, of what this program is checked against: " + evidence.Verdict(r.Evidence)
 }
 
 // sure says what the intervals are worth.
@@ -417,14 +412,6 @@ var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
 		}
 		return percentText(*x)
 	},
-	"late": func(x *float64) string { return timeOr(x, 1) },
-	"holds": func(c evidence.Check) string {
-		switch {
-		case c.Holds == nil:
-			return "open"
-		case *c.Holds:
-			return "holds"
-		}
-		return "does not hold"
-	},
+	"late":  func(x *float64) string { return timeOr(x, 1) },
+	"holds": func(c evidence.Check) string { return strings.ToLower(c.Answer()) },
 }).Parse(pageText))
