@@ -51,22 +51,25 @@ func ofSpread(of func(*scenarios.Operator) *scenarios.Spread) func(*scenarios.Op
 }
 
 // WheelParameters are what row A1 decides: the time of a stroke, of a clutch, of a
-// careful look, of the confirming key, how exact a stroke is and how fast. LagParameters
+// careful look, of the confirming key, how exact a stroke is and how fast, and how well
+// acceleration is known. LagParameters
 // are what row A2 decides. No other row sets anything.
 var (
 	WheelParameters = []Parameter{
 		{"fixation [ms]", 230, 70, 700, 5, "one eye fixation and its range (Card, Moran, Newell 1983)",
 			ofDelay(func(o *scenarios.Operator) *scenarios.Delay { return &o.Fixation })},
-		{"stroke noise [share]", 0.19, 0.05, 0.4, 0.005, "ours",
+		{"stroke noise [share]", 0.2, 0.05, 0.4, 0.005, "ours",
 			ofSpread(func(o *scenarios.Operator) *scenarios.Spread { return &o.Noise })},
 		{"regrip [ms]", 260, 150, 400, 5, "ours; MTM-1 has 0.36 to 0.39 s with the way back (A14)",
 			ofDelay(func(o *scenarios.Operator) *scenarios.Delay { return &o.Regrip })},
-		{"begin [ms]", 80, 30, 200, 5, "one motor act and about its range (A6)",
+		{"begin [ms]", 70, 30, 200, 5, "one motor act; its range is 30 to 100 (A6)",
 			ofDelay(func(o *scenarios.Operator) *scenarios.Delay { return &o.Begin })},
 		{"confirm [ms]", 360, 150, 700, 5, "ours: a key press, and being sure of it",
 			ofDelay(func(o *scenarios.Operator) *scenarios.Delay { return &o.Confirm })},
 		{"fast pace [deg/s]", 400, 200, 800, 4, "ours",
 			ofSpread(func(o *scenarios.Operator) *scenarios.Spread { return &o.FastDegPerS })},
+		{"gain error [share]", 0.15, 0.02, 0.4, 0.01, "ours",
+			ofSpread(func(o *scenarios.Operator) *scenarios.Spread { return &o.GainError })},
 	}
 	LagParameters = []Parameter{
 		{"familiarity [share]", 0.5, 0.05, 0.95, 0.05, "ours",

@@ -66,7 +66,7 @@ func skilled(o scenarios.Operator, name string, factor func(span) float64) scena
 	times(hand, &o.Act, &o.Begin, &o.Regrip, &o.HandMove, &o.KeyPress)
 	times(all, &o.Reaction, &o.Fixation, &o.Confirm, &o.EyeMove)
 	spreads(1/hand, 1, &o.SlowDegPerS, &o.FastDegPerS)
-	spreads(all, 0.005, &o.Noise, &o.PaceNoise, &o.GainError)
+	spreads(all, 0.005, &o.Noise, &o.PaceNoise, &o.FeltNoise, &o.GainError)
 	spreads(all, 0.01, &o.FingerNoiseDeg)
 	spreads(1/all, 0.01, &o.Familiarity)
 	return o
@@ -97,6 +97,7 @@ func SkillTable(os ...scenarios.Operator) string {
 		{"confirm [ms]", func(o *scenarios.Operator) scenarios.Delay { return o.Confirm }},
 		{"hand move [ms]", func(o *scenarios.Operator) scenarios.Delay { return o.HandMove }},
 		{"key press [ms]", func(o *scenarios.Operator) scenarios.Delay { return o.KeyPress }},
+		{"reluctance [ms]", func(o *scenarios.Operator) scenarios.Delay { return o.Reluctance }},
 		{"eye move [ms]", func(o *scenarios.Operator) scenarios.Delay { return o.EyeMove }},
 	} {
 		line(d.name, func(o *scenarios.Operator) string { return fmt.Sprint(d.of(o).Mean.Milliseconds()) })
@@ -111,6 +112,7 @@ func SkillTable(os ...scenarios.Operator) string {
 		{"stroke noise [share]", func(o *scenarios.Operator) scenarios.Spread { return o.Noise }},
 		{"finger noise [deg]", func(o *scenarios.Operator) scenarios.Spread { return o.FingerNoiseDeg }},
 		{"pace noise [share]", func(o *scenarios.Operator) scenarios.Spread { return o.PaceNoise }},
+		{"felt noise [detents]", func(o *scenarios.Operator) scenarios.Spread { return o.FeltNoise }},
 		{"gain error [share]", func(o *scenarios.Operator) scenarios.Spread { return o.GainError }},
 		{"familiarity [share]", func(o *scenarios.Operator) scenarios.Spread { return o.Familiarity }},
 	} {

@@ -486,6 +486,17 @@ func (h *Hand) room(dir int8) int {
 	return int(free * h.dial.Grip.perTurn / 360_000)
 }
 
+// stretch returns how many detents the arm can turn on when it is twisted as far as a
+// forearm can.
+func (h *Hand) stretch(dir int8) int64 {
+	free := h.arc
+	if dir > 0 {
+		free = h.Reach - h.arc
+	}
+	free += (maxReachDeg*1000 - h.Reach) / 2
+	return max(1, free*h.dial.Grip.perTurn/360_000)
+}
+
 // turn makes a stroke, not before the hand and the decision are ready.
 func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 	g := h.dial.Grip
@@ -504,6 +515,7 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 	n := int64(s.n)
 	if sd := g.strokeNoise(s.n, h.Noise, h.FingerNoise, h.FeltNoise); sd > 0 {
 		n = max(1, n+(sd>>10*(h.luck.Normal(index)>>10)+draw.One/2)>>20)
+		n = min(n, h.stretch(dir))
 	}
 	detent := g.detent[h.Speed][s.pace]
 	detent = max(detent/4, detent+detent*(h.PaceNoise*h.luck.Normal(index+1)>>20)>>20)

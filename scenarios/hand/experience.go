@@ -82,7 +82,7 @@ func (g *Grip) learn(path *encoder.Path, middle int64) {
 	g.exact = g.bringsWhatItTurns(path, middle, reach)
 	e := &experience{base: g.Base, lag: g.IdleLag}
 	if !g.exact {
-		e.turn(g, path, middle, extents[len(extents)-1])
+		e.turn(g, path, middle)
 	}
 	for k := range g.outcomes {
 		for p := range g.outcomes[k] {
@@ -131,16 +131,12 @@ func (g *Grip) bringsWhatItTurns(path *encoder.Path, middle int64, reach int) bo
 	return true
 }
 
-// turn turns strokes of many lengths, up to what noise makes of the longest.
-func (e *experience) turn(g *Grip, path *encoder.Path, middle int64, longest []extent) {
-	most := g.most
-	for _, x := range longest {
-		most = max(most, x.n)
-	}
-	for n := 1; n < most; n = longer(n) {
+// turn turns strokes of many lengths.
+func (e *experience) turn(g *Grip, path *encoder.Path, middle int64) {
+	for n := 1; n < g.most; n = longer(n) {
 		e.lengths = append(e.lengths, n)
 	}
-	e.lengths = append(e.lengths, most)
+	e.lengths = append(e.lengths, g.most)
 	for r := range rates {
 		e.at[r] = make([]brought, len(e.lengths))
 		for i, n := range e.lengths {

@@ -70,7 +70,7 @@ func NewGrip(s encoder.Setup, people *People) (*Grip, error) {
 	}
 	g.most = max(1, int(maxReachDeg*g.perTurn/360))
 	g.nearest = make([]int, g.most+1)
-	for n := 1; n <= g.most; n += max(1, n/8) {
+	for n := 1; n <= g.most; n += max(1, n/12) {
 		g.strokes = append(g.strokes, n)
 	}
 	if g.strokes[len(g.strokes)-1] < g.most {

@@ -47,8 +47,8 @@ const extentsWeigh = 1 << 16
 const doubts = 4
 
 // extents returns what noise makes of a planned stroke, as the mean person knows
-// it: every whole number of detents, or some that are equally likely where there
-// are many.
+// it: every whole number of detents up to what a forearm can turn, or some that are
+// equally likely where there are many.
 func (g *Grip) extents(n int) []extent {
 	const many, likely = 24, 15
 	sd := float64(g.strokeNoise(n, g.people.noise.mean, g.people.finger.mean, g.people.felt.mean)) / draw.One
@@ -59,7 +59,7 @@ func (g *Grip) extents(n int) []extent {
 	if 6*sd > many {
 		for k := range likely {
 			m := int(math.Round(float64(n) + sd*classNormal(k, likely)))
-			list = append(list, extent{max(1, m), extentsWeigh / likely})
+			list = append(list, extent{min(max(1, m), g.most), extentsWeigh / likely})
 		}
 		list[likely/2].weight += extentsWeigh % likely
 		return list
@@ -67,7 +67,7 @@ func (g *Grip) extents(n int) []extent {
 	below := int64(0)
 	for m := max(1, n-int(math.Ceil(3*sd))); below < extentsWeigh; m++ {
 		upTo := int64(math.Round(extentsWeigh * (1 + math.Erf((float64(m-n)+.5)/sd/math.Sqrt2)) / 2))
-		if float64(m-n) > 3*sd {
+		if float64(m-n) > 3*sd || m == g.most {
 			upTo = extentsWeigh
 		}
 		if upTo-below > extentsWeigh/1000 || upTo == extentsWeigh {

@@ -317,7 +317,7 @@ func (v *value) worthwhile(outcomes []outcome, last int, x int64, try func(i int
 			high = mid
 		}
 	}
-	stride := 1 + last/24
+	stride := 1 + last/400
 	from := low
 	for from > 0 && outcomes[from-1].mean > x/3 {
 		from--
