@@ -54,7 +54,8 @@ func TestRowsAboutPeopleHoldOnFiveSeeds(t *testing.T) {
 	if testing.Short() {
 		t.Skip("much to compute: left out of short runs")
 	}
-	ids := append(slices.DeleteFunc(IDs(), func(id string) bool { return kindOf(id) != People }), "B16")
+	unchecked := []string{"A5", "A12", "A13", "A20", "learning"} // shown, not compared, or of no people
+	ids := append(slices.DeleteFunc(IDs(), func(id string) bool { return kindOf(id) != People || slices.Contains(unchecked, id) }), "B16")
 	for seed := uint64(2); seed <= 5; seed++ {
 		size := Full
 		size.Seed = seed
@@ -163,6 +164,13 @@ func TestOnlyChecksAreCounted(t *testing.T) {
 }
 
 func TestTheSummaryHasAtMost30Lines(t *testing.T) {
+	var computed []Check
+	if !testing.Short() {
+		var err error
+		if computed, err = full(); err != nil {
+			t.Fatal(err)
+		}
+	}
 	var many []Check
 	for n := range 60 {
 		for _, c := range printed() {
@@ -170,7 +178,7 @@ func TestTheSummaryHasAtMost30Lines(t *testing.T) {
 			many = append(many, c)
 		}
 	}
-	for n, checks := range map[string][]Check{"few": printed(), "many": many, "none": nil} {
+	for n, checks := range map[string][]Check{"few": printed(), "many": many, "none": nil, "computed": computed} {
 		var b strings.Builder
 		if err := Summary(&b, checks); err != nil {
 			t.Fatal(err)

@@ -155,9 +155,7 @@ func TestAFartherTargetIsNotFaster(t *testing.T) {
 // A person knows the knob by having turned it: a curve above any rate that the path
 // gives changes not one trial.
 func TestACurveThatNeverActsChangesNoTrial(t *testing.T) {
-	if slices.Contains(waiting, "A18") {
-		t.Skip("waits for the person, as row A18 does")
-	}
+	waitsFor(t, "A18")
 	rng := rand.New(rand.NewPCG(11, 12))
 	for i := range 60 {
 		s := randomSetting(rng, true)
@@ -177,6 +175,104 @@ func TestACurveThatNeverActsChangesNoTrial(t *testing.T) {
 				t.Errorf("setting %d, gain %.1f: trial %d is another one: %+v, without the curve %+v", i, gain, n, with[n], plain[n])
 				break
 			}
+		}
+	}
+}
+
+// fromRest dials every number up to so many steps away from rest, exactly. Other
+// people do that on every setting, so that pooled they are many.
+func (s setting) fromRest(t *testing.T, people uint64, far int, use func(steps int, r *trial.Result)) {
+	t.Helper()
+	task := near(far)
+	b, err := trial.NewBench(trial.Cell{Task: task, Rings: 1, Inner: &s.rig, Profile: &s.profile, Operator: ptr(scenarios.Practised())})
+	if err != nil {
+		t.Fatal(err)
+	}
+	middle := task.Count() / 2
+	for n := range lawTrials {
+		for steps := 1; steps <= far; steps++ {
+			r := b.Dialed(b.Source(people, n), middle, middle+int64(steps))
+			use(steps, &r)
+		}
+	}
+}
+
+// waitsFor skips a law that waits for the person, as a row does.
+func waitsFor(t *testing.T, id string) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
+	if slices.Contains(waiting, id) {
+		t.Skip("waits for the person, as row " + id + " does")
+	}
+}
+
+// With seconds of lag people move and wait, on whatever rig: nobody gives up, and
+// pooled over rigs the time is a line in the lag.
+func TestTimeIsALineInTheDisplaysLag(t *testing.T) {
+	waitsFor(t, "A15")
+	rng := rand.New(rand.NewPCG(13, 14))
+	mean := make([]float64, len(waited))
+	timeouts, trials := 0, 0
+	for range lawSettings {
+		s := randomSetting(rng, true)
+		for i, lag := range waited {
+			s.rig.Display.Latency = lag
+			c := s.measure(t, scenarios.Practised())
+			mean[i] += c.time / lawSettings
+			timeouts += c.timeouts
+			trials += c.trials
+		}
+	}
+	var x []float64
+	for _, lag := range waited {
+		x = append(x, lag.Seconds())
+	}
+	l := fitLine(x, mean)
+	t.Logf("%.2f + %.2f·lag s, R² %.4f, %d of %d timeouts", l.intercept, l.slope, l.r2, timeouts, trials)
+	if l.r2 < 0.95 || 100*timeouts > trials {
+		t.Errorf("R² %.3f over %v, %d of %d trials are timeouts", l.r2, mean, timeouts, trials)
+	}
+}
+
+// Small numbers are turned with the same noise as larger ones, on whatever rig.
+func TestOvershootFromRestDoesNotJump(t *testing.T) {
+	waitsFor(t, "A16")
+	rng := rand.New(rand.NewPCG(15, 16))
+	var over [fewDetents + 2]float64
+	for range lawSettings {
+		s := randomSetting(rng, true)
+		s.profile = scenarios.Profile{Name: "plain"}
+		s.fromRest(t, rng.Uint64(), fewDetents+1, func(steps int, r *trial.Result) {
+			if r.Overshot() {
+				over[steps] += 1.0 / lawSettings / lawTrials
+			}
+		})
+	}
+	t.Logf("%.3f", over[1:])
+	for n := 1; n <= fewDetents; n++ {
+		if jump := math.Abs(over[n+1] - over[n]); jump > 0.1 {
+			t.Errorf("overshoot jumps from %.0f to %.0f %% between %d and %d detents", 100*over[n], 100*over[n+1], n, n+1)
+		}
+	}
+}
+
+// A curve may bring one distance in a stroke and another not; pooled over rigs,
+// curves and phases, a step more is never faster by more than 3 %.
+func TestAStepFartherIsNotFasterWithAcceleration(t *testing.T) {
+	waitsFor(t, "A17")
+	const far = 30
+	rng := rand.New(rand.NewPCG(17, 18))
+	var mean [far + 2]float64
+	for range lawSettings {
+		s := randomSetting(rng, false)
+		s.fromRest(t, rng.Uint64(), far+1, func(steps int, r *trial.Result) { mean[steps] += r.Seconds() / lawSettings / lawTrials })
+	}
+	t.Logf("%.2f", mean[1:])
+	for n := 1; n <= far; n++ {
+		if mean[n+1] < 0.97*mean[n] {
+			t.Errorf("%d steps take %.2f s, %d steps %.2f s", n, mean[n], n+1, mean[n+1])
 		}
 	}
 }
