@@ -60,7 +60,7 @@ var (
 			ofDelay(func(o *scenarios.Operator) *scenarios.Delay { return &o.Fixation })},
 		{"stroke noise [share]", 0.2, 0.05, 0.4, 0.005, "ours",
 			ofSpread(func(o *scenarios.Operator) *scenarios.Spread { return &o.Noise })},
-		{"regrip [ms]", 260, 150, 400, 5, "ours; MTM-1 has 0.36 to 0.39 s with the way back (A14)",
+		{"regrip [ms]", 360, 150, 400, 5, "MTM-1: 0.36 to 0.39 s with the way back (A14)",
 			ofDelay(func(o *scenarios.Operator) *scenarios.Delay { return &o.Regrip })},
 		{"begin [ms]", 70, 30, 200, 5, "one motor act; its range is 30 to 100 (A6)",
 			ofDelay(func(o *scenarios.Operator) *scenarios.Delay { return &o.Begin })},
@@ -68,7 +68,7 @@ var (
 			ofDelay(func(o *scenarios.Operator) *scenarios.Delay { return &o.Confirm })},
 		{"fast pace [deg/s]", 400, 200, 800, 4, "ours",
 			ofSpread(func(o *scenarios.Operator) *scenarios.Spread { return &o.FastDegPerS })},
-		{"gain error [share]", 0.15, 0.02, 0.4, 0.01, "ours",
+		{"gain error [share]", 0.25, 0.02, 0.4, 0.01, "ours: a Weber fraction of what is remembered",
 			ofSpread(func(o *scenarios.Operator) *scenarios.Spread { return &o.GainError })},
 	}
 	LagParameters = []Parameter{

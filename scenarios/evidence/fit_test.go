@@ -35,7 +35,7 @@ func TestRefitFromTheSketchEndsNearTheFrozenSet(t *testing.T) {
 	for _, ps := range [][]Parameter{WheelParameters, LagParameters} {
 		for i := range ps {
 			p := &ps[i]
-			if got, want := p.Of(&l.Operator), p.Of(&frozen); math.Abs(got-want) > max(0.1*want, 1.01*p.Step) {
+			if got, want := p.Of(&l.Operator), p.Of(&frozen); math.Abs(got-want) > max(0.1*want, 2.01*p.Step) { // A2 leaves the familiarity open by two steps
 				t.Errorf("%s: the fit ends at %.4g, frozen is %.4g", p.Name, got, want)
 			}
 		}

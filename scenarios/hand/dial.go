@@ -477,6 +477,10 @@ func (h *Hand) confirm(seen int64) (changed int64, ok bool) {
 	return 0, true
 }
 
+// paceCut is how far at most a stroke's pace is off, in 1/draw.One of the standard
+// deviation: a flick is about as fast as a wrist can be.
+const paceCut = 2 * draw.One
+
 // room returns how many detents the arm can turn on in a direction.
 func (h *Hand) room(dir int8) int {
 	free := h.arc
@@ -518,7 +522,8 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 		n = min(n, h.stretch(dir))
 	}
 	detent := g.detent[h.Speed][s.pace]
-	detent = max(detent/4, detent+detent*(h.PaceNoise*h.luck.Normal(index+1)>>20)>>20)
+	off := min(max(h.luck.Normal(index+1), -paceCut), paceCut)
+	detent = max(detent/4, detent+detent*(h.PaceNoise*off>>20)>>20)
 	h.from = start
 	lasts := h.Begin + n*detent
 	watch := g.watched(h.plans.outcome(h.Speed, s.pace, s.n), h.Speed, s.pace)
