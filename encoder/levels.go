@@ -6,6 +6,13 @@ package encoder
 // frames after these. So it is taken from its start to its step at once, without
 // the polls and frames between, and without keeping their events in order.
 type levels struct {
+	// What the setup fixes.
+	only            bool  // polls and frames look at levels, and nothing repeats
+	onlyLater       bool  // and no pulse that waits can be thrown away: when it starts is known as it arrives
+	onPolls, onRest int64 // whole polls that a pulse lasts, and what is left of it
+
+	on, ahead bool // in this trial
+
 	polled   line  // of the last pulse that a poll saw,
 	gone     int64 // and the number of the first poll that saw it no more
 	pulse          // the press that the program knows of
@@ -17,12 +24,28 @@ type levels struct {
 	released int64 // and when its release was delivered
 }
 
+func newLevels(s Setup, o *output) levels {
+	r := s.Rig
+	v := levels{onPolls: o.on / int64(r.USB.Poll), onRest: o.on % int64(r.USB.Poll)}
+	v.only = o.kind <= Keys && o.holdFor == 0 && r.Program.Hold.Period == 0 &&
+		r.USB.Reports == StateReports && r.Program.Sampling == State && !s.Pushes
+	v.onlyLater = v.only && o.reversal == KeepWaiting && (o.overflow == DropNew || o.queue == 0)
+	return v
+}
+
+// reset begins a trial, or one whose every event is wanted.
+func (v *levels) reset(traced bool) {
+	v.on, v.ahead = v.only && !traced, v.onlyLater && !traced
+	v.polled, v.seen, v.pulse = noLine, noLine, pulse{noLine, nobody}
+	v.gone, v.release, v.frameAt, v.frame, v.unseen, v.released = 0, 0, 0, 0, false, 0
+}
+
 // carry takes a pulse that starts now to the number.
 func (p *Path) carry(at int64, q pulse) {
 	v := &p.levels
-	first := p.polls.first(at)
-	gone := first + p.onPolls
-	if p.onRest > p.polls.tick(first)-at {
+	first := p.usb.polls.first(at)
+	gone := first + p.levels.onPolls
+	if p.levels.onRest > p.usb.polls.tick(first)-at {
 		gone++
 	}
 	switch {
@@ -32,7 +55,7 @@ func (p *Path) carry(at int64, q pulse) {
 	case first == v.gone && q.line == v.polled: // one long press
 		p.settle(at, q.owner, MergedAtPoll)
 		v.gone = gone
-		v.release = p.polls.tick(gone) + p.latency
+		v.release = p.usb.polls.tick(gone) + p.usb.latency
 		if v.unseen && v.frameAt < v.release {
 			p.see()
 		}
@@ -41,8 +64,8 @@ func (p *Path) carry(at int64, q pulse) {
 	p.forget()
 	v.polled, v.gone = q.line, gone
 	v.pulse = q
-	v.release = p.polls.tick(gone) + p.latency
-	v.frame, v.frameAt = p.frames.first(p.polls.tick(first) + p.latency)
+	v.release = p.usb.polls.tick(gone) + p.usb.latency
+	v.frame, v.frameAt = p.program.frames.first(p.usb.polls.tick(first) + p.usb.latency)
 	v.unseen = true
 	if v.frameAt < v.release {
 		p.see()
@@ -53,7 +76,7 @@ func (p *Path) carry(at int64, q pulse) {
 func (p *Path) see() {
 	v := &p.levels
 	v.unseen = false
-	if v.line == v.seen && p.frames.before(v.frame-1, v.released) {
+	if v.line == v.seen && p.program.frames.before(v.frame-1, v.released) {
 		p.settle(v.frameAt, v.owner, MergedAtFrame)
 		return
 	}

@@ -1,0 +1,90 @@
+package encoder
+
+import (
+	"fmt"
+	"strings"
+)
+
+// A trial may cost so many events, and so many more for each detent. That is ours: a
+// hundred times what the wildest rig of the tests needs, a few hundredths of a second
+// of work, and some ten megabytes of memory for a trial of a few hundred detents.
+const (
+	eventsATrial  = 1 << 20
+	eventsADetent = 1 << 12
+)
+
+// Runaway says that a trial was given up because it would never end, or not soon.
+type Runaway struct {
+	Rig    string
+	Events int64    // that it had cost by then
+	Keys   []string // of the rig, or of a profile, that are to blame, with their values
+}
+
+// Error names the keys.
+func (r *Runaway) Error() string {
+	return fmt.Sprintf("rig %q: cannot be computed: more than %d events in one trial, because of %s",
+		r.Rig, r.Events, strings.Join(r.Keys, ", "))
+}
+
+// labour is what may go on without end.
+type labour uint8
+
+const (
+	chatter   labour = iota // readings of contacts that chatter
+	counting                // counts and pulses of one detent
+	repeating               // the system's key repeat
+	holding                 // the program's own repeat
+)
+
+// spend adds events to the cost of the trial. If that is more than it may cost, the
+// path is emptied, and the result is false.
+func (p *Path) spend(events int64, on labour) bool {
+	p.events += events
+	if p.events <= eventsATrial+eventsADetent*int64(len(p.detents)) {
+		return true
+	}
+	if p.runaway == nil {
+		p.runaway = &Runaway{p.rig.Name, p.events, p.blame(on)}
+	}
+	p.empty()
+	return false
+}
+
+// blame returns the keys that set how much of a labour there is.
+func (p *Path) blame(on labour) []string {
+	r := p.rig
+	f := &r.Firmware
+	var keys []string
+	add := func(key string, value any) { keys = append(keys, fmt.Sprintf("%s %v", key, value)) }
+	switch on {
+	case chatter:
+		add("knob.bounce", r.Knob.Bounce)
+		add("firmware.scan", f.Scan)
+		add("firmware.debounce", f.Debounce)
+		return keys
+	case counting:
+		add("firmware.counts_per_detent", p.output.countsPerDetent)
+		if p.output.gain != nil {
+			keys = append(keys, "acceleration")
+		}
+		return keys
+	case repeating:
+		add("system.repeat.rate", fmt.Sprintf("%v/s", float64(r.System.Repeat.Rate)))
+	case holding:
+		add("program.hold.period", r.Program.Hold.Period)
+	}
+	// How long a press lasts: as long as the pulse, or from its report to that of its
+	// release.
+	if f.Hold > 0 {
+		add("firmware.hold", f.Hold)
+	} else {
+		add("firmware.pulse", f.On)
+	}
+	if r.USB.Poll > f.On {
+		add("usb.poll", r.USB.Poll)
+	}
+	if p.output.queue > 0 && f.Hold == 0 {
+		add("firmware.queue", p.output.queue)
+	}
+	return keys
+}
