@@ -147,10 +147,8 @@ func (p *Path) edgeAt(te int64, dir int8, detent int) {
 // of them there are if the first comes so long after the edge.
 func (c *contacts) chatters(edge, after int64) (readings uint64, n int) {
 	b := c.chatterNoise.Bits(edge)
-	length := int64(b >> 32 * uint64(c.bounce+1) >> 32)
-	if length > after {
-		n = int(c.scan.period.of(length-after-1)) + 1
-	}
+	reach := int64(b>>32*uint64(c.bounce+1)>>32) - after
+	n = int(c.scan.period.of(max(0, reach-1))) + int(uint64(-reach)>>63) // no branch, as it would be taken at random
 	return b & math.MaxUint32, n
 }
 

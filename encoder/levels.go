@@ -11,7 +11,8 @@ type levels struct {
 	onlyLater       bool  // and no pulse that waits can be thrown away: when it starts is known as it arrives
 	onPolls, onRest int64 // whole polls that a pulse lasts, and what is left of it
 
-	on, ahead bool // in this trial
+	onePulse          bool // and each count is one pulse of the fine pair
+	on, ahead, single bool // those in this trial
 
 	polled   line  // of the last pulse that a poll saw,
 	gone     int64 // and the number of the first poll that saw it no more
@@ -30,12 +31,13 @@ func newLevels(s Setup, o *output) levels {
 	v.only = o.kind <= Keys && o.holdFor == 0 && r.Program.Hold.Period == 0 &&
 		r.USB.Reports == StateReports && r.Program.Sampling == State && !s.Pushes
 	v.onlyLater = v.only && o.reversal == KeepWaiting && (o.overflow == DropNew || o.queue == 0)
+	v.onePulse = v.onlyLater && o.coarseBelow == 0 && o.gain == nil && o.countsPerDetent == 1
 	return v
 }
 
 // reset begins a trial, or one whose every event is wanted.
 func (v *levels) reset(traced bool) {
-	v.on, v.ahead = v.only && !traced, v.onlyLater && !traced
+	v.on, v.ahead, v.single = v.only && !traced, v.onlyLater && !traced, v.onePulse && !traced
 	v.polled, v.seen, v.pulse = noLine, noLine, pulse{noLine, nobody}
 	v.gone, v.release, v.frameAt, v.frame, v.unseen, v.released = 0, 0, 0, 0, false, 0
 }
@@ -80,7 +82,20 @@ func (p *Path) see() {
 		p.settle(v.frameAt, v.owner, MergedAtFrame)
 		return
 	}
-	p.apply(v.frameAt, v.frameAt, v.pulse, ByDetent)
+	if v.owner == nobody || v.line >= coarseUp {
+		p.apply(v.frameAt, v.frameAt, v.pulse, ByDetent)
+		return
+	}
+	// What apply does with it, where nothing is traced or pushed.
+	p.detents[v.owner].fate = Delivered
+	p.deliveredPulses++
+	p.account.Steps++
+	dir := v.line.dir()
+	n := &p.number
+	if value := n.scale.Add(n.value, int64(dir)*p.programSteps(v.frameAt, dir)); value != n.value {
+		n.value = value
+		n.shown = append(n.shown, Change{At: v.frameAt + n.displayLatency, Value: value})
+	}
 }
 
 // forget ends what the program knows of a press: no pulse can prolong it any more.

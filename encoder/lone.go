@@ -48,7 +48,10 @@ func (p *Path) turnAlone(first, before, last, spacing int64, dir int8, detent in
 	c.position += int64(dir) * int64(c.perDetent)
 	scan := c.scan.first(last)
 	readings, n := c.chatters(c.edges-1, c.scan.tick(scan)-last)
-	c.lone = lone{c.accepts(c.closed(dir), readings, c.edges-1, scan, n), before, last, dir, detent}
+	x := &c.lone // field by field: a copy of the whole would wait for its parts
+	x.due = c.accepts(c.closed(dir), readings, c.edges-1, scan, n)
+	x.before, x.edge = before, last
+	x.dir, x.detent = dir, detent
 	return true
 }
 
@@ -58,6 +61,10 @@ func (p *Path) emitLone() {
 	at := x.due
 	x.due = never
 	p.detents[x.detent].counted = true
+	if p.levels.single {
+		p.startAhead(at, pulse{lineOf(x.dir, false), x.detent})
+		return
+	}
 	p.count(at, x.dir, x.detent)
 }
 
