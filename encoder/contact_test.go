@@ -144,7 +144,7 @@ func contactRig(t *rapid.T) Rig {
 	r.Knob = Knob{Detents: part[0], Cycles: part[1], MinState: float64(rapid.SampledFrom([]int{250, 80, 50}).Draw(t, "min_state")) / 1000}
 	r.Knob.Bounce = time.Duration(rapid.IntRange(0, 60).Draw(t, "bounce")) * 100 * time.Microsecond
 	r.Firmware.Scan = time.Duration(rapid.SampledFrom([]int{20, 100, 333, 1000, 3000}).Draw(t, "scan")) * time.Microsecond
-	r.Firmware.Debounce = rapid.OneOf(rapid.IntRange(1, 4), rapid.IntRange(1, 40)).Draw(t, "debounce")
+	r.Firmware.Debounce = rapid.OneOf(rapid.IntRange(1, 4), rapid.IntRange(1, 40), rapid.IntRange(40, 400)).Draw(t, "debounce")
 	r.Firmware.Decoder = Decoder(rapid.IntRange(0, 1).Draw(t, "decoder"))
 	return r
 }
@@ -186,7 +186,7 @@ func TestSkippedScansDecideNothing(t *testing.T) {
 			t.Fatal(err)
 		}
 		var s shaft
-		at := int64(10 * time.Millisecond)
+		at, dir := int64(10*time.Millisecond), int8(1)
 		for range rapid.IntRange(1, 15).Draw(t, "detents") {
 			unit := int64(rapid.SampledFrom([]time.Duration{time.Microsecond, 100 * time.Microsecond, 100 * time.Microsecond, time.Millisecond}).Draw(t, "gaps in"))
 			times := make([]int64, p.contacts.perDetent)
@@ -194,15 +194,27 @@ func TestSkippedScansDecideNothing(t *testing.T) {
 				at += unit * int64(rapid.IntRange(1, 120).Draw(t, "gap"))
 				times[j] = at
 			}
-			s.turn(int8(2*rapid.IntRange(0, 1).Draw(t, "direction")-1), times)
+			if rapid.IntRange(0, 2).Draw(t, "turns back") == 0 {
+				dir = -dir
+			}
+			s.turn(dir, times)
 		}
+		times := make([]int64, len(s.edges))
+		for i := range times {
+			times[i] = s.edges[i].at
+		}
+		strokes := rapid.Bool().Draw(t, "strokes")
 		compareWithWalk(t, p, &s, func() {
-			for d, n := 0, p.contacts.perDetent; d < len(s.dirs); d++ {
-				times := make([]int64, n)
-				for j := range times {
-					times[j] = s.edges[d*n+j].at
+			e := p.contacts.perDetent
+			for from, to := 0, 0; from < len(s.dirs); from = to {
+				for to = from + 1; strokes && to < len(s.dirs) && s.dirs[to] == s.dirs[from]; {
+					to++
 				}
-				p.Turn(s.dirs[d], times)
+				if turned := times[from*e : to*e]; strokes {
+					p.Stroke(s.dirs[from], turned)
+				} else {
+					p.Turn(s.dirs[from], turned)
+				}
 			}
 		})
 	})

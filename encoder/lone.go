@@ -29,29 +29,34 @@ func (c *contacts) orderly() int64 {
 // returns false.
 func (p *Path) turnAlone(first, before, last, spacing int64, dir int8, detent int) bool {
 	c := &p.contacts
-	if spacing <= c.inOrder {
+	if spacing <= c.inOrder || !p.fallAsleep(first, dir) {
 		return false
 	}
-	p.readContacts(first)
-	if c.asleep {
-		if c.lone.due != never {
-			if c.lone.dir != dir || first-c.lone.edge <= c.inOrder {
-				return false
-			}
-			p.emitLone()
-		}
-	} else if c.dueAny != never || c.walkingAny || c.quarters != 0 {
-		return false
-	}
-	c.asleep = true
 	c.edges += int64(c.perDetent)
 	c.position += int64(dir) * int64(c.perDetent)
-	scan := c.scan.first(last)
-	readings, n := c.chatters(c.edges-1, c.scan.tick(scan)-last)
 	x := &c.lone // field by field: a copy of the whole would wait for its parts
-	x.due = c.accepts(c.closed(dir), readings, c.edges-1, scan, n)
+	x.due = c.acceptsNewest(last, dir)
 	x.before, x.edge = before, last
 	x.dir, x.detent = dir, detent
+	return true
+}
+
+// fallAsleep lets contacts and decoder sleep from an edge on, if they are at rest or
+// still wait for nothing but the last edge of a detent that stands alone and turned the
+// same way. Otherwise it returns false.
+func (p *Path) fallAsleep(te int64, dir int8) bool {
+	c := &p.contacts
+	p.readContacts(te)
+	if !c.asleep {
+		c.asleep = c.dueAny == never && !c.walkingAny && c.quarters == 0
+		return c.asleep
+	}
+	if x := &c.lone; x.due != never {
+		if x.dir != dir || te-x.edge <= c.inOrder {
+			return false
+		}
+		p.emitLone()
+	}
 	return true
 }
 
@@ -60,12 +65,24 @@ func (p *Path) emitLone() {
 	x := &p.contacts.lone
 	at := x.due
 	x.due = never
-	p.detents[x.detent].counted = true
+	p.countLone(at, x.dir, x.detent)
+}
+
+// countLone is emit for a detent that stands alone: the count is its own.
+func (p *Path) countLone(at int64, dir int8, detent int) {
+	p.detents[detent].counted = true
 	if p.levels.single {
-		p.startAhead(at, pulse{lineOf(x.dir, false), x.detent})
+		p.startAhead(at, pulse{lineOf(dir, false), detent})
 		return
 	}
-	p.count(at, x.dir, x.detent)
+	p.count(at, dir, detent)
+}
+
+// acceptsNewest returns when the newest edge, at te, is accepted.
+func (c *contacts) acceptsNewest(te int64, dir int8) int64 {
+	scan := c.scan.first(te)
+	readings, n := c.chatters(c.edges-1, c.scan.tick(scan)-te)
+	return c.accepts(c.closed(dir), readings, c.edges-1, scan, n)
 }
 
 // closed returns the level of the contact that the last quarter step changed: A is

@@ -48,6 +48,7 @@ type Path struct {
 	detents         []detent
 	lacks           [2]int
 	lastDetent      int64
+	dues            []int64 // of the detents of a stroke
 	account         Account
 	deliveredPulses int
 
