@@ -16,13 +16,13 @@ const (
 // Runaway says that a trial was given up because it would never end, or not soon.
 type Runaway struct {
 	Rig    string
-	Events int64    // that it had cost by then
-	Keys   []string // of the rig, or of a profile, that are to blame, with their values
+	Events int64    // that it may cost
+	Keys   []string // of the rig or the profile, with their values, that are to blame
 }
 
 // Error names the keys.
 func (r *Runaway) Error() string {
-	return fmt.Sprintf("rig %q: cannot be computed: more than %d events in one trial, because of %s",
+	return fmt.Sprintf("rig %q: cannot be computed: one trial takes more than %d events, because of %s",
 		r.Rig, r.Events, strings.Join(r.Keys, ", "))
 }
 
@@ -36,15 +36,16 @@ const (
 	holding                 // the program's own repeat
 )
 
-// spend adds events to the cost of the trial. If that is more than it may cost, the
-// path is emptied, and the result is false.
+// spend adds events to the cost of the trial. If it may not cost so much, the path is
+// emptied, and the result is false.
 func (p *Path) spend(events int64, on labour) bool {
-	p.events += events
-	if p.events <= eventsATrial+eventsADetent*int64(len(p.detents)) {
+	most := eventsATrial + eventsADetent*int64(len(p.detents))
+	if p.events += events; p.events <= most {
 		return true
 	}
+	p.events = most
 	if p.runaway == nil {
-		p.runaway = &Runaway{p.rig.Name, p.events, p.blame(on)}
+		p.runaway = &Runaway{p.rig.Name, most, p.blame(on)}
 	}
 	p.empty()
 	return false
