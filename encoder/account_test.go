@@ -1,8 +1,10 @@
 package encoder_test
 
 import (
+	"reflect"
 	"slices"
 	"testing"
+	"time"
 
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
@@ -75,6 +77,76 @@ func TestLooksAndReuseChangeNothing(t *testing.T) {
 			t.Errorf("with looks %+v\n%v\nwithout %+v\n%v", p.Account(), got, account, want)
 		}
 	})
+}
+
+// Whoever waits until a path is empty has seen all: the number changes no more, and
+// whatever is said to be on its way ends at last. (Looks at a path with changes that
+// queue on the bus, keys that repeat, lines that are held, pulses that wait.)
+func TestAnEmptyPathIsOver(t *testing.T) {
+	looks, full := 0, 0
+	law(t, func(r random) {
+		rig := r.rig(false)
+		s, start := r.scale()
+		g, home := r.gain()
+		p, err := encoder.NewPath(encoder.Setup{Rig: &rig, Gain: g, Home: home, Scale: s})
+		if err != nil {
+			r.Fatal(err)
+		}
+		ts := r.turns()
+		p.Start(draw.NewTrial(3, "empty", r.whole("trial", 0, 1<<20)), start)
+		for _, turn := range ts {
+			p.Detent(turn.at, turn.dir)
+		}
+		at := ts[len(ts)-1].at
+		step := int64(r.time("looks apart", time.Millisecond, 40*time.Millisecond))
+		for n := 0; ; n++ {
+			if p.RunTo(at); p.Empty() {
+				break
+			}
+			if n == 1_000_000 {
+				r.Fatal("never empty")
+			}
+			full++
+			at += step
+		}
+		seen, shown := len(p.Changes()), p.Shown(at)
+		p.Finish()
+		if !p.Empty() || len(p.Changes()) != seen || p.Shown(1<<62) != shown {
+			r.Errorf("empty at %d ms with the number at %d, then %v", at/ms, shown, p.Changes()[seen:])
+		}
+		looks++
+	})
+	if full < looks {
+		t.Errorf("only %d looks at paths that were not empty, of %d paths", full, looks)
+	}
+}
+
+// Sums of accounts are sums of all that is counted.
+func TestAnAccountAddsAllItsFields(t *testing.T) {
+	var one, sum encoder.Account
+	n := int64(0)
+	var each func(v reflect.Value, do func(reflect.Value))
+	each = func(v reflect.Value, do func(reflect.Value)) {
+		for i := range v.NumField() {
+			if f := v.Field(i); f.Kind() == reflect.Struct {
+				each(f, do)
+			} else {
+				do(f)
+			}
+		}
+	}
+	each(reflect.ValueOf(&one).Elem(), func(f reflect.Value) { n++; f.SetInt(n) })
+	sum.Add(one)
+	sum.Add(one)
+	n = 0
+	each(reflect.ValueOf(sum), func(f reflect.Value) {
+		if n++; f.Int() != 2*n {
+			t.Errorf("field %d of the account: %d, not %d", n, f.Int(), 2*n)
+		}
+	})
+	if n < 18 {
+		t.Errorf("%d fields", n)
+	}
 }
 
 // Mirrored turns on a path without noise move the number by the mirrored amount.

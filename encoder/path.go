@@ -306,9 +306,14 @@ func (p *Path) DetentAt(i int) (at int64, dir int8) { return p.detents[i].at, p.
 // without meaning under a firmware hold.
 func (p *Path) Fate(i int) Fate { return p.detents[i].fate }
 
-// Runaway returns why the trial was given up, or nil: what the path says of it is
-// then worth nothing. Whoever runs a trial asks this after Finish.
-func (p *Path) Runaway() *Runaway { return p.runaway }
+// Err returns a *Runaway if the trial was given up: what the path says of it is then
+// worth nothing. Whoever runs a trial asks this after Finish.
+func (p *Path) Err() error {
+	if p.runaway == nil {
+		return nil
+	}
+	return p.runaway
+}
 
 // Events returns what the trial has cost so far: its detents, and the edges,
 // acceptances, words of readings, pulses, polls, frames, repeats that had to be looked
@@ -320,7 +325,9 @@ func (p *Path) WorstBacklog() int { return p.output.worstBacklog }
 
 // Empty says whether, after the last RunTo, nothing is on its way to the screen.
 func (p *Path) Empty() bool {
-	return p.contacts.dueAny == never && p.contacts.lone.due == never && !p.contacts.walkingAny && p.output.pressed == noLine && p.output.waiting.len() == 0 && p.output.lastStart < p.ran &&
-		!p.usb.due && p.usb.changes.len() == 0 && p.program.frameAt == never && p.program.repeatAt == never && p.program.holdAt == never &&
+	c, o, m := &p.contacts, &p.output, &p.program
+	return c.dueAny == never && c.lone.due == never && !c.walkingAny &&
+		o.pressed == noLine && o.waiting.len() == 0 && o.lastStart < p.ran &&
+		!p.usb.due && m.frameAt == never && m.repeatAt == never && m.holdAt == never &&
 		(len(p.number.shown) == 0 || p.number.shown[len(p.number.shown)-1].At < p.ran)
 }

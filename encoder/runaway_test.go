@@ -1,8 +1,8 @@
 package encoder_test
 
 import (
+	"errors"
 	"runtime"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -72,6 +72,7 @@ func TestRunawaysAreGivenUp(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			rig := encoder.Default()
+			rig.Name = "wild"
 			s := encoder.Setup{Rig: &rig}
 			x.change(&s)
 			p, err := encoder.NewPath(s)
@@ -86,18 +87,19 @@ func TestRunawaysAreGivenUp(t *testing.T) {
 				p.Detent((i+1)*500*ms, +1)
 				p.RunTo((i + 1) * 500 * ms)
 			}
-			given := p.Runaway()
+			given := p.Err()
 			p.Finish()
 			runtime.GC()
 			runtime.ReadMemStats(&after)
 			if given == nil {
-				given = p.Runaway()
+				given = p.Err()
 			}
 			if given == nil {
 				t.Fatalf("not given up, after %d events", p.Events())
 			}
-			if !slices.Equal(p.Runaway().Keys, given.Keys) || p.Runaway().Events != given.Events {
-				t.Errorf("given up twice: %v, then %v", given, p.Runaway())
+			var runaway *encoder.Runaway
+			if !errors.As(given, &runaway) || runaway.Rig != "wild" || p.Err() != given {
+				t.Errorf("%#v, then %#v", given, p.Err())
 			}
 			for _, key := range x.keys {
 				if !strings.Contains(given.Error(), key) {
@@ -117,7 +119,7 @@ func TestRunawaysAreGivenUp(t *testing.T) {
 				t.Errorf("%+v", a)
 			}
 			p.Start(draw.NewTrial(1, "runaway", 0), 0)
-			if p.Runaway() != nil || p.Events() != 0 {
+			if p.Err() != nil || p.Events() != 0 {
 				t.Error("the next trial is given up before it begins")
 			}
 			runtime.KeepAlive(p)
