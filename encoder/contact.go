@@ -160,17 +160,31 @@ func (c *contacts) accepts(level bool, readings uint64, edge, first int64, n int
 	if level {
 		flip = 0
 	}
-	for n > 32 { // from the last reading back, a word at a time
+	if n > 32 {
+		n = c.lastWrong(readings^flip, flip, edge, n)
+	} else {
+		n = lastZero(readings^flip, n)
+	}
+	return c.scan.tick(first + int64(n+c.debounce-1))
+}
+
+// lastZero returns how many of the first n ≤ 32 bits come up to the last 0, with it.
+func lastZero(x uint64, n int) int {
+	return n - min(bits.LeadingZeros32(^(uint32(x)<<(32-n))), n)
+}
+
+// lastWrong is lastZero for more than 32 readings of an edge, of which right has the
+// first 32; from the last one back, a word at a time.
+func (c *contacts) lastWrong(right, flip uint64, edge int64, n int) int {
+	for n > 32 {
 		word := (n - 1) >> 6
 		low := max(32, word<<6)
 		x := (c.longChatter.Bits(edge<<24|int64(word)) ^ flip) << uint(63-(n-1)&63)
 		if n -= min(bits.LeadingZeros64(^x), n-low); n > low {
-			return c.scan.tick(first + int64(n+c.debounce-1))
+			return n
 		}
 	}
-	x := uint32(readings ^ flip)
-	n -= min(bits.LeadingZeros32(^(x << (32 - n))), n)
-	return c.scan.tick(first + int64(n+c.debounce-1))
+	return lastZero(right, n)
 }
 
 // readings returns what the scan number k of a contact and the ones after it read,
