@@ -7,12 +7,10 @@ package encoder
 // the polls and frames between, and without keeping their events in order.
 type levels struct {
 	// What the setup fixes.
-	only            bool  // polls and frames look at levels, and nothing repeats
-	onlyLater       bool  // and no pulse that waits can be thrown away: when it starts is known as it arrives
+	longest         shortcut
 	onPolls, onRest int64 // whole polls that a pulse lasts, and what is left of it
 
-	onePulse          bool // and each count is one pulse of the fine pair
-	on, ahead, single bool // those in this trial
+	taken shortcut // in this trial
 
 	polled   line  // of the last pulse that a poll saw,
 	gone     int64 // and the number of the first poll that saw it no more
@@ -25,19 +23,40 @@ type levels struct {
 	released int64 // and when its release was delivered
 }
 
+// shortcut is the way on which pulses are taken at once; each is longer than the one
+// before it.
+type shortcut uint8
+
+const (
+	noShortcut shortcut = iota
+	fromStart           // polls and frames look at levels, and nothing repeats
+	fromCount           // and no pulse that waits can be thrown away: when it starts is known as it arrives
+	oneForOne           // and each count is one pulse of the fine pair
+)
+
 func newLevels(s Setup, o *output) levels {
 	r := s.Rig
 	v := levels{onPolls: o.on / int64(r.USB.Poll), onRest: o.on % int64(r.USB.Poll)}
-	v.only = o.kind <= Keys && o.holdFor == 0 && r.Program.Hold.Period == 0 &&
-		r.USB.Reports == StateReports && r.Program.Sampling == State && !s.Pushes
-	v.onlyLater = v.only && o.reversal == KeepWaiting && (o.overflow == DropNew || o.queue == 0)
-	v.onePulse = v.onlyLater && o.coarseBelow == 0 && o.gain == nil && o.countsPerDetent == 1
+	switch {
+	case o.kind > Keys || o.holdFor > 0 || r.Program.Hold.Period > 0 ||
+		r.USB.Reports != StateReports || r.Program.Sampling != State || s.Pushes:
+		v.longest = noShortcut
+	case o.reversal == ClearWaiting || o.overflow == DropOld && o.queue > 0:
+		v.longest = fromStart
+	case o.coarseBelow > 0 || o.gain != nil || o.countsPerDetent > 1:
+		v.longest = fromCount
+	default:
+		v.longest = oneForOne
+	}
 	return v
 }
 
-// reset begins a trial, or one whose every event is wanted.
+// reset begins a trial; every event of a traced one is wanted.
 func (v *levels) reset(traced bool) {
-	v.on, v.ahead, v.single = v.only && !traced, v.onlyLater && !traced, v.onePulse && !traced
+	v.taken = v.longest
+	if traced {
+		v.taken = noShortcut
+	}
 	v.polled, v.seen, v.pulse = noLine, noLine, pulse{noLine, nobody}
 	v.gone, v.release, v.frameAt, v.frame, v.unseen, v.released = 0, 0, 0, 0, false, 0
 }

@@ -71,7 +71,7 @@ func (p *Path) emitLone() {
 // countLone is emit for a detent that stands alone: the count is its own.
 func (p *Path) countLone(at int64, dir int8, detent int) {
 	p.detents[detent].counted = true
-	if p.levels.single {
+	if p.levels.taken == oneForOne {
 		p.startAhead(at, pulse{lineOf(dir, false), detent})
 		return
 	}

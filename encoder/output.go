@@ -140,7 +140,7 @@ func (p *Path) count(at int64, dir int8, owner int) {
 		return
 	}
 	q := pulse{lineOf(dir, coarse), owner}
-	if p.levels.ahead {
+	if p.levels.taken >= fromCount {
 		for range counts {
 			p.startAhead(at, q)
 		}
@@ -220,7 +220,7 @@ func (p *Path) runOutput(limit int64) {
 }
 
 func (p *Path) press(at int64, q pulse) {
-	if p.levels.on {
+	if p.levels.taken >= fromStart {
 		p.output.freeAt = at + p.output.on + p.output.off
 		p.carry(at, q)
 		return

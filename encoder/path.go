@@ -256,7 +256,7 @@ func (p *Path) RunTo(t int64) {
 	}
 	p.ran = t
 	p.readContacts(t)
-	if p.levels.ahead { // nothing waits for a time to come
+	if p.levels.taken >= fromCount { // nothing waits for a time to come
 		return
 	}
 	p.runOutput(t)
