@@ -126,10 +126,9 @@ func (p *Path) edgeAt(te int64, dir int8, detent int) {
 	s.edges++
 	c.level = !c.level
 	c.detent = detent
-	c.firstAt = s.scan.first(te)
-	c.scan = c.firstAt
 	var n int
-	c.bits, n = s.chatters(c.edge, s.scan.tick(c.firstAt)-te)
+	c.firstAt, c.bits, n = s.chatters(c.edge, te)
+	c.scan = c.firstAt
 	c.noisy = c.firstAt + int64(n)
 	if !c.walking {
 		if n < s.debounce {
@@ -143,13 +142,14 @@ func (p *Path) edgeAt(te int64, dir int8, detent int) {
 	s.walkingAny = true
 }
 
-// chatters returns what the scans after an edge read while it chatters, and how many
-// of them there are if the first comes so long after the edge.
-func (c *contacts) chatters(edge, after int64) (readings uint64, n int) {
-	b := c.chatterNoise.Bits(edge)
-	reach := int64(b>>32*uint64(c.bounce+1)>>32) - after
-	n = int(c.scan.period.of(max(0, reach-1))) + int(uint64(-reach)>>63) // no branch, as it would be taken at random
-	return b & math.MaxUint32, n
+// chatters returns the first scan after an edge, what it and those after it read while
+// the contact chatters, the first in bit 0, and how many of them there are.
+func (c *contacts) chatters(edge, te int64) (first int64, readings uint64, n int) {
+	first = c.scan.first(te)
+	readings = c.chatterNoise.Bits(edge)
+	length := int64(readings >> 32 * uint64(c.bounce+1) >> 32)
+	beyond := length - (c.scan.tick(first) - te)
+	return first, readings, int(c.scan.period.of(max(0, beyond-1))) + int(uint64(-beyond)>>63) // no branch: it would be taken at random
 }
 
 // accepts returns when a level is accepted where only the first n readings chatter,

@@ -122,3 +122,15 @@ func TestADetentCostsTheSameOnEveryKnob(t *testing.T) {
 		}
 	}
 }
+
+// Detents given by time stand alone too, and cost nothing but themselves.
+func TestSlowDetentsCostOneEvent(t *testing.T) {
+	rig := encoder.Default()
+	p, err := encoder.NewPath(encoder.Setup{Rig: &rig})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := openLoop(p, 0); p.Events() != int64(n) {
+		t.Errorf("%d events for %d detents", p.Events(), n)
+	}
+}

@@ -29,11 +29,12 @@ func (c *contacts) orderly() int64 {
 // returns false.
 func (p *Path) turnAlone(first, before, last, spacing int64, dir int8, detent int) bool {
 	c := &p.contacts
-	if spacing <= c.inOrder || !p.fallAsleep(first, dir) {
+	if spacing <= c.inOrder || !p.maySleep(first, dir) {
 		return false
 	}
 	c.edges += int64(c.perDetent)
 	c.position += int64(dir) * int64(c.perDetent)
+	c.asleep = true
 	x := &c.lone // field by field: a copy of the whole would wait for its parts
 	x.due = c.acceptsNewest(last, dir)
 	x.before, x.edge = before, last
@@ -41,18 +42,17 @@ func (p *Path) turnAlone(first, before, last, spacing int64, dir int8, detent in
 	return true
 }
 
-// fallAsleep lets contacts and decoder sleep from an edge on, if they are at rest or
-// still wait for nothing but the last edge of a detent that stands alone and turned the
-// same way. Otherwise it returns false.
-func (p *Path) fallAsleep(te int64, dir int8) bool {
+// maySleep says whether contacts and decoder are at rest at an edge, or wait for nothing
+// but the last edge of a detent that stands alone and turned the same way; that one is
+// accepted then.
+func (p *Path) maySleep(te int64, dir int8) bool {
 	c := &p.contacts
-	p.readContacts(te)
 	if !c.asleep {
-		c.asleep = c.dueAny == never && !c.walkingAny && c.quarters == 0
-		return c.asleep
+		p.readContacts(te)
+		return c.dueAny == never && !c.walkingAny && c.quarters == 0
 	}
 	if x := &c.lone; x.due != never {
-		if x.dir != dir || te-x.edge <= c.inOrder {
+		if x.due >= te && (x.dir != dir || te-x.edge <= c.inOrder) {
 			return false
 		}
 		p.emitLone()
@@ -63,9 +63,8 @@ func (p *Path) fallAsleep(te int64, dir int8) bool {
 // emitLone lets the last edge of the newest detent be accepted.
 func (p *Path) emitLone() {
 	x := &p.contacts.lone
-	at := x.due
+	p.countLone(x.due, x.dir, x.detent)
 	x.due = never
-	p.countLone(at, x.dir, x.detent)
 }
 
 // countLone is emit for a detent that stands alone: the count is its own.
@@ -78,16 +77,23 @@ func (p *Path) countLone(at int64, dir int8, detent int) {
 	p.count(at, dir, detent)
 }
 
-// acceptsNewest returns when the newest edge, at te, is accepted.
+// acceptsNewest returns when the newest edge, at te, is accepted: chatters and accepts
+// in one, where few scans fall into the chatter.
 func (c *contacts) acceptsNewest(te int64, dir int8) int64 {
-	scan := c.scan.first(te)
-	readings, n := c.chatters(c.edges-1, c.scan.tick(scan)-te)
-	return c.accepts(c.closed(dir), readings, c.edges-1, scan, n)
+	edge := c.edges - 1
+	first := c.scan.first(te)
+	at := c.scan.tick(first)
+	readings := c.chatterNoise.Bits(edge)
+	beyond := int64(readings>>32*uint64(c.bounce+1)>>32) - (at - te)
+	n := int(c.scan.period.of(max(0, beyond-1))) + int(uint64(-beyond)>>63)
+	// After the last step A is closed at the positions 1 and 2 of a cycle, B at 2 and 3:
+	// the one that changed is closed where this bit is set.
+	closed := uint64(c.position+int64(dir+1)/2) >> 1 & 1
+	if n > 32 {
+		return c.accepts(closed == 1, readings, edge, first, n)
+	}
+	return at + int64(lastZero(readings^(closed-1), n)+c.debounce-1)*c.scan.period.by
 }
-
-// closed returns the level of the contact that the last quarter step changed: A is
-// closed at the positions 1 and 2 of a cycle, B at 2 and 3.
-func (c *contacts) closed(dir int8) bool { return (c.position+int64(dir+1)/2)&2 != 0 }
 
 // wake readies contacts and decoder for edges that crowd.
 func (p *Path) wake() {

@@ -25,7 +25,7 @@ func (p *Path) strokeAlone(dir int8, edges []int64) int {
 	}
 	e := c.perDetent
 	n := apart / e
-	if n < 2 || !p.fallAsleep(edges[0], dir) {
+	if n < 2 || !p.maySleep(edges[0], dir) {
 		return 0
 	}
 	first := len(p.detents)
@@ -39,6 +39,7 @@ func (p *Path) strokeAlone(dir int8, edges []int64) int {
 	for i, due := range p.dues[:n-1] {
 		p.countLone(due, dir, first+i)
 	}
+	c.asleep = true
 	c.lone.due = p.dues[n-1]
 	c.lone.before, c.lone.edge = edges[n*e-2], edges[n*e-1]
 	c.lone.dir, c.lone.detent = dir, first+n-1
