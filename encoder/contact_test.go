@@ -140,7 +140,7 @@ func (s *shaft) turn(dir int8, times []int64) {
 // believes them soon or late.
 func contactRig(t *rapid.T) Rig {
 	r := Default()
-	part := rapid.SampledFrom([][2]int{{24, 24}, {30, 15}, {12, 24}, {24, 6}, {0, 24}}).Draw(t, "part")
+	part := rapid.SampledFrom([][2]int{{24, 24}, {30, 15}, {12, 24}, {24, 6}, {16, 12}, {0, 24}}).Draw(t, "part")
 	r.Knob = Knob{Detents: part[0], Cycles: part[1], MinState: float64(rapid.SampledFrom([]int{250, 80, 50}).Draw(t, "min_state")) / 1000}
 	r.Knob.Bounce = time.Duration(rapid.IntRange(0, 60).Draw(t, "bounce")) * 100 * time.Microsecond
 	r.Firmware.Scan = time.Duration(rapid.SampledFrom([]int{20, 100, 333, 1000, 3000}).Draw(t, "scan")) * time.Microsecond
