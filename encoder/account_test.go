@@ -121,6 +121,36 @@ func TestAnEmptyPathIsOver(t *testing.T) {
 	}
 }
 
+// A path has run up to an instant and with it: the number that comes to the screen then
+// is seen, and a moment before it was on its way.
+func TestAPathRunsUpToAnInstantAndWithIt(t *testing.T) {
+	for _, x := range paths {
+		rig := ideal()
+		x.set(&rig)
+		p, err := encoder.NewPath(encoder.Setup{Rig: &rig})
+		if err != nil {
+			t.Fatal(err)
+		}
+		start := func() {
+			p.Start(draw.NewTrial(1, "instant", 0), 7)
+			p.Detent(100*ms, +1)
+		}
+		start()
+		p.Finish()
+		at := p.Changes()[0].At
+		start()
+		if p.RunTo(at - 1); p.Empty() || p.Shown(at-1) != 7 {
+			t.Errorf("%s: over before %d ns, at %d", x.name, at, p.Shown(at-1))
+		}
+		if p.RunTo(at); !p.Empty() || p.Shown(at) != 8 {
+			t.Errorf("%s: not over at %d ns, at %d", x.name, at, p.Shown(at))
+		}
+		if p.Finish(); len(p.Changes()) != 1 {
+			t.Errorf("%s: %v", x.name, p.Changes())
+		}
+	}
+}
+
 // Sums of accounts are sums of all that is counted.
 func TestAnAccountAddsAllItsFields(t *testing.T) {
 	var one, sum encoder.Account

@@ -5,11 +5,12 @@ import (
 	"strings"
 )
 
-// A trial may cost so many events, and so many more for each detent. That is ours: a
-// hundred times what the wildest rig of the tests needs, a few hundredths of a second
-// of work, and some ten megabytes of memory for a trial of a few hundred detents.
+// A trial may cost so many events, and so many more for each detent. That is ours: ten
+// times what contacts cost that chatter for 2 ms and are read every microsecond, a few
+// hundredths of a second of work, and some ten megabytes for a trial of a few hundred
+// detents.
 const (
-	eventsATrial  = 1 << 20
+	eventsATrial  = 1 << 18
 	eventsADetent = 1 << 12
 )
 

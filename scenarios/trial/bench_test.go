@@ -235,7 +235,7 @@ func TestARunawayEndsTheBatch(t *testing.T) {
 	if _, err := NewBench(cell); !errors.As(err, &runaway) || !strings.Contains(err.Error(), "program.hold.period 1ns") {
 		t.Errorf("a hold of a nanosecond: %v", err)
 	}
-	rig.Program.Hold.Period = 40 * time.Microsecond
+	rig.Program.Hold.Period = 120 * time.Microsecond
 	b := bench(t, cell)
 	wanted, err := Batch(context.Background(), b, 1, 0, 1000, 1, func(int, *Result) {})
 	if !errors.As(err, &runaway) || wanted == 1000 {
