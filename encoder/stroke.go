@@ -16,18 +16,14 @@ func (p *Path) Stroke(dir int8, edges []int64) {
 }
 
 // strokeAlone turns the first of these detents, as many as stand alone one by one, and
-// returns how many.
+// returns how many: two at least, or none.
 func (p *Path) strokeAlone(dir int8, edges []int64) int {
 	c := &p.contacts
-	apart := 1 // so many edges stand alone
-	for apart < len(edges) && edges[apart]-edges[apart-1] > c.inOrder {
-		apart++
-	}
 	e := c.perDetent
-	n := apart / e
-	if n < 2 || !p.maySleep(edges[0], dir) {
+	if len(edges) < 2*e || c.aloneOf(edges[:2*e]) < 2*e || !p.maySleep(edges[0], dir) {
 		return 0
 	}
+	n := c.aloneOf(edges) / e
 	first := len(p.detents)
 	p.dues = p.dues[:0]
 	for last := e - 1; last < n*e; last += e {
@@ -44,4 +40,14 @@ func (p *Path) strokeAlone(dir int8, edges []int64) int {
 	c.lone.before, c.lone.edge = edges[n*e-2], edges[n*e-1]
 	c.lone.dir, c.lone.detent = dir, first+n-1
 	return n
+}
+
+// aloneOf returns how many of some edges, from the first one on, stand alone.
+func (c *contacts) aloneOf(edges []int64) int {
+	for i := 1; i < len(edges); i++ {
+		if edges[i]-edges[i-1] <= c.inOrder {
+			return i
+		}
+	}
+	return len(edges)
 }
