@@ -84,7 +84,6 @@ func newOutput(s Setup) output {
 	case f.Output == Relative:
 	case f.Hold > 0:
 		o.holdFor = int64(f.Hold)
-		o.on, o.off = o.holdFor, 0
 	case f.Coarse.Above > 0:
 		o.coarseBelow = min(int64(f.Coarse.Above.Period()), int64(400*time.Millisecond))
 	}
@@ -193,7 +192,6 @@ func (p *Path) startAhead(at int64, q pulse) {
 			waiting = int(o.onOff.of(o.lastStart-at-1)) + 1
 		}
 		if waiting >= o.queue {
-			o.worstBacklog = max(o.worstBacklog, waiting)
 			p.settle(at, q.owner, QueueDropped)
 			return
 		}

@@ -52,9 +52,11 @@ type Path struct {
 	account         Account
 	deliveredPulses int
 
-	ran     int64 // the end of the last RunTo
-	events  int64 // what the trial has cost
-	runaway *Runaway
+	ran int64 // the end of the last RunTo
+
+	events          int64 // edges, acceptances, polls and frames that were looked at in this trial,
+	chattered, kept int64 // events of chatter, and of what leaves steps or pulses behind
+	runaway         *Runaway
 }
 
 // The streams that a path draws from; Start adds draw.Rings for further rings.
@@ -173,7 +175,7 @@ func (p *Path) Start(trial draw.Trial, value int64) {
 
 	p.detents, p.lacks, p.lastDetent = p.detents[:0], [2]int{}, 0
 	p.account, p.deliveredPulses = Account{}, 0
-	p.events, p.runaway = 0, nil
+	p.events, p.chattered, p.kept, p.runaway = 0, 0, 0, nil
 	p.number.reset(value)
 	p.empty()
 }
@@ -318,7 +320,7 @@ func (p *Path) Err() error {
 // Events returns what the trial has cost so far: its detents, and the edges,
 // acceptances, words of readings, pulses, polls, frames, repeats that had to be looked
 // at one by one.
-func (p *Path) Events() int64 { return p.events + int64(len(p.detents)) }
+func (p *Path) Events() int64 { return int64(len(p.detents)) + p.events + p.chattered + p.kept }
 
 // WorstBacklog returns the most pulses that have waited at once.
 func (p *Path) WorstBacklog() int { return p.output.worstBacklog }

@@ -124,7 +124,6 @@ func (p *Path) deliver(at int64, released line, pressed pulse) {
 		p.program.down = pressed
 		p.program.sampled = false
 		p.program.presses++
-		p.program.repeatAt = never
 		if p.program.repeats {
 			p.program.repeatAt = at + p.program.repeatDelay
 		}

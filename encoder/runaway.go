@@ -5,13 +5,16 @@ import (
 	"strings"
 )
 
-// A trial may cost so many events, and so many more for each detent. That is ours: ten
-// times what contacts cost that chatter for 2 ms and are read every microsecond, a few
-// hundredths of a second of work, and some ten megabytes for a trial of a few hundred
-// detents.
+// A trial may cost so many events of a labour, and so many more for each detent. That is
+// ours: ten times what contacts cost that chatter for 2 ms and are read every microsecond,
+// and a few hundredths of a second of work. What leaves steps or pulses behind fills
+// memory: there only the first detents of a trial allow so many, and all others as many as
+// a rig has need of, so that a trial of a hundred thousand detents keeps 100 MB.
 const (
-	eventsATrial  = 1 << 18
-	eventsADetent = 1 << 12
+	eventsATrial     = 1 << 18
+	eventsADetent    = 1 << 12
+	detentsThatAllow = 1 << 8
+	eventsAnyDetent  = 1 << 6
 )
 
 // Runaway says that a trial was given up because it would never end, or not soon.
@@ -37,14 +40,18 @@ const (
 	holding                 // the program's own repeat
 )
 
-// spend adds events to the cost of the trial. If it may not cost so much, the path is
-// emptied, and the result is false.
+// spend adds events to what a labour has cost the trial. If it may not cost so much, the
+// path is emptied, and the result is false.
 func (p *Path) spend(events int64, on labour) bool {
-	most := eventsATrial + eventsADetent*int64(len(p.detents))
-	if p.events += events; p.events <= most {
+	n := int64(len(p.detents))
+	spent, most := &p.chattered, eventsATrial+eventsADetent*n
+	if on != chatter {
+		spent, most = &p.kept, eventsATrial+eventsADetent*min(n, detentsThatAllow)+eventsAnyDetent*n
+	}
+	if *spent += events; *spent <= most {
 		return true
 	}
-	p.events = most
+	*spent = most
 	if p.runaway == nil {
 		p.runaway = &Runaway{p.rig.Name, most, p.blame(on)}
 	}
