@@ -79,6 +79,41 @@ func TestLooksAndReuseChangeNothing(t *testing.T) {
 	})
 }
 
+// A trial that was broken off, with pulses waiting, keys held and chatter to come, leaves
+// nothing behind for the next one on the same path.
+func TestATrialBrokenOffLeavesNothing(t *testing.T) {
+	law(t, func(r random) {
+		rig := r.rig(false)
+		s, start := r.scale()
+		g, home := r.gain()
+		path := func() *encoder.Path {
+			p, err := encoder.NewPath(encoder.Setup{Rig: &rig, Gain: g, Home: home, Scale: s})
+			if err != nil {
+				r.Fatal(err)
+			}
+			return p
+		}
+		before, ts := r.turns(), r.turns()
+		p, fresh := path(), path()
+		if r.yes("traced") {
+			p.Trace = func(encoder.Event) {}
+		}
+		p.Start(draw.NewTrial(4, "broken off", 0), int64(r.whole("start before", 0, int(s.Count)-1)))
+		for _, turn := range before {
+			p.Detent(turn.at, turn.dir)
+		}
+		p.RunTo(before[len(before)-1].at + int64(r.whole("ms run on", 0, 100))*ms)
+		p.Trace = nil
+		trial := draw.NewTrial(5, "after it", r.whole("trial", 0, 1000))
+		run(p, ts, trial, start)
+		run(fresh, ts, trial, start)
+		if !slices.Equal(p.Changes(), fresh.Changes()) || p.Account() != fresh.Account() ||
+			p.WorstBacklog() != fresh.WorstBacklog() || p.Events() != fresh.Events() {
+			r.Errorf("after a trial that was broken off %+v\n%v\non a new path %+v\n%v", p.Account(), p.Changes(), fresh.Account(), fresh.Changes())
+		}
+	})
+}
+
 // Whoever waits until a path is empty has seen all: the number changes no more, and
 // whatever is said to be on its way ends at last. (Looks at a path with changes that
 // queue on the bus, keys that repeat, lines that are held, pulses that wait.)
