@@ -39,7 +39,7 @@ func (r random) phase(what string, most time.Duration) encoder.Phase {
 func (r random) rig(deterministic bool) encoder.Rig {
 	one := func(v []int) int { return rapid.SampledFrom(v).Draw(r.T, "choice") }
 	g := encoder.Rig{Name: "random"}
-	part := rapid.SampledFrom([][2]int{{24, 24}, {30, 15}, {12, 24}, {24, 6}, {18, 9}, {0, 24}}).Draw(r.T, "part")
+	part := rapid.SampledFrom([][2]int{{24, 24}, {30, 15}, {12, 24}, {24, 6}, {18, 9}, {16, 12}, {0, 24}}).Draw(r.T, "part")
 	g.Knob = encoder.Knob{Detents: part[0], Cycles: part[1], MinState: float64(one([]int{250, 250, 80, 50, 200})) / 1000}
 	if !deterministic {
 		g.Knob.Bounce = r.time("bounce", 0, 6*time.Millisecond)

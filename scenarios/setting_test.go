@@ -168,6 +168,8 @@ func TestOutputDecidesWhatSettingsMean(t *testing.T) {
 
 func TestApplyRefusesWhatTheRigCannotDo(t *testing.T) {
 	ladder := accel.Acceleration{Curve: accel.Ladder{Steps: []accel.Step{{Above: 8, Gain: 5}}}}
+	landing := ladder
+	landing.Landing = 5
 	for _, c := range []struct {
 		profile Profile
 		with    string
@@ -179,6 +181,8 @@ func TestApplyRefusesWhatTheRigCannotDo(t *testing.T) {
 		{Profile{Home: encoder.InFirmware, Acceleration: ladder}, "firmware.hold=150ms", "acceleration.home: firmware, but firmware.hold makes no pulses; program would do"},
 		{Profile{Home: encoder.InFirmware, Acceleration: ladder}, "firmware.output=relative", ""},
 		{Profile{Home: encoder.InFirmware}, "firmware.output=axis", ""},
+		{Profile{Home: encoder.InFirmware, Acceleration: landing}, "", "acceleration.landing: the firmware does not know the value; home: program, or no landing, would do"},
+		{Profile{Home: encoder.InProgram, Acceleration: landing}, "", ""},
 		{Profile{Settings: []Setting{{"firmware.on", "x"}}}, "", "settings.firmware.on: x is not a time; a time such as 20ms would do"},
 	} {
 		r := encoder.Default()

@@ -215,6 +215,9 @@ func (i *inputs) replay(task *scenarios.Task, profile *scenarios.Profile, operat
 		return nil, err
 	}
 	t, r := follow.Trial(b, i.seed, number)
+	if err := b.Err(); err != nil {
+		return nil, err
+	}
 	title := fmt.Sprintf("%s, trial %d of seed %d: %s to %s in %.2f s, %d detents in %d strokes, overshoot %d",
 		task.Name, number, i.seed, task.Format(r.Start), task.Format(r.Target), r.Seconds(), r.Account.Detents, r.Strokes, r.Overshoot)
 	return &followed{t, title, nil}, nil

@@ -126,9 +126,15 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	for first := 0; first < s.Trials && ctx.Err() == nil; first += block {
 		last := min(first+block, s.Trials)
 		_ = trial.Each(ctx, s.Workers, cells, func(n int) { // ctx is asked below
-			did, _ := trial.Batch(ctx, benches[n], s.Seed, first, last, shared, r.Cells[n/len(r.Uses)][n%len(r.Uses)].take)
+			did, err := trial.Batch(ctx, benches[n], s.Seed, first, last, shared, r.Cells[n/len(r.Uses)][n%len(r.Uses)].take)
+			if ctx.Err() == nil {
+				faults[n] = err
+			}
 			report(did)
 		})
+		if err := cmp.Or(faults...); err != nil {
+			return nil, err
+		}
 	}
 	if ctx.Err() != nil {
 		if !r.cut() {

@@ -175,6 +175,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 		bench *trial.Bench
 		all   []Trial
 		done  bool
+		err   error // a trial was given up
 	}
 	var cells []*cell
 	for _, u := range s.Tasks {
@@ -201,15 +202,16 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 		c := cells[i]
 		w := newWatcher(c.bench, &c.cell)
 		for n := range s.Trials {
-			if n%64 == 0 {
-				if ctx.Err() != nil {
-					return
-				}
-				if s.Progress != nil {
-					s.Progress(int(done.Add(min(64, int64(s.Trials-n)))), len(cells)*s.Trials)
-				}
+			if ctx.Err() != nil {
+				return
+			}
+			if n%64 == 0 && s.Progress != nil {
+				s.Progress(int(done.Add(min(64, int64(s.Trials-n)))), len(cells)*s.Trials)
 			}
 			t := w.run(s.Seed, n)
+			if c.err = c.bench.Err(); c.err != nil {
+				return
+			}
 			t.Task, t.Operator = c.found.Task.Name, c.found.Operator
 			c.all = append(c.all, t)
 			d := c.found.Task.Scale().Distance(t.Start, t.Target)
@@ -218,6 +220,9 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 		c.done = true
 	})
 	for _, c := range cells {
+		if c.err != nil {
+			return nil, c.err
+		}
 		if !c.done {
 			r.Partial = true
 			continue

@@ -34,6 +34,7 @@ type Bench struct {
 	others int64 // Cell.Others in 1/draw.Share
 	gain   *accel.Gain
 	limit  int64
+	gaveUp error // of the newest trial
 
 	// Trace is called for everything that the person does, dial by dial; Path,
 	// for everything that happens on a dial's path. Nil costs nothing.
@@ -88,6 +89,9 @@ func NewBench(c Cell) (*Bench, error) {
 			multiple = c.Profile.PressCoarse
 		}
 		x := dial{Dial: d, setup: encoder.Setup{Rig: &rig, Gain: b.gain, Home: c.Profile.Home, Scale: d.Scale, Ring: i, Pushes: multiple > 1}}
+		if err := computes(x.setup); err != nil {
+			return nil, err
+		}
 		grip, err := hand.NewGrip(x.setup, people)
 		if err != nil {
 			return nil, err
@@ -96,6 +100,20 @@ func NewBench(c Cell) (*Bench, error) {
 		b.dials = append(b.dials, x)
 	}
 	return b, b.connect()
+}
+
+// computes turns a knob once, and says why trials on it would never end.
+func computes(s encoder.Setup) error {
+	p, err := encoder.NewPath(s)
+	if err != nil {
+		return err
+	}
+	p.Start(draw.NewTrial(1, "", 0), 0)
+	for at := range int64(40) {
+		p.Detent((at+1)*int64(100*time.Millisecond), +1)
+	}
+	p.Finish()
+	return p.Err()
 }
 
 // connect gives every dial a path of its own.
@@ -147,8 +165,13 @@ func (b *Bench) Run(seed uint64, n int) Result {
 	return b.Dialed(source, from, to)
 }
 
+// Err says why the newest trial was given up, with an *encoder.Runaway, or is nil. Its
+// result is then worth nothing.
+func (b *Bench) Err() error { return b.gaveUp }
+
 // Dialed does a trial with a start and a target of the caller's choice.
 func (b *Bench) Dialed(source draw.Trial, from, to int64) Result {
+	b.gaveUp = nil
 	w := b.people.Draw(source)
 	b.hand.Start(w, source)
 	r := Result{Start: from, Target: to}
