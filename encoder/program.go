@@ -118,7 +118,7 @@ func (p *Path) runFrame(at int64) {
 		p.Trace(Event{At: at, Kind: Framed, Detent: nobody})
 	}
 	switch {
-	case p.output >= Relative:
+	case !p.output.Lines():
 		p.applyUnits(p.frames.tick(p.frame-1), at)
 		return
 	case p.sampling == State:

@@ -67,7 +67,7 @@ func (p *Path) poll() {
 		p.Trace(Event{At: at, Kind: Polled, Detent: nobody})
 	}
 	switch {
-	case p.output >= Relative:
+	case !p.output.Lines():
 		p.deliverUnits(at + p.latency)
 	case p.reports == QueuedReports:
 		c := p.changes.pop()

@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"dialwright/accel"
 	"dialwright/encoder"
 )
 
@@ -195,25 +194,3 @@ func gcd(a, b int) int {
 // Describe returns what there is to know about every key of a rig, in the order
 // in which a click travels.
 func Describe() []Key { return slices.Clone(table) }
-
-// Curves returns the words for the curves of a profile file.
-func Curves() []string {
-	return []string{"constant", "ladder", "linear", "power", "logistic", "table"}
-}
-
-// CurveName returns the word for a curve: nil is constant.
-func CurveName(c accel.Curve) string {
-	switch c.(type) {
-	case accel.Ladder:
-		return "ladder"
-	case accel.Linear:
-		return "linear"
-	case accel.Power:
-		return "power"
-	case accel.Logistic:
-		return "logistic"
-	case accel.Table:
-		return "table"
-	}
-	return "constant"
-}

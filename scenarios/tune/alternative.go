@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/scenarios"
 )
@@ -299,7 +300,7 @@ func (a alternative) seeds(x *space) (list []*scenarios.Profile) {
 			continue
 		}
 		for _, p := range scenarios.Profiles() {
-			if p.Acceleration.Curve == nil || !slices.Contains(x.curves, scenarios.CurveName(p.Acceleration.Curve)) {
+			if p.Acceleration.Curve == nil || !slices.Contains(x.curves, accel.KindOf(p.Acceleration.Curve).Word) {
 				continue
 			}
 			for _, h := range x.homes {

@@ -16,7 +16,7 @@ import (
 // heading is a knob that dials headings, with every curve that there is.
 func heading(t interface{ Fatal(...any) }) (*space, []scenarios.Served) {
 	rig := demo.Rig("left-pulse")
-	rig.Adjustable.Curves = scenarios.Curves()
+	rig.Adjustable.Curves = accel.CurveWords()
 	k := &scenarios.Knob{Name: "knob", Rings: 1, Inner: rig, Tasks: []scenarios.Use{{Task: demo.Task("heading"), PerHour: 1}}}
 	x, err := newSpace(k, &scenarios.Profile{Name: "plain"})
 	if err != nil {
