@@ -14,7 +14,7 @@ import (
 
 func Example() {
 	rig := encoder.Default()
-	fmt.Println(Set(&rig, "firmware.on", "40ms"), Get(&rig, "firmware.on"))
+	fmt.Println(Set(&rig, "firmware.pulse", "40ms"), Get(&rig, "firmware.pulse"))
 	fmt.Println(Set(&rig, "firmware.quue", "40ms"))
 	fmt.Println(Set(&rig, "program.frames", "30ms"))
 	// Output:
@@ -37,17 +37,17 @@ func TestDefaultRigBreaksNoRule(t *testing.T) {
 
 func TestBadValuesSayWhatWouldDo(t *testing.T) {
 	for _, c := range []struct{ key, value, want string }{
-		{"firmware.on", "20kHz", "firmware.on: 20kHz has the unit kHz; a time in ns, us, ms or s would do, such as 20ms"},
-		{"firmware.on", "20", "firmware.on: 20 has no unit; 20ms would do"},
-		{"firmware.on", "-5ms", "firmware.on: -5ms is negative; above 0ms, up to 10s would do"},
-		{"firmware.on", "0ms", "firmware.on: 0ms is too little; above 0ms, up to 10s would do"},
-		{"firmware.on", "NaN", "firmware.on: NaN is not a number; a time such as 20ms would do"},
-		{"firmware.on", ".inf", "firmware.on: .inf is not a number; a time such as 20ms would do"},
-		{"firmware.on", "-infms", "firmware.on: -infms is not a number; a time such as 20ms would do"},
-		{"firmware.on", "fast", "firmware.on: fast is not a time; a time such as 20ms would do"},
-		{"firmware.on", "1e3ms", "firmware.on: 1e3ms has an exponent; a time such as 20ms would do"},
-		{"firmware.on", "", `firmware.on: "" is not a time; a time such as 20ms would do`},
-		{"firmware.on", "none", "firmware.on: none; above 0ms, up to 10s would do"},
+		{"firmware.pulse", "20kHz", "firmware.pulse: 20kHz has the unit kHz; a time in ns, us, ms or s would do, such as 20ms"},
+		{"firmware.pulse", "20", "firmware.pulse: 20 has no unit; 20ms would do"},
+		{"firmware.pulse", "-5ms", "firmware.pulse: -5ms is negative; above 0ms, up to 10s would do"},
+		{"firmware.pulse", "0ms", "firmware.pulse: 0ms is too little; above 0ms, up to 10s would do"},
+		{"firmware.pulse", "NaN", "firmware.pulse: NaN is not a number; a time such as 20ms would do"},
+		{"firmware.pulse", ".inf", "firmware.pulse: .inf is not a number; a time such as 20ms would do"},
+		{"firmware.pulse", "-infms", "firmware.pulse: -infms is not a number; a time such as 20ms would do"},
+		{"firmware.pulse", "fast", "firmware.pulse: fast is not a time; a time such as 20ms would do"},
+		{"firmware.pulse", "1e3ms", "firmware.pulse: 1e3ms has an exponent; a time such as 20ms would do"},
+		{"firmware.pulse", "", `firmware.pulse: "" is not a time; a time such as 20ms would do`},
+		{"firmware.pulse", "none", "firmware.pulse: none; above 0ms, up to 10s would do"},
 		{"firmware.scan", "0.5ns", "firmware.scan: 0.5ns is finer than a billionth of a second; a time such as 20ms would do"},
 		{"firmware.queue", "2.5", "firmware.queue: 2.5 is not a whole number; a whole number such as 8 would do"},
 		{"firmware.queue", "8ms", "firmware.queue: 8ms has the unit ms; a whole number without a unit would do, such as 8"},
@@ -83,11 +83,11 @@ func TestBadValuesSayWhatWouldDo(t *testing.T) {
 // The keys that an output or a sampling does not use, as the interface lists them.
 func TestKeysThatTheRigDoesNotUseAreRefused(t *testing.T) {
 	for _, c := range []struct{ with, refused string }{
-		{"firmware.output=relative", "firmware.on=40ms firmware.off=40ms firmware.queue=4 firmware.overflow=drop-old firmware.reversal=clear " +
+		{"firmware.output=relative", "firmware.pulse=40ms firmware.gap=40ms firmware.queue=4 firmware.overflow=drop-old firmware.reversal=clear " +
 			"firmware.coarse.above=12/s firmware.hold=150ms program.hold.period=100ms program.hold.delay=400ms usb.reports=queued " +
 			"system.repeat.delay=250ms system.repeat=windows firmware.axis.bits=8 firmware.axis.counts_per_detent=4"},
-		{"firmware.output=axis", "firmware.counts_per_detent=2 firmware.on=40ms program.repeats=ignore"},
-		{"firmware.output=keys firmware.hold=150ms", "firmware.on=40ms firmware.off=40ms firmware.queue=4 firmware.overflow=drop-old firmware.reversal=clear firmware.coarse.above=12/s"},
+		{"firmware.output=axis", "firmware.counts_per_detent=2 firmware.pulse=40ms program.repeats=ignore"},
+		{"firmware.output=keys firmware.hold=150ms", "firmware.pulse=40ms firmware.gap=40ms firmware.queue=4 firmware.overflow=drop-old firmware.reversal=clear firmware.coarse.above=12/s"},
 		{"firmware.output=buttons", "system.repeat.rate=20/s program.repeats=ignore program.max_per_frame=1 program.excess=drop firmware.axis.bits=8"},
 		{"program.sampling=immediate", "program.frames=60/s program.jitter=5% program.phase=1ms program.max_per_frame=1 program.excess=drop"},
 		{"program.sampling=events firmware.output=keys program.hold.period=100ms program.hold.delay=400ms", "program.repeats=ignore"},
@@ -134,7 +134,7 @@ func TestRulesBetweenKeys(t *testing.T) {
 		{"firmware.coarse.above=12/s", "firmware.coarse.steps: is missing beside firmware.coarse.above; both or neither would do"},
 		{"firmware.coarse.steps=10", "firmware.coarse.above: is missing beside firmware.coarse.steps; both or neither would do"},
 		{"program.hold.delay=400ms", "program.hold.period: is missing beside program.hold.delay; both or neither would do"},
-		{"firmware.on=1ms firmware.on=2ms", "firmware.on: is set twice; one value would do"},
+		{"firmware.pulse=1ms firmware.pulse=2ms", "firmware.pulse: is set twice; one value would do"},
 		{"knob.detents=none knob.cycles=20", ""},
 		{"knob.cycles=15 knob.detents=30", ""},
 		{"firmware.output=axis", ""},
@@ -147,7 +147,7 @@ func TestRulesBetweenKeys(t *testing.T) {
 }
 
 func TestOutputDecidesWhatSettingsMean(t *testing.T) {
-	r, err := With(encoder.Default(), settings(t, "firmware.on=40ms firmware.hold=none"))
+	r, err := With(encoder.Default(), settings(t, "firmware.pulse=40ms firmware.hold=none"))
 	if err != nil || r.Firmware.On != 40*time.Millisecond {
 		t.Fatal(err)
 	}
@@ -179,7 +179,7 @@ func TestApplyRefusesWhatTheRigCannotDo(t *testing.T) {
 		{Profile{Home: encoder.InFirmware, Acceleration: ladder}, "firmware.hold=150ms", "acceleration.home: firmware, but firmware.hold makes no pulses; program would do"},
 		{Profile{Home: encoder.InFirmware, Acceleration: ladder}, "firmware.output=relative", ""},
 		{Profile{Home: encoder.InFirmware}, "firmware.output=axis", ""},
-		{Profile{Settings: []Setting{{"firmware.on", "x"}}}, "", "settings.firmware.on: x is not a time; a time such as 20ms would do"},
+		{Profile{Settings: []Setting{{"firmware.pulse", "x"}}}, "", "settings.firmware.pulse: x is not a time; a time such as 20ms would do"},
 	} {
 		r := encoder.Default()
 		r.Name = "left knob"

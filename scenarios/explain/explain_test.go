@@ -180,7 +180,7 @@ func TestAnExplanationDoesNotDependOnTheWorkers(t *testing.T) {
 func TestWhatIfIsWhatARunGives(t *testing.T) {
 	s := on(demo.Rig("left-pulse"), scenarios.Profile{Name: "plain"}, 60)
 	before := run(t, s).Real.Seconds.Value
-	s.WhatIf = []scenarios.Setting{{Key: "firmware.on", Value: "40ms"}, {Key: "program.frames", Value: "60/s"}}
+	s.WhatIf = []scenarios.Setting{{Key: "firmware.pulse", Value: "40ms"}, {Key: "program.frames", Value: "60/s"}}
 	change := run(t, s).WhatIf.Seconds.Value
 	changed := demo.Rig("left-pulse")
 	changed.Firmware.On, changed.Program.Frames = 40*time.Millisecond, 60

@@ -10,9 +10,11 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"dialwright/accel"
 	"dialwright/encoder"
+	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/compare"
 	"dialwright/scenarios/demo"
@@ -98,23 +100,80 @@ func TestACardTellsWhatADetentIsWorth(t *testing.T) {
 	}
 }
 
+// The coarse pair and a curve together: in the program the curve does not count for
+// presses of the coarse pair, in the firmware it says how many presses there are.
+// The card says what the engine does.
+func TestACardTellsWhatTheCoarsePairIsWorth(t *testing.T) {
+	for _, x := range []struct {
+		home  encoder.Home
+		above string
+		quick int64
+	}{
+		{encoder.InProgram, "12/s", 10}, {encoder.InFirmware, "12/s", 100}, {encoder.InProgram, "30/s", 10}, {encoder.InFirmware, "30/s", 10},
+	} {
+		p := profile(t, "power") // 10 at 25/s
+		p.Home = x.home
+		p.Settings = []scenarios.Setting{{Key: "firmware.coarse.above", Value: x.above}, {Key: "firmware.coarse.steps", Value: "10"}}
+		panel := demo.Panel("quillmoor")
+		c, _ := card(t, panel, 3, profile(t, "plain"), p)
+		want := fmt.Sprintf("a slow detent is 1 deg, a quick one %d deg", x.quick)
+		for _, k := range c.Knobs {
+			for _, task := range k.Tasks {
+				if task.Name == "heading" && task.Clicks[0] != want {
+					t.Errorf("%s, above %s: %q, want %q", x.home, x.above, task.Clicks[0], want)
+				}
+			}
+		}
+		rig, err := scenarios.Apply(&p, encoder.Rig{
+			Knob:     encoder.Knob{Detents: 24, Cycles: 24, MinState: 0.25},
+			Firmware: encoder.Firmware{Scan: 50 * time.Microsecond, Debounce: 1, CountsPerDetent: 1, On: time.Millisecond, Off: time.Millisecond, Queue: 1000},
+			USB:      encoder.USB{Poll: 125 * time.Microsecond, Reports: encoder.QueuedReports}, Program: encoder.Program{Sampling: encoder.Immediate},
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		g, err := p.Acceleration.Compile()
+		if err != nil {
+			t.Fatal(err)
+		}
+		turned := func(detents int) int64 {
+			path, err := encoder.NewPath(encoder.Setup{Rig: &rig, Gain: g, Home: x.home})
+			if err != nil {
+				t.Fatal(err)
+			}
+			path.Start(draw.NewTrial(1, "", 0), 0)
+			for i := range detents {
+				path.Detent(int64(i+1)*int64(time.Second)/quickRate, +1)
+			}
+			path.Finish()
+			return path.Shown(1 << 62)
+		}
+		if got := turned(12) - turned(11); got != x.quick {
+			t.Errorf("%s, above %s: the engine goes %d, the card %d", x.home, x.above, got, x.quick)
+		}
+	}
+}
+
+// quickRate is a quick detent's rate on a card, a second.
+const quickRate = 25
+
 // What to set stands there as it stands in a file, with where to set it; a knob
 // that cannot take it stays plain and says why.
 func TestACardTellsWhatToSetWhere(t *testing.T) {
 	p := scenarios.Profile{
-		Name: "x", Home: encoder.InFirmware, Settings: []scenarios.Setting{{Key: "firmware.on", Value: "40ms"}, {Key: "program.sampling", Value: "events"}},
+		Name: "x", Home: encoder.InFirmware, Settings: []scenarios.Setting{{Key: "firmware.pulse", Value: "40ms"}, {Key: "program.sampling", Value: "events"}},
 		Acceleration: accel.Acceleration{Curve: accel.Ladder{Steps: []accel.Step{{Above: 8, Gain: 5}}, Hysteresis: 0.1}},
 	}
 	c, _ := card(t, demo.Panel("quillmoor"), 3, profile(t, "plain"), p)
 	want := []string{
-		"in the firmware: firmware.on 40ms",
+		"in the firmware: firmware.pulse 40ms",
 		"in the program: program.sampling events",
 		"in the firmware: acceleration.curve {ladder: {steps: [{above: 8/s, gain: 5}], hysteresis: 10%}}, which is gain 1 at 5/s, 5 at 12/s, 5 at 25/s, in the firmware",
 	}
 	if got := c.Knobs[0].Set; strings.Join(got, "\n") != strings.Join(want, "\n") {
 		t.Errorf("set %q, want %q", got, want)
 	}
-	if k := c.Knobs[1]; k.Set != nil || len(k.Stays) != 1 || !strings.Contains(k.Stays[0], "firmware.on") {
+	if k := c.Knobs[1]; k.Set != nil || len(k.Stays) != 1 || !strings.Contains(k.Stays[0], "firmware.pulse") {
 		t.Errorf("the knob that reports counts is to be set: %+v", k)
 	}
 }

@@ -58,7 +58,7 @@ func TestBothFormsReadBackToTheIdenticalProfile(t *testing.T) {
 		name = name[:min(len(name), 200)] // a file's name has no more bytes
 		p := scenarios.Profile{Name: name, Acceleration: acceleration(i), Home: encoder.Home(i / 2 % 2)}
 		if p.Acceleration.Tick == 0 && i%9 == 0 {
-			p.Settings = []scenarios.Setting{{Key: "firmware.on", Value: "40ms"}, {Key: "firmware.output", Value: "buttons"}}
+			p.Settings = []scenarios.Setting{{Key: "firmware.pulse", Value: "40ms"}, {Key: "firmware.output", Value: "buttons"}}
 			p.PressCoarse = 10
 		}
 		all = append(all, p)

@@ -147,8 +147,8 @@ func TestWhatIsClaimedIsRight(t *testing.T) {
 		path, hand := x.fit.r.Path, x.fit.r.Hand
 		lines := f.Output <= encoder.Keys
 		check(path, "usb.poll", true, poll, 0.05*poll, nil)
-		check(path, "firmware.on", lines && f.Hold == 0, ms(f.On), near(f.On), nil)
-		check(path, "firmware.off", lines && f.Hold == 0 && x.backToBack > 0.25, ms(f.Off), near(f.Off), nil)
+		check(path, "firmware.pulse", lines && f.Hold == 0, ms(f.On), near(f.On), nil)
+		check(path, "firmware.gap", lines && f.Hold == 0 && x.backToBack > 0.25, ms(f.Off), near(f.Off), nil)
 		check(path, "firmware.hold", lines && f.Hold > 0, ms(f.Hold), near(f.Hold), nil)
 		repeat := x.rig.System.Repeat
 		check(path, "system.repeat.delay", x.first >= 3, ms(repeat.Delay), near(repeat.Delay), nil)
@@ -189,7 +189,7 @@ func TestWhatIsClaimedIsRight(t *testing.T) {
 		if y.claims < 5 || 100*y.right < 95*y.claims && y.right < y.claims-1 {
 			t.Errorf("%s: %d of %d claims are right; 95 %% would do", key, y.right, y.claims)
 		}
-		if slices.Contains([]string{"usb.poll", "firmware.on", "firmware.off", "firmware.hold", "system.repeat.delay", "system.repeat.rate"}, key) {
+		if slices.Contains([]string{"usb.poll", "firmware.pulse", "firmware.gap", "firmware.hold", "system.repeat.delay", "system.repeat.rate"}, key) {
 			all.matters += y.matters
 			all.found += y.found
 			all.claims += y.claims

@@ -265,10 +265,10 @@ func (m *mirror) hidden() []setting {
 	var all []setting
 	if f.Output <= encoder.Keys && f.Hold == 0 && m.train.singles > 0 {
 		ns := func(to *time.Duration) func(v float64) { return func(v float64) { *to = time.Duration(v) } }
-		if on := m.train.on.value; !m.r.Path.has("firmware.on") && m.grid.period > 0 {
+		if on := m.train.on.value; !m.r.Path.has("firmware.pulse") && m.grid.period > 0 {
 			all = append(all, setting{"on", ns(&f.On), on, []float64{0.25 * on, 0.5 * on, 0.75 * on, on}})
 		}
-		if off := m.mostOff(); !m.r.Path.has("firmware.off") && m.train.shortest > 0 {
+		if off := m.mostOff(); !m.r.Path.has("firmware.gap") && m.train.shortest > 0 {
 			all = append(all, setting{"off", ns(&f.Off), float64(f.Off), []float64{0.1 * off, 0.4 * off, 0.6 * off, 0.8 * off, 0.9 * off, off}})
 		}
 		if turned, _ := m.r.fast(); turned > 0 {

@@ -175,8 +175,8 @@ func makesPulses(k *scenarios.Knob) error {
 // last.
 func pulses(*scenarios.Knob) []scenarios.Range {
 	return []scenarios.Range{
-		{Key: "firmware.on", From: "10ms", To: "60ms", By: "5ms"},
-		{Key: "firmware.off", From: "10ms", To: "60ms", By: "5ms"},
+		{Key: "firmware.pulse", From: "10ms", To: "60ms", By: "5ms"},
+		{Key: "firmware.gap", From: "10ms", To: "60ms", By: "5ms"},
 		{Key: "firmware.queue", Values: []string{"0", "2", "4", "8", "16", "32"}},
 	}
 }

@@ -50,8 +50,8 @@ func levelRig(frame time.Duration) *scenarios.Rig {
 	r.Program.Frames, r.Program.Jitter = encoder.PerSecond(1/frame.Seconds()), 0
 	r.Firmware.Queue = 128
 	r.Adjustable.Settings = []scenarios.Range{
-		{Key: "firmware.on", From: "20ms", To: "80ms", By: "1ms"},
-		{Key: "firmware.off", From: "20ms", To: "80ms", By: "1ms"},
+		{Key: "firmware.pulse", From: "20ms", To: "80ms", By: "1ms"},
+		{Key: "firmware.gap", From: "20ms", To: "80ms", By: "1ms"},
 	}
 	return r
 }
@@ -76,7 +76,7 @@ func lostAndSeconds(t *testing.T, rig *scenarios.Rig, task *scenarios.Task, p *s
 
 // pulses returns a profile with pulses and gaps of a length.
 func pulses(p scenarios.Profile, length time.Duration) *scenarios.Profile {
-	p.Settings = []scenarios.Setting{{Key: "firmware.on", Value: scenarios.TimeText(length)}, {Key: "firmware.off", Value: scenarios.TimeText(length)}}
+	p.Settings = []scenarios.Setting{{Key: "firmware.pulse", Value: scenarios.TimeText(length)}, {Key: "firmware.gap", Value: scenarios.TimeText(length)}}
 	return &p
 }
 
