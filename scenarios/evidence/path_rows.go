@@ -45,7 +45,7 @@ func keyRepeat(_ context.Context, s Size) ([]Check, error) {
 	worst, delays := 0.0, true
 	for code, rate := range publishedTypematic {
 		r := part.Typematic(byte(code | code%4<<5))
-		changes, err := s.heldKey(r, 20*time.Second)
+		changes, err := s.heldKey(r, 10*time.Second)
 		if err != nil {
 			return nil, err
 		}
@@ -80,7 +80,7 @@ func keyRepeat(_ context.Context, s Size) ([]Check, error) {
 
 	var ends [2]float64
 	for i, speed := range []int{0, 31} {
-		changes, err := s.heldKey(part.WindowsSpeed(speed, 0), 20*time.Second)
+		changes, err := s.heldKey(part.WindowsSpeed(speed, 0), 10*time.Second)
 		if err != nil {
 			return nil, err
 		}
