@@ -26,7 +26,7 @@ func Warnings(r *encoder.Rig, o *Operator) []Warning {
 			FlickDegPerS(o), micros(least), r.Firmware.Debounce, micros(most))
 	}
 	f := &r.Firmware
-	if f.Output != encoder.Buttons && f.Output != encoder.Keys || f.Hold > 0 {
+	if !f.Output.Lines() || f.Hold > 0 {
 		return ws
 	}
 	frame := framePeriod(&r.Program)

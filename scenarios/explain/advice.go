@@ -289,7 +289,7 @@ func sampling(r *encoder.Rig) string {
 	if len(g.FrameList) > 0 {
 		looks, frame = "the program looks once a measured frame", 0
 	}
-	if g.Sampling == encoder.State && f.Output <= encoder.Keys && f.Hold == 0 && frame > 0 {
+	if g.Sampling == encoder.State && f.Output.Lines() && f.Hold == 0 && frame > 0 {
 		if missed := 1 - f.On.Seconds()/frame; missed > 0.005 {
 			return fmt.Sprintf("%s and your pulses last %s: %s never seen", looks, scenarios.TimeText(f.On), inTen(missed))
 		}

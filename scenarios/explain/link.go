@@ -101,7 +101,7 @@ func (x setup) mend(s set) setup {
 	repeats := s.has(Repeat) && f.Output == encoder.Keys && x.rig.System.Repeat.Rate > 0 &&
 		(!s.has(Sampling) || g.Sampling != encoder.State) && g.Repeats == encoder.ApplyRepeats && (!s.has(Sampling) || g.Hold.Period == 0)
 	switch {
-	case s.has(Pulses) || f.Output != encoder.Buttons && f.Output != encoder.Keys:
+	case s.has(Pulses) || !f.Output.Lines():
 	case repeats:
 		f.On, f.Off, f.Queue, f.Hold = instant, instant, 1<<13, 0
 		f.Overflow, f.Reversal = 0, 0

@@ -145,7 +145,7 @@ func TestWhatIsClaimedIsRight(t *testing.T) {
 		poll := ms(x.rig.USB.Poll)
 		near := func(d time.Duration) float64 { return max(0.05*ms(d), poll) } // 5 % or one poll
 		path, hand := x.fit.r.Path, x.fit.r.Hand
-		lines := f.Output <= encoder.Keys
+		lines := f.Output.Lines()
 		check(path, "usb.poll", true, poll, 0.05*poll, nil)
 		check(path, "firmware.pulse", lines && f.Hold == 0, ms(f.On), near(f.On), nil)
 		check(path, "firmware.gap", lines && f.Hold == 0 && x.backToBack > 0.25, ms(f.Off), near(f.Off), nil)

@@ -263,7 +263,7 @@ type setting struct {
 func (m *mirror) hidden() []setting {
 	f := &m.r.Rig.Firmware
 	var all []setting
-	if f.Output <= encoder.Keys && f.Hold == 0 && m.train.singles > 0 {
+	if f.Output.Lines() && f.Hold == 0 && m.train.singles > 0 {
 		ns := func(to *time.Duration) func(v float64) { return func(v float64) { *to = time.Duration(v) } }
 		if on := m.train.on.value; !m.r.Path.has("firmware.pulse") && m.grid.period > 0 {
 			all = append(all, setting{"on", ns(&f.On), on, []float64{0.25 * on, 0.5 * on, 0.75 * on, on}})

@@ -164,7 +164,7 @@ func noCoarse(k *scenarios.Knob) error {
 
 func makesPulses(k *scenarios.Knob) error {
 	return each(k, func(r *encoder.Rig) error {
-		if r.Firmware.Output != encoder.Buttons && r.Firmware.Output != encoder.Keys || r.Firmware.Hold > 0 {
+		if !r.Firmware.Output.Lines() || r.Firmware.Hold > 0 {
 			return errors.New("its firmware makes no pulses; a second pair needs buttons or keys")
 		}
 		return nil
