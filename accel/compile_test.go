@@ -21,6 +21,10 @@ var update = flag.Bool("update", false, "rewrite the golden files")
 
 const ms = time.Millisecond
 
+// settled is how many of the curves are held to the byte and to their bounds. A new
+// one comes behind them, and may change until somebody has it in a firmware.
+const settled = 6
+
 // The limits that the package states.
 func TestLimits(t *testing.T) {
 	got := []any{accel.MaxGain, accel.MaxBase, accel.MaxRate, accel.MaxSteps, accel.MinRest, accel.MaxRest}
@@ -28,7 +32,7 @@ func TestLimits(t *testing.T) {
 		t.Errorf("%v, want %v", got, want)
 	}
 	bounds := ""
-	for _, k := range accel.Curves()[:6] {
+	for _, k := range accel.Curves()[:settled] {
 		list := k.Parameters
 		if k.Rows != nil {
 			list = append([]accel.Parameter{k.Rows.Rate, k.Rows.Gain}, list...)
@@ -146,7 +150,7 @@ func TestRestLiesInTheUpperHalfOfFifteenBits(t *testing.T) {
 // this program unless that is meant.
 func TestCompiledIntegersAreAsTheyWere(t *testing.T) {
 	var got strings.Builder
-	for _, k := range accel.Curves() {
+	for _, k := range accel.Curves()[:settled] {
 		for _, from := range []accel.From{accel.Last, accel.Average, accel.Window} {
 			for _, rest := range []time.Duration{40 * ms, 400 * ms, 5 * time.Second} {
 				for i, c := range []accel.Curve{k.Example, k.Rising(17, 45, 0.9)} {

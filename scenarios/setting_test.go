@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -248,6 +249,7 @@ func FuzzSet(f *testing.F) {
 	for _, k := range Describe() {
 		f.Add(k.Name, k.Example())
 	}
+	f.Add("program.jitter", "-0%")
 	f.Fuzz(func(t *testing.T, key, value string) {
 		r := encoder.Default()
 		if Set(&r, key, value) != nil || Get(&r, key) == "" || Get(&r, key) == none {
@@ -258,4 +260,160 @@ func FuzzSet(f *testing.F) {
 			t.Errorf("%s=%s reads back as %+v (%v), want %+v", key, value, again, err, r)
 		}
 	})
+}
+
+// deciding are settings under which each key is of use to some rig.
+var deciding = []string{
+	"", "firmware.output=keys", "firmware.output=axis", "firmware.hold=100ms", "program.sampling=events",
+	"firmware.output=keys program.sampling=events",
+}
+
+// usedBy returns a rig that uses a key, with what stands beside it.
+func usedBy(t *testing.T, k Key) encoder.Rig {
+	t.Helper()
+	for _, d := range deciding {
+		r, err := With(encoder.Default(), settings(t, d))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !k.Used(&r) {
+			continue
+		}
+		if strings.HasPrefix(k.Name, "firmware.coarse.") {
+			r.Firmware.Coarse = encoder.Coarse{Above: 12, Steps: 10}
+		}
+		if strings.HasPrefix(k.Name, "program.hold.") {
+			r.Program.Hold = encoder.Hold{Delay: 400 * time.Millisecond, Period: 100 * time.Millisecond}
+		}
+		if k.Name == "knob.detents" { // any number of them in as many cycles
+			r.Knob.Cycles = 10_000
+		}
+		if k.Name == "knob.cycles" {
+			r.Knob.Detents = 4
+		}
+		return r
+	}
+	t.Fatalf("no rig uses %s", k.Name)
+	return encoder.Rig{}
+}
+
+// Bounds stand once: what a key takes at its ends the engine runs, and what is
+// beyond them both refuse.
+func TestTheEngineRunsWhatAKeyTakes(t *testing.T) {
+	bounded := 0
+	for _, k := range Describe() {
+		if k.Low == "" {
+			if _, ok := encoder.BoundOf(k.Name); ok && k.Name != "program.frame_list" {
+				t.Errorf("the key %s has not the engine's bound", k.Name)
+			}
+			continue
+		}
+		bounded++
+		b, ok := encoder.BoundOf(k.Name)
+		if !ok {
+			t.Errorf("%s has bounds of its own", k.Name)
+		}
+		runs := func(r encoder.Rig) error {
+			_, err := encoder.NewPath(encoder.Setup{Rig: &r, Scale: encoder.Scale{Count: 100}})
+			return err
+		}
+		for _, end := range []string{k.Low, k.High} {
+			if end == k.Low && k.Above {
+				end = map[Quantity]string{Time: "1ns", Fraction: "0.001"}[k.Quantity]
+			}
+			r := usedBy(t, k)
+			if err := Set(&r, k.Name, end); err != nil {
+				t.Errorf("%s=%s: %v", k.Name, end, err)
+			}
+			if err := runs(r); err != nil {
+				t.Errorf("%s=%s: the engine says %v", k.Name, end, err)
+			}
+		}
+		beyond := []string{k.Quantity.Text(b.High * 1.1)}
+		if b.High == 0.25 {
+			beyond = []string{"0.251"}
+		}
+		if k.Above {
+			beyond = append(beyond, k.Low)
+		} else if b.Low >= 0.1 && !k.Absent && k.Name != "firmware.counts_per_detent" { // 0 is none, or the default
+			beyond = append(beyond, k.Quantity.Text(math.Floor(b.Low*0.9)))
+		}
+		for _, v := range beyond {
+			r := usedBy(t, k)
+			if err := Set(&r, k.Name, v); err == nil {
+				t.Errorf("%s=%s is taken", k.Name, v)
+			}
+			if k.Name == "knob.min_state" && v == "0" || strings.HasSuffix(k.Name, ".phase") || v == k.Low && k.Absent {
+				continue // 0 is the default or none; and a phase says where ticks are, however far
+			}
+			if f := k.put(&r, v); f != nil {
+				continue
+			}
+			if err := runs(r); err == nil || !strings.Contains(err.Error(), k.Name) {
+				t.Errorf("%s=%s: the engine runs it: %v", k.Name, v, err)
+			}
+		}
+	}
+	if bounded != 28 {
+		t.Errorf("%d keys with bounds", bounded)
+	}
+	r := encoder.Default()
+	r.Program.FrameList = []time.Duration{time.Minute}
+	for _, frame := range []time.Duration{0, time.Minute + 1, -1} {
+		r.Program.FrameList[0] = frame
+		_, err := encoder.NewPath(encoder.Setup{Rig: &r})
+		if err == nil || Check(&r) == nil || FrameTime(frame) == nil {
+			t.Errorf("a frame of %v: %v, %v", frame, err, Check(&r))
+		}
+	}
+}
+
+func TestOldNamesOfKeysAreTold(t *testing.T) {
+	r := encoder.Default()
+	for key, want := range map[string]string{
+		"firmware.on":  "firmware.on: is the old name of firmware.pulse (on is a switch to older YAML readers); firmware.pulse would do",
+		"firmware.off": "firmware.off: is the old name of firmware.gap (off is a switch to older YAML readers); firmware.gap would do",
+	} {
+		if err := Set(&r, key, "30ms"); err == nil || err.Error() != want {
+			t.Errorf("%v", err)
+		}
+		if _, err := (Range{Key: key, Values: []string{"30ms"}}).Choices(); err == nil || err.Error() != want {
+			t.Errorf("%v", err)
+		}
+		if _, err := With(r, []Setting{{key, "30ms"}}); err == nil || err.Error() != want {
+			t.Errorf("%v", err)
+		}
+	}
+}
+
+// A zero has no sign, whoever wrote it.
+func TestMinusNothingIsNothing(t *testing.T) {
+	for _, q := range []Quantity{Rate, Share, Fraction, Angle} {
+		if v, err := q.Parse("-0" + forms[q].units[0]); err != nil || math.Signbit(v) {
+			t.Errorf("%s: %v, %v", q, v, err)
+		}
+	}
+}
+
+// Keys that take a word take every mode that the engine has, and no other.
+func TestKeysTakeEveryMode(t *testing.T) {
+	modes := 0
+	for _, k := range Describe() {
+		if k.Words == nil {
+			continue
+		}
+		modes++
+		r := encoder.Default()
+		for _, w := range k.Words {
+			if err := Set(&r, k.Name, w); err != nil || Get(&r, k.Name) != w {
+				t.Errorf("%s=%s: %v, %s", k.Name, w, err, Get(&r, k.Name))
+			}
+		}
+		if err := Set(&r, k.Name, "unknown"); err == nil {
+			t.Errorf("%s=unknown is taken", k.Name)
+		}
+	}
+	if modes != 8 {
+		t.Errorf("%d keys take a mode", modes)
+	}
 }

@@ -315,3 +315,126 @@ func TestACardTellsTimeouts(t *testing.T) {
 		t.Errorf("%s", got)
 	}
 }
+
+// A card says everything once, in order: what to set, what a click does, what to
+// expect, what it rests on.
+func TestACardIsWrittenWhole(t *testing.T) {
+	c := &export.Card{
+		Panel: "desk", Profile: "mine", Before: "plain", Operator: "practised", Seed: 7, Trials: 60, Digest: "abc",
+		Expect: []string{"heading: quicker."}, Inputs: []string{"mine.yaml, SHA-256: 12"}, Cautions: []string{"Not for navigation."},
+		Knobs: []export.KnobCard{{
+			Name: "radio", Rigs: "outer ring a, inner ring b", Set: []string{"in the firmware: firmware.pulse 40ms"}, Stays: []string{"nav: no pulses"},
+			Tasks: []export.TaskCard{{Name: "com", Clicks: []string{"a slow detent is 25 kHz"}, Time: export.Change{Before: "9.0 s", After: "5.0 s"}, Past: export.Change{Before: "1 %", After: "2 %"}}},
+		}},
+	}
+	const notes = "Simulated: operator practised, 60 trials a task, seed 7. Before is plain. Times are medians from the target's appearance to the number standing on it; overshoot is the share of dialings that went past; in brackets 95 % intervals."
+	const detents = "A slow detent is one of 2 a second, a quick one of 25."
+	if got, want := strings.Join(c.Notes(), "|"), strings.Join([]string{notes, detents, "mine.yaml, SHA-256: 12", "All inputs, SHA-256: abc", "Not for navigation."}, "|"); got != want {
+		t.Errorf("notes %s, want %s", got, want)
+	}
+	var out bytes.Buffer
+	if err := c.Text(&out); err != nil {
+		t.Fatal(err)
+	}
+	last := -1
+	text := strings.Join(strings.Fields(out.String()), " ")
+	for _, part := range []string{
+		"Panel desk, profile mine", "Knob radio (outer ring a, inner ring b)", "Set in the firmware: firmware.pulse 40ms", "Stays plain: nav: no pulses",
+		"com, a slow detent is 25 kHz", "time before", "com", "9.0 s", "5.0 s", "1 %", "2 %", "heading: quicker.", "Simulated: operator practised", detents, "SHA-256: 12", "SHA-256: abc", "Not for navigation.",
+	} {
+		at := strings.Index(text[max(0, last):], part)
+		if at < 0 {
+			t.Fatalf("%q does not come after what is before it:\n%s", part, out.String())
+		}
+		last = max(0, last) + at
+	}
+	c.Partial = true
+	if n := c.Notes(); len(n) != 6 || n[2] != "Interrupted: fewer trials than asked for." {
+		t.Errorf("a partial card: %q", n)
+	}
+	var markdown, page bytes.Buffer
+	if err := errors.Join(c.Markdown(&markdown), c.HTML(&page)); err != nil {
+		t.Fatal(err)
+	}
+	for _, text := range []string{markdown.String(), page.String()} {
+		for _, part := range []string{"desk", "mine", "radio", "firmware.pulse 40ms", "nav: no pulses", "25 kHz", "9.0 s", "5.0 s", "heading: quicker.", "Interrupted", "abc", "Not for navigation."} {
+			if !strings.Contains(text, part) {
+				t.Errorf("no %q in %s", part, text)
+			}
+		}
+	}
+	if markdown.String() == out.String() {
+		t.Error("Markdown is like text")
+	}
+}
+
+// What a card says of settings: where each is set, of every group of keys, and of a
+// profile that sets nothing.
+func TestACardTellsWhereEachSettingIs(t *testing.T) {
+	panel := named("x")
+	panel.Knobs[0].Tasks[0].Task.Unit = "deg"
+	panel.Knobs[0].Inner.Knob.Push = true
+	p := scenarios.Profile{Name: "x", PressCoarse: 20}
+	for _, s := range strings.Fields("knob.bounce=1ms firmware.scan=2ms usb.poll=1ms system.latency=2ms program.frames=60/s display.latency=20ms") {
+		key, value, _ := strings.Cut(s, "=")
+		p.Settings = append(p.Settings, scenarios.Setting{Key: key, Value: value})
+	}
+	c, _ := card(t, panel, 1, profile(t, "plain"), p)
+	want := []string{
+		"choose the part: knob.bounce 1ms", "in the firmware: firmware.scan 2ms", "in the USB descriptor: usb.poll 1ms", "in the operating system: system.latency 2ms",
+		"in the program: program.frames 60/s", "at the display: display.latency 20ms", "in the program: a push of the knob makes a step count 20, another push 1 again",
+	}
+	if got := c.Knobs[0].Set; strings.Join(got, "\n") != strings.Join(want, "\n") {
+		t.Errorf("set %q, want %q", got, want)
+	}
+	if got := c.Knobs[0].Tasks[0].Clicks; len(got) != 1 || got[0] != "a slow detent is 1 deg, a quick one 1 deg; after a push 20 times as much" {
+		t.Errorf("clicks %q", got)
+	}
+	c, _ = card(t, named("x"), 1, profile(t, "plain"), scenarios.Profile{Name: "x"})
+	if got := c.Knobs[0].Set; len(got) != 1 || got[0] != "nothing: one step a detent, at any speed" {
+		t.Errorf("a plain profile sets %q", got)
+	}
+}
+
+// Rings with a rig each are named, and one rig for all takes their place; a digit
+// moves by itself; an axis has no clicks.
+func TestACardTellsOfEveryDial(t *testing.T) {
+	o := scenarios.Practised()
+	plain, power := profile(t, "plain"), profile(t, "power")
+	panel := demo.Panel("quillmoor")
+	panel.Knobs = panel.Knobs[:1]
+	panel.Knobs[0].Outer = demo.Rig("right-relative")
+	for _, x := range []struct {
+		rig  *scenarios.Rig
+		want string
+	}{{nil, "outer ring right-relative, inner ring left-pulse"}, {demo.Rig("middle-keys"), "middle-keys"}} {
+		r, err := compare.Run(context.Background(), &compare.Study{Panel: panel, Trials: 2, Seed: 1, Workers: 1, Candidates: []compare.Candidate{
+			{Name: "plain", Profile: &plain, Operator: &o, Rig: x.rig}, {Name: "power", Profile: &power, Operator: &o, Rig: x.rig},
+		}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, err := export.NewCard(r, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.Knobs[0].Rigs != x.want || c.Trials != 2 || c.Seed != 1 || c.Before != "plain" || c.Profile != "power" || c.Operator != o.Name || c.Partial {
+			t.Errorf("%+v, want rigs %s", c, x.want)
+		}
+	}
+	squawk := demo.Panel("quillmoor")
+	squawk.Knobs = squawk.Knobs[2:3]
+	squawk.Knobs[0].Tasks = []scenarios.Use{{Task: demo.Task("transponder"), PerHour: 1}}
+	c, _ := card(t, squawk, 1, plain, power)
+	if got := c.Knobs[0].Tasks[0].Clicks; len(got) != 1 || !strings.HasPrefix(got[0], "each digit: a slow detent is 1") || !strings.Contains(got[0], "a quick one 10") && !strings.Contains(got[0], "a quick one 12") {
+		t.Errorf("clicks of digits %q", got)
+	}
+	axis := named("x")
+	axis.Knobs[0].Inner.Firmware.Output = encoder.AxisOutput
+	axis.Knobs[0].Inner.Firmware.Axis = encoder.Axis{Bits: 10, CountsPerDetent: 3}
+	scenarios.Settle(&axis.Knobs[0].Inner.Rig)
+	c, _ = card(t, axis, 1, plain, power)
+	if got := c.Knobs[0].Tasks[0].Clicks; got != nil {
+		t.Errorf("clicks of an axis %q", got)
+	}
+}
