@@ -152,7 +152,8 @@ func TestBadFilesAreToldLineByLine(t *testing.T) {
 			t.Errorf("%s: no fault was found", f.name)
 		}
 		for _, x := range c.Faults {
-			fmt.Fprintln(&got, strings.TrimPrefix(x.Error(), dir+string(filepath.Separator)))
+			line := strings.TrimPrefix(x.Error(), dir+string(filepath.Separator))
+			fmt.Fprintln(&got, strings.ReplaceAll(line, strings.Join(accel.CurveWords(), ", "), "(curves)")) // there may be more one day
 		}
 	}
 	golden := filepath.Join("testdata", "faults.txt")
