@@ -108,8 +108,8 @@ func (r *Rig) runs() error {
 	case f.Hold != 0:
 		span("firmware.hold", f.Hold)
 	default:
-		span("firmware.pulse", f.On)
-		span("firmware.gap", f.Off)
+		span("firmware.pulse", f.Pulse)
+		span("firmware.gap", f.Gap)
 		whole("firmware.queue", f.Queue)
 		if f.Coarse != (Coarse{}) {
 			rate("firmware.coarse.above", f.Coarse.Above)

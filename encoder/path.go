@@ -156,7 +156,7 @@ func NewPath(s Setup) (*Path, error) {
 		rig: r, ringPurpose: draw.Rings * draw.Purpose(s.Ring), scale: s.Scale,
 		bounce: int64(r.Knob.Bounce), debounce: f.Debounce, countsPerDetent: max(1, f.CountsPerDetent),
 		decoder: f.Decoder, output: f.Output,
-		on: int64(f.On), off: int64(f.Off), queue: f.Queue, overflow: f.Overflow, reversal: f.Reversal,
+		on: int64(f.Pulse), off: int64(f.Gap), queue: f.Queue, overflow: f.Overflow, reversal: f.Reversal,
 		unitsPerCount: int64(f.Axis.CountsPerDetent),
 		reports:       r.USB.Reports, latency: int64(r.System.Latency),
 		sampling: g.Sampling, maxPerFrame: g.MaxPerFrame, dropExcess: g.Excess == DropExcess,

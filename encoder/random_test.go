@@ -65,8 +65,8 @@ func (r random) rig(deterministic bool) encoder.Rig {
 	case pulses && r.whole("hold", 0, 4) == 0:
 		f.Hold = r.time("hold for", time.Millisecond, 200*time.Millisecond)
 	case pulses:
-		f.On = r.time("on", time.Millisecond, 60*time.Millisecond)
-		f.Off = r.time("off", 0, 60*time.Millisecond)
+		f.Pulse = r.time("on", time.Millisecond, 60*time.Millisecond)
+		f.Gap = r.time("off", 0, 60*time.Millisecond)
 		f.Queue = one([]int{0, 1, 2, 8, 40})
 		f.Overflow = anyOf[encoder.Overflow](r, "overflow")
 		f.Reversal = anyOf[encoder.Reversal](r, "reversal")

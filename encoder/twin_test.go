@@ -73,7 +73,7 @@ func (c twinCase) MarshalJSON() ([]byte, error) {
 			"firmware": obj{
 				"scan_ns": f.Scan, "scan_phase_ns": f.Phase.At, "debounce": f.Debounce, "decoder": f.Decoder.String(),
 				"counts_per_detent": f.CountsPerDetent, "output": f.Output.String(),
-				"pulse_ns": max(f.On, 1), "gap_ns": f.Off, "queue": f.Queue, "overflow": f.Overflow.String(),
+				"pulse_ns": max(f.Pulse, 1), "gap_ns": f.Gap, "queue": f.Queue, "overflow": f.Overflow.String(),
 				"reversal": f.Reversal.String(), "hold_ns": orNull(f.Hold > 0, f.Hold),
 				"coarse": orNull(f.Coarse.Above > 0, obj{"above_period_ns": int64(max(f.Coarse.Above, 1).Period()), "steps": f.Coarse.Steps}),
 				"axis":   orNull(f.Output == encoder.AxisOutput, obj{"bits": f.Axis.Bits, "counts_per_detent": f.Axis.CountsPerDetent}),

@@ -36,8 +36,8 @@ var table = []Key{
 	number("firmware.counts_per_detent", "counts for each emission of the decoder", Whole, func(r *rig) *int { return &r.Firmware.CountsPerDetent }).
 		when(func(r *rig) bool { return !axis(r) }, "it belongs to every output but axis, which has its own axis.counts_per_detent"),
 	mode("firmware.output", "how the firmware tells the computer", func(r *rig) *encoder.Output { return &r.Firmware.Output }),
-	number("firmware.pulse", "length of a pulse", Time, func(r *rig) *time.Duration { return &r.Firmware.On }).when(pulses, forPulses),
-	number("firmware.gap", "gap after a pulse", Time, func(r *rig) *time.Duration { return &r.Firmware.Off }).when(pulses, forPulses),
+	number("firmware.pulse", "length of a pulse", Time, func(r *rig) *time.Duration { return &r.Firmware.Pulse }).when(pulses, forPulses),
+	number("firmware.gap", "gap after a pulse", Time, func(r *rig) *time.Duration { return &r.Firmware.Gap }).when(pulses, forPulses),
 	number("firmware.queue", "pulses that may wait", Whole, func(r *rig) *int { return &r.Firmware.Queue }).when(pulses, forPulses),
 	mode("firmware.overflow", "what gives when a pulse finds no place to wait", func(r *rig) *encoder.Overflow { return &r.Firmware.Overflow }).when(pulses, forPulses),
 	mode("firmware.reversal", "what becomes of waiting pulses when the knob turns back", func(r *rig) *encoder.Reversal { return &r.Firmware.Reversal }).when(pulses, forPulses),

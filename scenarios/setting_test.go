@@ -149,12 +149,12 @@ func TestRulesBetweenKeys(t *testing.T) {
 
 func TestOutputDecidesWhatSettingsMean(t *testing.T) {
 	r, err := With(encoder.Default(), settings(t, "firmware.pulse=40ms firmware.hold=none"))
-	if err != nil || r.Firmware.On != 40*time.Millisecond {
+	if err != nil || r.Firmware.Pulse != 40*time.Millisecond {
 		t.Fatal(err)
 	}
 	// A setting of another output drops what only the old one used.
 	r, err = With(r, settings(t, "firmware.axis.bits=8 firmware.output=axis"))
-	if err != nil || r.Firmware.On != encoder.Default().Firmware.On || r.Firmware.Axis != (encoder.Axis{Bits: 8, CountsPerDetent: 8}) {
+	if err != nil || r.Firmware.Pulse != encoder.Default().Firmware.Pulse || r.Firmware.Axis != (encoder.Axis{Bits: 8, CountsPerDetent: 8}) {
 		t.Error(err, r.Firmware)
 	}
 	r, err = With(r, settings(t, "firmware.output=keys system.repeat=x-server system.repeat.delay=300ms"))

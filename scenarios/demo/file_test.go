@@ -68,7 +68,7 @@ func middleKeys() *scenarios.Rig {
 	r.Name = "middle-keys"
 	r.Knob = encoder.Knob{Cycles: 15, Detents: 30, Bounce: 3 * time.Millisecond, MinState: 0.25}
 	r.Firmware.Output = encoder.Keys
-	r.Firmware.On, r.Firmware.Off, r.Firmware.Queue = 20*time.Millisecond, 20*time.Millisecond, 16
+	r.Firmware.Pulse, r.Firmware.Gap, r.Firmware.Queue = 20*time.Millisecond, 20*time.Millisecond, 16
 	r.Program.Frames, r.Program.Sampling = 60, encoder.Events
 	r.Adjustable = scenarios.Adjustable{
 		Settings: []scenarios.Range{

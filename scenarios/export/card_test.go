@@ -126,7 +126,7 @@ func TestACardTellsWhatTheCoarsePairIsWorth(t *testing.T) {
 		}
 		rig, err := scenarios.Apply(&p, encoder.Rig{
 			Knob:     encoder.Knob{Detents: 24, Cycles: 24, MinState: 0.25},
-			Firmware: encoder.Firmware{Scan: 50 * time.Microsecond, Debounce: 1, CountsPerDetent: 1, On: time.Millisecond, Off: time.Millisecond, Queue: 1000},
+			Firmware: encoder.Firmware{Scan: 50 * time.Microsecond, Debounce: 1, CountsPerDetent: 1, Pulse: time.Millisecond, Gap: time.Millisecond, Queue: 1000},
 			USB:      encoder.USB{Poll: 125 * time.Microsecond, Reports: encoder.QueuedReports}, Program: encoder.Program{Sampling: encoder.Immediate},
 		})
 		if err != nil {
@@ -193,7 +193,7 @@ func TestTheDigestChangesWithEveryInput(t *testing.T) {
 	note("power", panel(), power)
 	note("ladder", panel(), profile(t, "ladder"))
 	changed := panel()
-	changed.Knobs[0].Inner.Firmware.On *= 2
+	changed.Knobs[0].Inner.Firmware.Pulse *= 2
 	note("another rig", changed, power)
 	changed = panel()
 	changed.Knobs[2].Tasks[0].Task.Tolerance = scenarios.Unity

@@ -209,7 +209,7 @@ func TestByteOrderMarkAndCarriageReturnsAreFine(t *testing.T) {
 	l := loader()
 	l.In = strings.NewReader("\xef\xbb\xbfkind: rig\r\nversion: 1\r\nname: mine\r\nfirmware: {pulse: 40ms}\r\n")
 	r, err := l.Rig("-")
-	if err != nil || r.Name != "mine" || r.Firmware.On != 40*time.Millisecond {
+	if err != nil || r.Name != "mine" || r.Firmware.Pulse != 40*time.Millisecond {
 		t.Errorf("%+v, %v", r, err)
 	}
 	if in := l.Inputs(); len(in) != 1 || in[0].Name != "-" || len(in[0].SHA256) != 64 {

@@ -133,7 +133,7 @@ func TestWhatYAMLLeavesFreeIsFree(t *testing.T) {
 	} {
 		l := loader()
 		l.In = strings.NewReader(text)
-		if r, err := l.Rig("-"); err != nil || r.Firmware.On != 40*time.Millisecond || r.Name != "x" {
+		if r, err := l.Rig("-"); err != nil || r.Firmware.Pulse != 40*time.Millisecond || r.Name != "x" {
 			t.Errorf("%v, %+v\n%s", err, r, text)
 		}
 	}

@@ -80,10 +80,10 @@ func (f *fitting) bounded(settings []scenarios.Setting) []scenarios.Setting {
 	if f.train.hold || f.train.singles == 0 {
 		return settings
 	}
-	if !on.Known && float64(base.On) > f.train.on.value {
+	if !on.Known && float64(base.Pulse) > f.train.on.value {
 		add("firmware.pulse", milliseconds(f.train.on.value/1e6))
 	}
-	if most := f.mostOff(); !off.Known && f.train.shortest > 0 && float64(base.Off) > most {
+	if most := f.mostOff(); !off.Known && f.train.shortest > 0 && float64(base.Gap) > most {
 		add("firmware.gap", milliseconds(most/1e6))
 	}
 	if base.Hold > 0 {

@@ -45,8 +45,8 @@ func (f *fitting) count(ctx context.Context) error {
 		key, unit string
 		of        func(r *encoder.Rig) float64
 	}{
-		{"firmware.pulse", "ms", func(r *encoder.Rig) float64 { return float64(r.Firmware.On) / 1e6 }},
-		{"firmware.gap", "ms", func(r *encoder.Rig) float64 { return float64(r.Firmware.Off) / 1e6 }},
+		{"firmware.pulse", "ms", func(r *encoder.Rig) float64 { return float64(r.Firmware.Pulse) / 1e6 }},
+		{"firmware.gap", "ms", func(r *encoder.Rig) float64 { return float64(r.Firmware.Gap) / 1e6 }},
 		{"firmware.queue", "", func(r *encoder.Rig) float64 { return float64(r.Firmware.Queue) }},
 		{"usb.poll", "ms", func(r *encoder.Rig) float64 { return float64(r.USB.Poll) / 1e6 }},
 		{"program.frames", "per_s", func(r *encoder.Rig) float64 { return float64(r.Program.Frames) }},

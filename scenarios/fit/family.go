@@ -74,7 +74,7 @@ func member(s draw.Stream) encoder.Rig {
 	r.Knob.Cycles = []int{24, 12}[of(2)]
 	r.Firmware.Scan, r.Firmware.Debounce = ms(0.05, 5), 1+of(8)
 	r.Firmware.Output = []encoder.Output{encoder.Buttons, encoder.Buttons, encoder.Buttons, encoder.Keys, encoder.Relative}[of(5)]
-	r.Firmware.On, r.Firmware.Off = ms(5, 100), ms(5, 100)
+	r.Firmware.Pulse, r.Firmware.Gap = ms(5, 100), ms(5, 100)
 	r.Firmware.Queue = []int{0, 1, 2, 4, 8, 16, 32, 64}[of(8)]
 	r.Firmware.Overflow = encoder.Overflow(of(2))
 	r.USB.Poll = []time.Duration{1, 2, 4, 8, 8, 10, 16, 32}[of(8)] * time.Millisecond

@@ -60,7 +60,7 @@ func recordedRig(d *dice) encoder.Rig {
 		encoder.Buttons, encoder.Buttons, encoder.Buttons, encoder.Buttons, encoder.Buttons,
 		encoder.Keys, encoder.Keys, encoder.Keys, encoder.Relative, encoder.Relative,
 	}[d.of(10)]
-	r.Firmware.On, r.Firmware.Off = d.time(6, 80), d.time(4, 80)
+	r.Firmware.Pulse, r.Firmware.Gap = d.time(6, 80), d.time(4, 80)
 	r.Firmware.Queue = []int{0, 1, 2, 4, 8, 16, 32}[d.of(7)]
 	r.Firmware.Overflow = encoder.Overflow(d.of(2))
 	if d.of(3) == 0 {
@@ -112,7 +112,7 @@ func countedRig(d *dice) encoder.Rig {
 	r.Knob.MinState = math.Round(d.between(120, 250)) / 1000
 	r.Firmware.Scan, r.Firmware.Debounce = time.Duration(d.wide(100e3, 4e6)), 1+d.of(6)
 	r.Firmware.Output = []encoder.Output{encoder.Buttons, encoder.Buttons, encoder.Buttons, encoder.Keys, encoder.Relative}[d.of(5)]
-	r.Firmware.On, r.Firmware.Off = d.time(6, 80), d.time(6, 80)
+	r.Firmware.Pulse, r.Firmware.Gap = d.time(6, 80), d.time(6, 80)
 	if r.Firmware.Queue = d.of(33); d.of(3) == 0 {
 		r.Firmware.Queue = d.of(4)
 	}

@@ -107,7 +107,7 @@ func TestOnlyTheRightRigReplays(t *testing.T) {
 			right++
 		}
 		t.Logf("rig %d: %s", n, x.fit.r.Replay.Verdict)
-		x.fit.r.Rig.Firmware.On += x.rig.Firmware.On/2 + x.rig.USB.Poll
+		x.fit.r.Rig.Firmware.Pulse += x.rig.Firmware.Pulse/2 + x.rig.USB.Poll
 		if err := x.fit.replay(context.Background(), r); err != nil {
 			t.Fatal(err)
 		}

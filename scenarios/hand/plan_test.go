@@ -51,7 +51,7 @@ func TestAHandKnowsWhatShareOfItsClicksArrives(t *testing.T) {
 	p := people(t, scenarios.Practised())
 	s := onIdeal(nil)
 	s.Rig.Firmware = encoder.Default().Firmware
-	s.Rig.Firmware.On, s.Rig.Firmware.Off, s.Rig.Firmware.Queue = 20*time.Millisecond, 67*time.Millisecond, 100
+	s.Rig.Firmware.Pulse, s.Rig.Firmware.Gap, s.Rig.Firmware.Queue = 20*time.Millisecond, 67*time.Millisecond, 100
 	s.Rig.Program = encoder.Program{Frames: 25, Jitter: 0.3}
 	g := gripOf(t, s, p)
 	for pace := range paces {

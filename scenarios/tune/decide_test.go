@@ -42,7 +42,7 @@ func TestQuestionsAreAnsweredAsAnybodyWouldWhereTheAnswerIsPlain(t *testing.T) {
 	}
 	slow := func() *scenarios.Rig { // pulses so slow that nobody would want them
 		r := demo.Rig("left-pulse")
-		r.Firmware.On, r.Firmware.Off = 150*time.Millisecond, 150*time.Millisecond
+		r.Firmware.Pulse, r.Firmware.Gap = 150*time.Millisecond, 150*time.Millisecond
 		r.Adjustable = scenarios.Adjustable{Settings: []scenarios.Range{{Key: "firmware.pulse", From: "140ms", To: "160ms", By: "10ms"}, {Key: "firmware.gap", From: "140ms", To: "160ms", By: "10ms"}}}
 		return r
 	}

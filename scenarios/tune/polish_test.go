@@ -147,8 +147,8 @@ func TestPulsesThatOutlastPollAndFrameAreNeverMissed(t *testing.T) {
 		t.Fatal(err)
 	}
 	frame := rig.Program.Frames.Period()
-	if least := rig.USB.Poll + frame + frame/5; rig.Firmware.On < least || rig.Firmware.Off < least {
-		t.Errorf("on %v, off %v; want %v at least", rig.Firmware.On, rig.Firmware.Off, least)
+	if least := rig.USB.Poll + frame + frame/5; rig.Firmware.Pulse < least || rig.Firmware.Gap < least {
+		t.Errorf("on %v, off %v; want %v at least", rig.Firmware.Pulse, rig.Firmware.Gap, least)
 	}
 	o := scenarios.Practised()
 	s := &search{Study: &Study{Operator: &o, Seed: 1, Workers: 2}}

@@ -99,8 +99,8 @@ func TestLevelsOutlastAFrameInWholePollsWhereNothingMayBeLost(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		t.Logf("frames of %v: on %v, off %v", x.frame, set.Firmware.On, set.Firmware.Off)
-		if on, off := set.Firmware.On, set.Firmware.Off; min(on, off) < x.least || max(on, off) > x.least+8*ms || r.After.Lost > 0 {
+		t.Logf("frames of %v: on %v, off %v", x.frame, set.Firmware.Pulse, set.Firmware.Gap)
+		if on, off := set.Firmware.Pulse, set.Firmware.Gap; min(on, off) < x.least || max(on, off) > x.least+8*ms || r.After.Lost > 0 {
 			t.Errorf("frames of %v: on %v, off %v, want %v to a poll more; lost %v", x.frame, on, off, x.least, r.After.Lost)
 		}
 		best, seconds := lostAndSeconds(t, rig, task, pulses(*chosen, x.least))
