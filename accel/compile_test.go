@@ -155,7 +155,8 @@ func TestCompiledIntegersAreAsTheyWere(t *testing.T) {
 			for _, rest := range []time.Duration{40 * ms, 400 * ms, 5 * time.Second} {
 				for i, c := range []accel.Curve{k.Example, k.Rising(17, 45, 0.9)} {
 					tick := []time.Duration{ms, time.Microsecond}[i]
-					g := compile(t, accel.Acceleration{Tick: tick, Curve: c, Rate: accel.Rate{From: from, Rest: rest, Over: map[accel.From]time.Duration{accel.Average: rest / 4, accel.Window: rest / 2}[from]}})
+					over := map[accel.From]time.Duration{accel.Average: rest / time.Duration(4+36*i), accel.Window: rest / 2}[from]
+					g := compile(t, accel.Acceleration{Tick: tick, Curve: c, Rate: accel.Rate{From: from, Rest: rest, Over: over}})
 					sum := fnv.New64a()
 					fmt.Fprint(sum, *g)
 					fmt.Fprintf(&got, "%s %d, %v, rest %v: %d and %d knots, window %d, %x\n", k.Word, i, from, rest, len(g.Table), len(g.Remain), len(g.Spaced), sum.Sum64())
@@ -329,6 +330,33 @@ func TestOutsideTheWindowTheFactorIsOne(t *testing.T) {
 	for _, n := range play(g, &s, 0, 0, slices.Repeat([]detent{{10, 1}}, 40)) {
 		if n != 1 {
 			t.Errorf("%d steps", n)
+		}
+	}
+}
+
+// A curve that never leaves 1 needs no table, and one that does is not flat.
+func TestACurveThatNeverRisesIsFlat(t *testing.T) {
+	for _, k := range accel.Curves() {
+		for _, gain := range []float64{1, 2, 3} {
+			c := accel.Changed(k.Example, func(p accel.Parameter, v float64) float64 {
+				if p.Quantity == accel.Factor {
+					return gain
+				}
+				return v
+			})
+			if accel.KindOf(c).Word == "logistic" && gain > 1 {
+				c = accel.Logistic{Low: 1, High: gain, At: 12, Width: 0.1}
+			}
+			if c.Of(accel.MaxRate) != gain {
+				continue // nothing caps it
+			}
+			g, err := accel.Acceleration{Base: 3, Curve: c}.Compile()
+			if err != nil {
+				continue // a table starts at 1
+			}
+			if flat := gain == 1 || k.Flat(); flat != (g.Flat != 0) || flat && (g.Flat != uint32(3*256*gain) || g.Table != nil || g.Factor != nil) {
+				t.Errorf("%+v: %+v", c, g)
+			}
 		}
 	}
 }

@@ -33,6 +33,7 @@ var (
 	testArgs = flag.String("args", "-short", "further arguments for go test, divided by spaces")
 	only     = flag.String("only", "", "only files whose name matches this regular expression")
 	every    = flag.Int("every", 1, "only every so many mutants, spread over the files")
+	again    = flag.String("again", "", "only the survivors in this earlier output")
 	list     = flag.Bool("list", false, "list the mutants and run nothing")
 )
 
@@ -68,6 +69,14 @@ func mutate(dir string) error {
 		}
 		return nil
 	}
+	before := ""
+	if *again != "" {
+		text, err := os.ReadFile(*again)
+		if err != nil {
+			return err
+		}
+		before = string(text)
+	}
 	start := time.Now()
 	if out, err := test(dir, "", time.Hour); err != nil {
 		return fmt.Errorf("the tests fail as it is: %w\n%s", err, out)
@@ -76,6 +85,9 @@ func mutate(dir string) error {
 	killed, survived, unbuilt := 0, 0, 0
 	for i := 0; i < len(all); i += *every {
 		m := all[i]
+		if before != "" && !strings.Contains(before, "survived "+m.String()+"\n") {
+			continue
+		}
 		overlay, clean, err := m.overlay()
 		if err != nil {
 			return err
