@@ -18,6 +18,12 @@ type Profile struct {
 	PressCoarse  int64 // task steps that a step counts after a push; 0 is off
 }
 
+// Bounds of Profile.PressCoarse where there is one.
+const (
+	MinPressCoarse = 2
+	MaxPressCoarse = 1_000_000
+)
+
 // Setting is one key of a rig file and the value that a profile gives it, as it
 // is written there: firmware.pulse, 40ms.
 type Setting struct{ Key, Value string }

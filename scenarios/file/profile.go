@@ -34,7 +34,7 @@ func (d *document) profile() *scenarios.Profile {
 		d.acceleration(p, s)
 	}
 	if s, ok := top.sub("press"); ok {
-		if s.whole("coarse", 2, 1_000_000, &p.PressCoarse) == nil {
+		if s.whole("coarse", scenarios.MinPressCoarse, scenarios.MaxPressCoarse, &p.PressCoarse) == nil {
 			d.at(s.node, s.path("coarse"), "is missing; 10 would do")
 		}
 		s.end()

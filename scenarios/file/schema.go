@@ -204,10 +204,10 @@ func profileSchema() schema {
 			"curve": about("factor on base as a function of the turning rate", curve),
 			"steps": about("what becomes of fractions of a step", modes[accel.Steps]()),
 			"landing": with(object(schema{
-				"above": about("gain in task steps per detent above which the number lands on multiples of its steps", schema{"type": "integer", "minimum": 1}),
+				"above": about("gain in task steps per detent above which the number lands on multiples of its steps", schema{"type": "integer", "minimum": 1, "maximum": accel.MaxGain * accel.MaxBase}),
 			}), "above"),
 		}),
-		"press": with(object(schema{"coarse": about("task steps that a step counts after a push", schema{"type": "integer", "minimum": 2})}), "coarse"),
+		"press": with(object(schema{"coarse": about("task steps that a step counts after a push", schema{"type": "integer", "minimum": scenarios.MinPressCoarse, "maximum": scenarios.MaxPressCoarse})}), "coarse"),
 	})
 }
 

@@ -24,7 +24,7 @@ func TestSchemasRefuseWhatTheReaderRefuses(t *testing.T) {
 		"profile": {
 			"settings: {firmware.puls: 3ms}", "settings: {firmware.pulse: 3}", "acceleration: {base: 0}", "acceleration: {curve: {}}", "acceleration: {curve: {constant: {gain: 1}, linear: {}}}",
 			"acceleration: {curve: {ladder: {steps: []}}}", "acceleration: {curve: {ladder: {}}}", "acceleration: {curve: {power: {at: 15}}}", "acceleration: {curve: {pow: {}}}",
-			"acceleration: {rate: {rest: 400}}", "acceleration: {landing: {}}", "press: {coarse: 1}", "press: {}", "acceleration: {tick: 2ms}",
+			"acceleration: {rate: {rest: 400}}", "acceleration: {landing: {}}", "acceleration: {landing: {above: 1044481}}", "press: {coarse: 1}", "press: {coarse: 1000001}", "acceleration: {curve: {power: {at: 15/s, cap: 256}}}", "acceleration: {curve: {power: {exponent: 0}}}", "press: {}", "acceleration: {tick: 2ms}",
 		},
 		"panel": {"knobs: []", "knobs: [{name: a}]", "knobs: [{name: a, rig: b, tasks: []}]", "knobs: [{name: a, rings: 3, rig: b, tasks: [{task: c}]}]", "knobs: [{name: a, rig: b, tasks: [{per_hour: 3}]}]"},
 		"task": {
