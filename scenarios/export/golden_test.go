@@ -30,10 +30,11 @@ func TestExportsAreAsTheyWere(t *testing.T) {
 			Settings:     []scenarios.Setting{{Key: "firmware.pulse", Value: "40ms"}}, PressCoarse: 10,
 		},
 		"power":   {Home: encoder.InFirmware, Acceleration: accel.Acceleration{Curve: power, Steps: accel.Round, Base: 2}},
-		"average": {Acceleration: accel.Acceleration{Curve: power, Tick: time.Microsecond, Rate: accel.Rate{From: accel.Average}, Landing: 9}},
-		"window":  {Acceleration: accel.Acceleration{Curve: power, Rate: accel.Rate{From: accel.Window, Reversal: accel.Keep, Rest: 5 * time.Second}}},
+		"average": {Acceleration: accel.Acceleration{Curve: power, Tick: time.Microsecond, Rate: accel.Rate{From: accel.Average, Reversal: accel.Keep}, Landing: 9}},
+		"window":  {Acceleration: accel.Acceleration{Curve: accel.Linear{Per: 1, Factor: 1, Cap: 200}, Rate: accel.Rate{From: accel.Window}}},
+		"short":   {Acceleration: accel.Acceleration{Curve: power, Tick: time.Microsecond, Rate: accel.Rate{Rest: 12 * time.Millisecond}}},
 	} {
-		p.Name = name + ", with a name that is so long that it does not fit into one line of a comment of the header: " + strings.Repeat("very ", 20) + "long"
+		p.Name = name + "\nwith a name that is so long that it does not fit into one line of a comment of the header: " + strings.Repeat("very ", 20) + "long"
 		asItWas(t, name+".h", func(w io.Writer) error { return export.Header(w, &p) })
 		p.Name = "=" + name
 		asItWas(t, name+".gain.csv", func(w io.Writer) error { return export.CSV(w, &p) })

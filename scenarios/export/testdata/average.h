@@ -12,8 +12,8 @@
  * CONNECTION WITH THE USE OR PERFORMANCE OF THIS SOFTWARE.
  *
  * Acceleration of a rotary encoder: how many steps a detent makes.
- * Profile average, with a name that is so long that it does not fit into one
- * line of a comment of the header: very very very very ..., made for the
+ * Profile average with a name that is so long that it does not fit into one
+ * line of a comment of the header: very very very very v..., made for the
  * program, or a firmware that knows the number.
  * In short: gain 1.44 at 5/s, 3.56 at 12/s, 10 at 25/s, in the program.
  *
@@ -155,11 +155,16 @@ static inline uint16_t dial_factor(dial_state *s, uint32_t now, uint8_t turned)
 {
     uint32_t gap = now - s->last;
     s->last = now;
-    if (s->dir == 0 || gap >= DIAL_REST || turned) {
+    if (s->dir == 0 || gap >= DIAL_REST) {
         s->estimate = DIAL_NEVER;
         return 256U;
     }
-    s->estimate = dial_average(s->estimate, (uint16_t)(gap >> 4));
+    if (!turned) { /* the first detent after a reversal goes by the old estimate */
+        s->estimate = dial_average(s->estimate, (uint16_t)(gap >> 4));
+    }
+    if (s->estimate == DIAL_NEVER) {
+        return 256U;
+    }
     return dial_look_up(dial_curve_at, dial_curve_value, dial_curve_width, 63U, s->estimate);
 }
 
