@@ -57,7 +57,7 @@ func (r random) pulsing() (rig encoder.Rig, period time.Duration) {
 	r.follow(&rig)
 	f, g := &rig.Firmware, &rig.Program
 	f.CountsPerDetent = 1
-	if f.Output >= encoder.Relative {
+	if !f.Output.Lines() {
 		f.Output, f.Axis = encoder.Buttons, encoder.Axis{}
 		rig.USB.Reports = encoder.Reports(r.whole("pulse reports", 0, 1))
 	}

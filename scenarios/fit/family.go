@@ -21,7 +21,7 @@ import (
 //	part       bounce 0.3–4 ms, shortest state 0.1–0.25, 2 or 4 quarter steps a detent
 //	firmware   scan 0.05–5 ms, debounce 1–8, decoder table
 //	output     buttons 60 %, keys 20 %, relative counts 20 %
-//	pulses     on and off 5–100 ms each, queue 0, 1, 2, 4, 8, 16, 32 or 64
+//	pulses     pulse and gap 5–100 ms each, queue 0, 1, 2, 4, 8, 16, 32 or 64
 //	USB        poll 1, 2, 4, 8, 8, 10, 16 or 32 ms; of pulses 3 in 4 report levels
 //	system     key repeat as Windows, or none
 //	program    12–120 frames per s; levels 50 %, events 30 % (half of them one a

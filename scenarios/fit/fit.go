@@ -308,7 +308,7 @@ func (f *fitting) reports() {
 	}
 }
 
-// pulses says what is known of on and off, or of a hold.
+// pulses says what is known of pulse and gap, or of a hold.
 func (f *fitting) pulses() {
 	t, poll := &f.train, f.grid.period
 	if t.singles == 0 {

@@ -100,7 +100,7 @@ func recordedOperator(d *dice) scenarios.Operator {
 //	           shortest state 0.12–0.25
 //	firmware   scan 0.1–4 ms, debounce 1–6, decoder table
 //	output     buttons 60 %, keys 20 %, relative 20 %
-//	pulses     on and off 6–80 ms, queue 0–32 (0–3 in a third), both overflows
+//	pulses     pulse and gap 6–80 ms, queue 0–32 (0–3 in a third), both overflows
 //	USB        poll 1, 2, 4, 8, 10 or 16 ms; in one of four changes queue
 //	system     repeat delay 250–700 ms, rate 10–35 per s
 //	program    15–90 frames per s; levels 50 %, events 25 %, immediate 25 %
