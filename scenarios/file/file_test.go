@@ -281,6 +281,39 @@ func TestWhatIsWrittenReadsBack(t *testing.T) {
 	}
 }
 
+// A new file says what holds without it: the default rig, a curve to start from,
+// the practised operator.
+func TestTemplatesSayWhatHoldsAnyhow(t *testing.T) {
+	read := func(template file.Template) *file.Loader {
+		text, err := file.New(template)
+		if err != nil {
+			t.Fatal(err)
+		}
+		l := loader()
+		l.In = bytes.NewReader(text)
+		return l
+	}
+	o := scenarios.Practised()
+	o.Name = "someone: 1"
+	if got, err := read(file.Template{Kind: "operator", Name: o.Name}).Operator("-"); err != nil || !reflect.DeepEqual(got, &o) {
+		t.Errorf("operator %+v, %v", got, err)
+	}
+	r := encoder.Default()
+	if got, err := read(file.Template{Kind: "rig"}).Rig("-"); err != nil || !reflect.DeepEqual(got.Rig.Firmware, r.Firmware) || got.Program.Frames != r.Program.Frames {
+		t.Errorf("rig %+v, %v", got, err)
+	}
+	for _, k := range accel.Curves() {
+		if got, err := read(file.Template{Kind: "profile", Curve: k.Word}).Profile("-"); err != nil || !reflect.DeepEqual(got.Acceleration, accel.Acceleration{Curve: k.Example}) {
+			t.Errorf("%s: %+v, %v", k.Word, got, err)
+		}
+	}
+	for _, bad := range []file.Template{{Kind: "rigg"}, {Kind: "profile", Curve: "powr"}, {Kind: "rig", Part: "1x1"}, {Kind: "rig", System: "doors"}, {Kind: "rig", System: "windows"}, {Kind: "rig", Output: "key"}} {
+		if _, err := file.New(bad); err == nil || !strings.Contains(err.Error(), "; ") {
+			t.Errorf("%+v: %v", bad, err)
+		}
+	}
+}
+
 // drawCurve draws a curve of any kind, with odd and even numbers.
 func drawCurve(t *rapid.T, hundredths func(what string, low, high int) float64) accel.Curve {
 	kinds := accel.Curves()

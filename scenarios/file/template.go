@@ -184,7 +184,7 @@ const operatorHead = `# An operator is the person at the knob. A mean is that of
 const profileHead = "# A profile is what a person can set: settings of the rig, and the acceleration.\n"
 
 const profileSettings = `# settings: {firmware.pulse: 40ms}   keys of the rig that this profile changes
-# press: {coarse: 10}             a push makes a step count 10; needs knob.push
+# press: {coarse: 10}                a push makes a step count 10; needs knob.push
 `
 
 const profileKeys = `  # home: firmware     where it lives: program (larger steps) or firmware (more pulses)
