@@ -368,6 +368,26 @@ func TestTheEngineRunsWhatAKeyTakes(t *testing.T) {
 	}
 }
 
+// A number is told of numbers only.
+func TestNumberOfAKeysValue(t *testing.T) {
+	for _, x := range []struct {
+		key, value string
+		want       float64
+		ok         bool
+	}{
+		{"firmware.pulse", "40ms", 40e6, true}, {"program.jitter", "10%", 0.1, true}, {"program.frames", "30/s", 30, true}, {"firmware.queue", "8", 8, true},
+		{"firmware.output", "keys", 0, false}, {"knob.push", "true", 0, false}, {"firmware.hold", "none", 0, false}, {"no.such", "5ms", 0, false}, {"firmware.pulse", "5", 0, false},
+	} {
+		if v, ok := Number(x.key, x.value); v != x.want || ok != x.ok {
+			t.Errorf("%s=%s: %v, %v", x.key, x.value, v, ok)
+		}
+	}
+	r := encoder.Default()
+	if err := Set(&r, "firmware.phase", "0.5ns"); err == nil || r.Firmware.Phase.Fixed {
+		t.Errorf("a phase of half a nanosecond: %v", err)
+	}
+}
+
 func TestOldNamesOfKeysAreTold(t *testing.T) {
 	r := encoder.Default()
 	for key, want := range map[string]string{

@@ -178,6 +178,20 @@ func TestCSVIsOneTableWhateverTheName(t *testing.T) {
 	}
 }
 
+// What a spreadsheet would take for a formula stands behind an apostrophe, and
+// nothing else does.
+func TestCSVGuardsFormulasAlone(t *testing.T) {
+	for name, want := range map[string]string{
+		"": "", "plain": "plain", "a=1": "a=1", "=1": "'=1", "+1": "'+1", "-1": "'-1", "@x": "'@x", "|x": "'|x", "＝1": "'＝1", " two  words\n": "two words",
+	} {
+		for _, row := range table(t, &scenarios.Profile{Name: name})[1:] {
+			if row[0] != want {
+				t.Errorf("%q is written as %q, want %q", name, row[0], want)
+			}
+		}
+	}
+}
+
 // Rate, gain and steps by hand: a ladder of 3 from 8/s on (125 ms between detents
 // are not above 8/s, 100 ms are), times a base of 2; the power curve at 12/s, where
 // detents are 83 ms apart, is 1 + 4·(1000/83/15)² = 3.58; a gain of 2.5 carried
