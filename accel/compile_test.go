@@ -369,3 +369,27 @@ func TestUnderItsFirstStepALadderIsTheBase(t *testing.T) {
 		t.Errorf("gains %v in 1/256", got)
 	}
 }
+
+// A ladder that a search asks for has a step between while it bends gently.
+func TestTheStepsOfARisingLadder(t *testing.T) {
+	for _, x := range []struct {
+		rate, gain, bend float64
+		want             []accel.Step
+	}{
+		{10, 12, 0, []accel.Step{{Above: 10, Gain: 1.5}, {Above: 17, Gain: 12}}},
+		{10, 12, 0.4, []accel.Step{{Above: 10, Gain: math.Sqrt(15)}, {Above: 17, Gain: 12}}}, // half-way from 1.5 to 10
+		{10, 12, 0.8, []accel.Step{{Above: 10, Gain: 12}}},
+		{10, 1.6, 0, []accel.Step{{Above: 10, Gain: 1.2}, {Above: 17, Gain: 1.6}}},
+		{10, 1.6, 0.4, []accel.Step{{Above: 10, Gain: math.Sqrt(1.2 * 1.6 / 1.2)}, {Above: 17, Gain: 1.6}}},
+	} {
+		got := accel.Curves()[1].Rising(x.rate, x.gain, x.bend).(accel.Ladder)
+		if len(got.Steps) != len(x.want) || got.Hysteresis != 0.15 {
+			t.Fatalf("%+v: %+v", x, got)
+		}
+		for i, s := range got.Steps {
+			if math.Abs(s.Above-x.want[i].Above) > 1e-9 || math.Abs(s.Gain-x.want[i].Gain) > 1e-9 {
+				t.Errorf("%+v: %+v", x, got)
+			}
+		}
+	}
+}

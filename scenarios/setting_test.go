@@ -437,3 +437,26 @@ func TestKeysTakeEveryMode(t *testing.T) {
 		t.Errorf("%d keys take a mode", modes)
 	}
 }
+
+// None takes away what a preset or a group had, and Settle what no key uses.
+func TestNoneAndSettleTakeAway(t *testing.T) {
+	r := encoder.Default()
+	r.Firmware.Coarse, r.Program.Hold = encoder.Coarse{Above: 12, Steps: 10}, encoder.Hold{Delay: 1, Period: 1}
+	for _, key := range []string{"system.repeat", "firmware.coarse", "program.hold", "knob.part"} {
+		if err := Set(&r, key, "none"); err != nil {
+			t.Error(err)
+		}
+	}
+	if r.System.Repeat != (encoder.Repeat{}) || r.Firmware.Coarse != (encoder.Coarse{}) || r.Program.Hold != (encoder.Hold{}) || r.Knob != encoder.Default().Knob {
+		t.Errorf("%+v", r)
+	}
+	r.Firmware.Output, r.Program.Sampling, r.Program.FrameList, r.Knob.MinState = encoder.Relative, encoder.Immediate, []time.Duration{1e6}, 0
+	r.Firmware.Queue, r.USB.Reports, r.Program.Phase = 99, encoder.QueuedReports, encoder.PhaseAt(3)
+	Settle(&r)
+	if s := encoder.Default(); r.Firmware.Queue != s.Firmware.Queue || r.USB.Reports != s.USB.Reports || r.Program.Phase != s.Program.Phase || r.Program.FrameList != nil || r.Knob.MinState != 0.25 {
+		t.Errorf("%+v", r)
+	}
+	if keys := Keys(&r); keys[0] != "knob.detents" || strings.Contains(strings.Join(keys, " "), "firmware.pulse") || keys[len(keys)-1] != "display.latency" {
+		t.Errorf("keys %v", keys)
+	}
+}

@@ -178,6 +178,34 @@ func TestACardTellsWhatToSetWhere(t *testing.T) {
 	}
 }
 
+// A task that stays plain is named where its knob has others; the rings of a knob
+// are told by what is behind each.
+func TestACardNamesTheTaskThatStaysPlain(t *testing.T) {
+	panel := demo.Panel("quillmoor")
+	p := scenarios.Profile{Name: "base", Acceleration: accel.Acceleration{Base: 5}}
+	c, _ := card(t, panel, 1, profile(t, "plain"), p)
+	for i, k := range c.Knobs {
+		for _, s := range k.Stays {
+			if several := len(panel.Knobs[i].Tasks) > 1; several == strings.HasPrefix(s, "acceleration.base") {
+				t.Errorf("%s: %q", k.Name, s)
+			}
+		}
+		if k.Stays == nil {
+			t.Errorf("%s takes a base of 5", k.Name)
+		}
+	}
+	panel = demo.Panel("quillmoor")
+	panel.Knobs = panel.Knobs[:1]
+	coarse := demo.Rig("left-pulse")
+	coarse.Firmware.Coarse = encoder.Coarse{Above: 12, Steps: 10}
+	panel.Knobs[0].Outer = coarse
+	c, _ = card(t, panel, 1, profile(t, "plain"), scenarios.Profile{Name: "as it is"})
+	want := "outer ring: a slow detent is 1000 kHz, a quick one 10000 kHz|inner ring: a slow detent is 25 kHz, a quick one 25 kHz"
+	if got := strings.Join(c.Knobs[0].Tasks[0].Clicks, "|"); got != want {
+		t.Errorf("clicks %q, want %q", got, want)
+	}
+}
+
 // The digest says whether two cards rest on the same inputs.
 func TestTheDigestChangesWithEveryInput(t *testing.T) {
 	seen := map[string]string{}
