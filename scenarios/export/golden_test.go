@@ -34,7 +34,7 @@ func TestExportsAreAsTheyWere(t *testing.T) {
 		"window":  {Acceleration: accel.Acceleration{Curve: accel.Linear{Per: 1, Factor: 1, Cap: 200}, Rate: accel.Rate{From: accel.Window}}},
 		"short":   {Acceleration: accel.Acceleration{Curve: power, Tick: time.Microsecond, Rate: accel.Rate{Rest: 12 * time.Millisecond}}},
 	} {
-		p.Name = name + "\nwith a name that is so long that it does not fit into one line of a comment of the header: " + strings.Repeat("very ", 20) + "long"
+		p.Name = name + "\nof a/b?c*d with a name that is so long that it does not fit into one line of a comment of the header: " + strings.Repeat("very ", 20) + "long"
 		asItWas(t, name+".h", func(w io.Writer) error { return export.Header(w, &p) })
 		p.Name = "=" + name
 		asItWas(t, name+".gain.csv", func(w io.Writer) error { return export.CSV(w, &p) })

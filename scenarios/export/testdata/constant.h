@@ -12,8 +12,8 @@
  * CONNECTION WITH THE USE OR PERFORMANCE OF THIS SOFTWARE.
  *
  * Acceleration of a rotary encoder: how many steps a detent makes.
- * Profile constant with a name that is so long that it does not fit into one
- * line of a comment of the header: very very very very ..., made for the
+ * Profile constant of a/b?c*d with a name that is so long that it does not fit
+ * into one line of a comment of the header: very very..., made for the
  * program, or a firmware that knows the number.
  * In short: gain 2.5 at 5/s, 2.5 at 12/s, 2.5 at 25/s, in the program.
  *

@@ -12,8 +12,8 @@
  * CONNECTION WITH THE USE OR PERFORMANCE OF THIS SOFTWARE.
  *
  * Acceleration of a rotary encoder: how many steps a detent makes.
- * Profile ladder with a name that is so long that it does not fit into one
- * line of a comment of the header: very very very very ve..., made for the
+ * Profile ladder of a/b?c*d with a name that is so long that it does not fit
+ * into one line of a comment of the header: very very v..., made for the
  * program, or a firmware that knows the number.
  * In short: gain 1 at 5/s, 3 at 12/s, 10 at 25/s, in the program.
  * The profile also sets, not here: firmware.pulse 40ms.

@@ -12,8 +12,8 @@
  * CONNECTION WITH THE USE OR PERFORMANCE OF THIS SOFTWARE.
  *
  * Acceleration of a rotary encoder: how many steps a detent makes.
- * Profile window with a name that is so long that it does not fit into one
- * line of a comment of the header: very very very very ve..., made for the
+ * Profile window of a/b?c*d with a name that is so long that it does not fit
+ * into one line of a comment of the header: very very v..., made for the
  * program, or a firmware that knows the number.
  * In short: gain 6 at 5/s, 13 at 12/s, 26 at 25/s, in the program.
  *
