@@ -381,6 +381,7 @@ func TestTheStepsOfARisingLadder(t *testing.T) {
 		{10, 12, 0.8, []accel.Step{{Above: 10, Gain: 12}}},
 		{10, 1.6, 0, []accel.Step{{Above: 10, Gain: 1.2}, {Above: 17, Gain: 1.6}}},
 		{10, 1.6, 0.4, []accel.Step{{Above: 10, Gain: math.Sqrt(1.2 * 1.6 / 1.2)}, {Above: 17, Gain: 1.6}}},
+		{10, 1.2, 0.4, []accel.Step{{Above: 10, Gain: (1 + 0.2/3) * math.Sqrt(1.05)}, {Above: 17, Gain: 1.2}}},
 	} {
 		got := accel.Curves()[1].Rising(x.rate, x.gain, x.bend).(accel.Ladder)
 		if len(got.Steps) != len(x.want) || got.Hysteresis != 0.15 {
