@@ -97,3 +97,20 @@ func TestAHeadersNumbersAreWideEnough(t *testing.T) {
 		}
 	}
 }
+
+// The ring of a window has a place for every detent that it remembers.
+func TestAWindowsRingIsLargeEnough(t *testing.T) {
+	for remembered, places := range map[int]string{2: "times[2]", 3: "times[4]", 4: "times[4]", 5: "times[8]", 8: "times[8]", 9: "times[16]", 17: "times[32]"} {
+		a := accel.Acceleration{Curve: accel.Linear{Per: 1, Factor: 1, Cap: float64(5 * remembered)}, Rate: accel.Rate{From: accel.Window}}
+		if g, err := a.Compile(); err != nil || len(g.Spaced)-1 != remembered {
+			t.Fatalf("%d places of %d, %v", len(g.Spaced)-1, remembered, err)
+		}
+		var out bytes.Buffer
+		if err := export.Header(&out, &scenarios.Profile{Name: "x", Acceleration: a}); err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(out.String(), " "+places+";") {
+			t.Errorf("%d detents are not in %s", remembered, places)
+		}
+	}
+}
