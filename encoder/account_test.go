@@ -28,7 +28,7 @@ func checkAccount(t interface{ Errorf(string, ...any) }, p *encoder.Path, rig *e
 	if fates != a.Detents {
 		t.Errorf("%d fates for %d detents: %+v", fates, a.Detents, a)
 	}
-	if units := rig.Firmware.Output >= encoder.Relative; units != (a.Pulses == 0 && a.PulsesLost == 0) && a.Illegal != a.Detents {
+	if units := !rig.Firmware.Output.Lines(); units != (a.Pulses == 0 && a.PulsesLost == 0) && a.Illegal != a.Detents {
 		t.Errorf("%d pulses, %d lost, with output %d", a.Pulses, a.PulsesLost, rig.Firmware.Output)
 	}
 	if a.PulsesLost < 0 || a.PulsesLost > a.Pulses {

@@ -43,7 +43,7 @@ var paths = []struct {
 	{"levels", func(*encoder.Rig) {}},
 	{"events", func(r *encoder.Rig) {
 		r.Firmware.Output, r.USB.Reports, r.Program.Sampling = encoder.Keys, encoder.QueuedReports, encoder.Events
-		r.Firmware.On, r.Firmware.Off = 8*time.Millisecond, 8*time.Millisecond
+		r.Firmware.Pulse, r.Firmware.Gap = 8*time.Millisecond, 8*time.Millisecond
 		r.System.Repeat = encoder.Repeat{}
 	}},
 	{"relative", func(r *encoder.Rig) { r.Firmware.Output = encoder.Relative }},

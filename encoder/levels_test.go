@@ -19,12 +19,12 @@ func TestTakingPulsesAtOnceDecidesAsWalkingDoes(t *testing.T) {
 	law(t, func(r random) {
 		rig := r.rig(r.yes("deterministic"))
 		f := &rig.Firmware
-		if f.Output >= encoder.Relative {
+		if !f.Output.Lines() {
 			f.Output, f.Axis = encoder.Keys, encoder.Axis{}
 		}
-		if f.On == 0 {
+		if f.Pulse == 0 {
 			f.Hold = 0
-			f.On, f.Off = r.time("pulse", time.Millisecond, 60*time.Millisecond), r.time("gap", 0, 60*time.Millisecond)
+			f.Pulse, f.Gap = r.time("pulse", time.Millisecond, 60*time.Millisecond), r.time("gap", 0, 60*time.Millisecond)
 			f.Queue = r.whole("places", 0, 8)
 		}
 		rig.USB.Reports = encoder.StateReports

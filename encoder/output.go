@@ -72,7 +72,7 @@ func newOutput(s Setup) output {
 	f := &s.Rig.Firmware
 	o := output{
 		kind: f.Output, countsPerDetent: max(1, f.CountsPerDetent),
-		on: int64(f.On), off: int64(f.Off), queue: f.Queue, overflow: f.Overflow, reversal: f.Reversal,
+		on: int64(f.Pulse), off: int64(f.Gap), queue: f.Queue, overflow: f.Overflow, reversal: f.Reversal,
 	}
 	if s.Home == InFirmware {
 		o.gain = s.Gain

@@ -1,9 +1,7 @@
 package encoder
 
 import (
-	"errors"
 	"fmt"
-	"time"
 
 	"dialwright/accel"
 	"dialwright/encoder/draw"
@@ -69,16 +67,6 @@ const (
 	longChatter
 )
 
-// Longest and shortest times that the engine computes with; Check of a rig file
-// is stricter in places.
-const (
-	longest    = time.Hour
-	maxBounce  = time.Second
-	maxQueue   = 1 << 20
-	maxAxis    = 32
-	maxPerTurn = 100_000
-)
-
 // NewPath makes a path for a knob. It returns every reason for which the rig
 // cannot run.
 func NewPath(s Setup) (*Path, error) {
@@ -95,65 +83,6 @@ func NewPath(s Setup) (*Path, error) {
 	}
 	p.levels = newLevels(s, &p.output)
 	return p, nil
-}
-
-// runs returns what keeps a rig from running at all.
-func (r *Rig) runs() error {
-	var faults []error
-	need := func(ok bool, field, what string) {
-		if !ok {
-			faults = append(faults, fmt.Errorf("%s: %s", field, what))
-		}
-	}
-	between := func(field string, t, least, most time.Duration) {
-		need(t >= least && t <= most, field, fmt.Sprintf("%v is not between %v and %v", t, least, most))
-	}
-	perSecond := func(field string, rate PerSecond) {
-		need(rate >= 1e-3 && rate <= 1e6, field, fmt.Sprintf("%v is not between 0.001 and 1000000 per second", float64(rate)))
-	}
-	f, g := &r.Firmware, &r.Program
-	_, whole := r.Knob.EdgesPerDetent()
-	need(whole && r.Knob.UnitsPerTurn() <= maxPerTurn, "knob", fmt.Sprintf("%d cycles and %d detents give no whole number of quarter steps", r.Knob.Cycles, r.Knob.Detents))
-	need(r.Knob.MinState >= 0 && r.Knob.MinState <= 0.25, "knob.min_state", "must lie between 0 and 0.25")
-	between("knob.bounce", r.Knob.Bounce, 0, maxBounce)
-	between("firmware.scan", f.Scan, 1, longest)
-	need(f.Debounce >= 1 && f.Debounce <= 1000, "firmware.debounce", "must lie between 1 and 1000")
-	need(f.CountsPerDetent >= 0 && f.CountsPerDetent <= 1000, "firmware.counts_per_detent", "must lie between 1 and 1000")
-	between("usb.poll", r.USB.Poll, 1, longest)
-	between("system.latency", r.System.Latency, 0, longest)
-	between("display.latency", r.Display.Latency, 0, longest)
-	for _, t := range g.FrameList {
-		between("program.frame_list", t, 1, longest)
-	}
-	if g.Sampling != Immediate && len(g.FrameList) == 0 {
-		perSecond("program.frames", g.Frames)
-		need(g.Jitter >= 0 && g.Jitter <= 0.45, "program.jitter", "must lie between 0% and 45%")
-	}
-	between("program.hold.delay", g.Hold.Delay, 0, longest)
-	between("program.hold.period", g.Hold.Period, 0, longest)
-	need(g.MaxPerFrame >= 0, "program.max_per_frame", "must be at least 1")
-	switch f.Output {
-	case AxisOutput:
-		need(f.Axis.Bits >= 1 && f.Axis.Bits <= maxAxis, "firmware.axis.bits", fmt.Sprintf("must lie between 1 and %d", maxAxis))
-		need(f.Axis.CountsPerDetent >= 1 && f.Axis.CountsPerDetent <= 1<<20, "firmware.axis.counts_per_detent", "must be at least 1")
-	case Buttons, Keys:
-		if f.Hold != 0 {
-			between("firmware.hold", f.Hold, 1, longest)
-		} else {
-			between("firmware.on", f.On, 1, longest)
-			between("firmware.off", f.Off, 0, longest)
-			need(f.Queue >= 0 && f.Queue <= maxQueue, "firmware.queue", fmt.Sprintf("must lie between 0 and %d", maxQueue))
-			if f.Coarse != (Coarse{}) {
-				perSecond("firmware.coarse.above", f.Coarse.Above)
-				need(f.Coarse.Steps >= 1, "firmware.coarse.steps", "must be at least 1")
-			}
-		}
-		if f.Output == Keys && r.System.Repeat.Rate != 0 {
-			perSecond("system.repeat.rate", r.System.Repeat.Rate)
-			between("system.repeat.delay", r.System.Repeat.Delay, 0, longest)
-		}
-	}
-	return errors.Join(faults...)
 }
 
 // EdgesPerDetent returns how many quarter steps make one detent (1 on a smooth

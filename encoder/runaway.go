@@ -87,9 +87,9 @@ func (p *Path) blame(on labour) []string {
 	if f.Hold > 0 {
 		add("firmware.hold", f.Hold)
 	} else {
-		add("firmware.pulse", f.On)
+		add("firmware.pulse", f.Pulse)
 	}
-	if r.USB.Poll > f.On {
+	if r.USB.Poll > f.Pulse {
 		add("usb.poll", r.USB.Poll)
 	}
 	if p.output.queue > 0 && f.Hold == 0 {

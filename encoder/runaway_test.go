@@ -21,14 +21,14 @@ func TestRunawaysAreGivenUp(t *testing.T) {
 	}
 	held := func(s encoder.Sampling) func(*encoder.Setup) {
 		return func(x *encoder.Setup) {
-			x.Rig.Firmware.On = 10 * time.Second
+			x.Rig.Firmware.Pulse = 10 * time.Second
 			x.Rig.Program.Sampling = s
 			x.Rig.Program.Hold = encoder.Hold{Period: time.Nanosecond}
 		}
 	}
 	repeated := func(x *encoder.Setup) {
 		f := &x.Rig.Firmware
-		f.Output, f.Queue, f.CountsPerDetent, f.On = encoder.Keys, 10_000, 1000, 10*time.Second
+		f.Output, f.Queue, f.CountsPerDetent, f.Pulse = encoder.Keys, 10_000, 100, 10*time.Second
 		x.Rig.System.Repeat = encoder.Repeat{Delay: time.Millisecond, Rate: 1000}
 		x.Rig.Program.Sampling, x.Rig.Program.Frames, x.Rig.Program.MaxPerFrame = encoder.Events, 0.1, 1
 	}
@@ -36,7 +36,7 @@ func TestRunawaysAreGivenUp(t *testing.T) {
 		x.Rig.Knob.Bounce, x.Rig.Firmware.Scan = time.Second, time.Nanosecond
 	}
 	counts := func(x *encoder.Setup) {
-		x.Rig.Firmware.CountsPerDetent = 1000
+		x.Rig.Firmware.CountsPerDetent = 100
 		x.Gain, x.Home = tall, encoder.InFirmware
 	}
 	for name, x := range map[string]struct {
@@ -46,29 +46,29 @@ func TestRunawaysAreGivenUp(t *testing.T) {
 		"a program's repeat of a nanosecond, by state":  {held(encoder.State), []string{"program.hold.period 1ns", "firmware.pulse 10s"}},
 		"a program's repeat of a nanosecond, by events": {held(encoder.Events), []string{"program.hold.period 1ns", "firmware.pulse 10s"}},
 		"a program's repeat of a nanosecond, at once":   {held(encoder.Immediate), []string{"program.hold.period 1ns", "firmware.pulse 10s"}},
-		"a firmware's hold of an hour beside one": {func(s *encoder.Setup) {
+		"a firmware's hold of ten seconds beside one": {func(s *encoder.Setup) {
 			held(encoder.Events)(s)
-			s.Rig.Firmware.Hold = time.Hour
-		}, []string{"program.hold.period 1ns", "firmware.hold 1h0m0s"}},
+			s.Rig.Firmware.Hold = 10 * time.Second
+		}, []string{"program.hold.period 1ns", "firmware.hold 10s"}},
 		"a key that repeats through ten thousand pulses": {repeated, []string{"system.repeat.rate 1000/s", "firmware.pulse 10s", "firmware.queue 10000"}},
 		"the same at once": {func(s *encoder.Setup) {
 			repeated(s)
 			s.Rig.Program.Sampling = encoder.Immediate
 		}, []string{"system.repeat.rate 1000/s", "firmware.pulse 10s"}},
-		"presses that last as long as two polls of a minute": {func(s *encoder.Setup) {
+		"presses that last as long as two polls of a second": {func(s *encoder.Setup) {
 			repeated(s)
-			s.Rig.Firmware.On, s.Rig.USB.Poll, s.Rig.USB.Reports = time.Millisecond, time.Minute, encoder.QueuedReports
-		}, []string{"system.repeat.rate 1000/s", "usb.poll 1m0s"}},
+			s.Rig.Firmware.Pulse, s.Rig.USB.Poll, s.Rig.USB.Reports = time.Millisecond, time.Second, encoder.QueuedReports
+		}, []string{"system.repeat.rate 1000/s", "usb.poll 1s"}},
 		"chatter of a second, read every nanosecond": {chatters, []string{"knob.bounce 1s", "firmware.scan 1ns", "firmware.debounce 4"}},
 		"the same, counted by edges": {func(s *encoder.Setup) {
 			chatters(s)
 			s.Rig.Firmware.Decoder, s.Rig.Firmware.Debounce = encoder.Edge, 1
 		}, []string{"knob.bounce 1s", "firmware.scan 1ns", "firmware.debounce 1"}},
-		"255,000 pulses a detent": {counts, []string{"firmware.counts_per_detent 1000", "acceleration"}},
-		"255,000 relative counts a detent": {func(s *encoder.Setup) {
+		"25,500 pulses a detent": {counts, []string{"firmware.counts_per_detent 100", "acceleration"}},
+		"25,500 relative counts a detent": {func(s *encoder.Setup) {
 			counts(s)
 			s.Rig.Firmware.Output = encoder.Relative
-		}, []string{"firmware.counts_per_detent 1000", "acceleration"}},
+		}, []string{"firmware.counts_per_detent 100", "acceleration"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			rig := encoder.Default()

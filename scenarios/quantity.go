@@ -61,6 +61,9 @@ func (q Quantity) Parse(s string) (float64, error) {
 	if math.IsInf(v, 0) {
 		return 0, Fault{Found: Shown(s) + " is beyond any " + strings.SplitN(forms[q].name, " ", 2)[1], Would: q.such()}
 	}
+	if v == 0 {
+		return 0, nil // -0 is no number that a file writes
+	}
 	return v, nil
 }
 

@@ -58,7 +58,7 @@ func Backlog(r *encoder.Rig, o *Operator) time.Duration {
 	if f.Output != encoder.Buttons && f.Output != encoder.Keys || f.Hold > 0 {
 		return 0
 	}
-	pulse := (f.On + f.Off).Seconds()
+	pulse := (f.Pulse + f.Gap).Seconds()
 	detents := o.ReachDeg.Mean / 360 * float64(r.Knob.UnitsPerTurn()) * float64(max(1, f.CountsPerDetent))
 	stroke := o.Begin.Mean.Seconds() + o.ReachDeg.Mean/o.FastDegPerS.Mean
 	waiting := detents - stroke/pulse
@@ -66,7 +66,7 @@ func Backlog(r *encoder.Rig, o *Operator) time.Duration {
 		waiting = float64(f.Queue)
 	}
 	waiting = math.Round(min(max(0, waiting), float64(f.Queue)))
-	return time.Duration(waiting) * (f.On + f.Off)
+	return time.Duration(waiting) * (f.Pulse + f.Gap)
 }
 
 // beyond says where a path is later than anything the people were set on.
@@ -117,31 +117,31 @@ func Warnings(r *encoder.Rig, o *Operator) []Warning {
 			FlickDegPerS(o), micros(least), r.Firmware.Debounce, micros(most))
 	}
 	f := &r.Firmware
-	if f.Output != encoder.Buttons && f.Output != encoder.Keys || f.Hold > 0 {
+	if !f.Output.Lines() || f.Hold > 0 {
 		return ws
 	}
 	frame := framePeriod(&r.Program)
 	if r.USB.Reports == encoder.StateReports {
-		if f.On < r.USB.Poll {
-			add("USB poll", "a pulse of %s is shorter than the poll of %s: %.0f %% of the pulses are never seen", TimeText(f.On), TimeText(r.USB.Poll), missed(f.On, r.USB.Poll))
+		if f.Pulse < r.USB.Poll {
+			add("USB poll", "a pulse of %s is shorter than the poll of %s: %.0f %% of the pulses are never seen", TimeText(f.Pulse), TimeText(r.USB.Poll), missed(f.Pulse, r.USB.Poll))
 		}
-		if f.Off < r.USB.Poll {
-			add("USB poll", "a gap of %s is shorter than the poll of %s: %.0f %% of pulses that follow each other merge", TimeText(f.Off), TimeText(r.USB.Poll), missed(f.Off, r.USB.Poll))
+		if f.Gap < r.USB.Poll {
+			add("USB poll", "a gap of %s is shorter than the poll of %s: %.0f %% of pulses that follow each other merge", TimeText(f.Gap), TimeText(r.USB.Poll), missed(f.Gap, r.USB.Poll))
 		}
 	}
 	if r.Program.Sampling == encoder.State {
-		if f.On < frame {
-			add("program sampling", "a pulse of %s is shorter than a frame of %s: %.0f %% of the pulses are never seen", TimeText(f.On), millis(frame), missed(f.On, frame))
+		if f.Pulse < frame {
+			add("program sampling", "a pulse of %s is shorter than a frame of %s: %.0f %% of the pulses are never seen", TimeText(f.Pulse), millis(frame), missed(f.Pulse, frame))
 		}
-		if f.Off < frame {
-			add("program sampling", "a gap of %s is shorter than a frame of %s: up to %.0f %% of pulses that follow each other merge", TimeText(f.Off), millis(frame), missed(f.Off, frame))
+		if f.Gap < frame {
+			add("program sampling", "a gap of %s is shorter than a frame of %s: up to %.0f %% of pulses that follow each other merge", TimeText(f.Gap), millis(frame), missed(f.Gap, frame))
 		}
 		if fast := FlickDegPerS(o) / PeakOverMean / 360 * float64(r.Knob.UnitsPerTurn()); fast > 1/(2*frame.Seconds()) {
 			add("program sampling", "the program counts at most %.0f presses a second (one frame down, one up); the knob gives %.0f detents a second in a flick", 1/(2*frame.Seconds()), fast)
 		}
 	}
-	if rate, fast := 1/(f.On+f.Off).Seconds(), FlickDegPerS(o)/PeakOverMean/360*float64(r.Knob.UnitsPerTurn()); fast > rate {
-		add("pulses and queue", "%s on and %s off make at most %.1f pulses a second; the knob gives %.0f detents a second in a flick", TimeText(f.On), TimeText(f.Off), rate, fast)
+	if rate, fast := 1/(f.Pulse+f.Gap).Seconds(), FlickDegPerS(o)/PeakOverMean/360*float64(r.Knob.UnitsPerTurn()); fast > rate {
+		add("pulses and queue", "%s on and %s off make at most %.1f pulses a second; the knob gives %.0f detents a second in a flick", TimeText(f.Pulse), TimeText(f.Gap), rate, fast)
 	}
 	return ws
 }

@@ -25,13 +25,13 @@ func TestWhatIsLaterThanThePeoplesStudyIsWarnedOf(t *testing.T) {
 		{"just below", func(r *encoder.Rig) { r.Display.Latency = LongestSet - (Lag(r) - r.Display.Latency) }, ""},
 		{"just above", func(r *encoder.Rig) { r.Display.Latency = LongestSet - (Lag(r) - r.Display.Latency) + 1 }, "display"},
 		{"slow pulses", func(r *encoder.Rig) {
-			r.Firmware.On, r.Firmware.Off = 60*time.Millisecond, 60*time.Millisecond
+			r.Firmware.Pulse, r.Firmware.Gap = 60*time.Millisecond, 60*time.Millisecond
 		}, "pulses and queue"},
 		{"slow pulses, no queue", func(r *encoder.Rig) {
-			r.Firmware.On, r.Firmware.Off, r.Firmware.Queue = 60*time.Millisecond, 60*time.Millisecond, 0
+			r.Firmware.Pulse, r.Firmware.Gap, r.Firmware.Queue = 60*time.Millisecond, 60*time.Millisecond, 0
 		}, ""},
 		{"counts", func(r *encoder.Rig) {
-			r.Firmware.On, r.Firmware.Off, r.Firmware.Output = 60*time.Millisecond, 60*time.Millisecond, encoder.Relative
+			r.Firmware.Pulse, r.Firmware.Gap, r.Firmware.Output = 60*time.Millisecond, 60*time.Millisecond, encoder.Relative
 		}, ""},
 	} {
 		r := encoder.Default()
@@ -58,7 +58,7 @@ func TestNoMorePulsesWaitThanTheQueueHolds(t *testing.T) {
 	o := practised
 	for queue := range 20 {
 		r := encoder.Default()
-		r.Firmware.On, r.Firmware.Off, r.Firmware.Queue = 100*time.Millisecond, 100*time.Millisecond, queue
+		r.Firmware.Pulse, r.Firmware.Gap, r.Firmware.Queue = 100*time.Millisecond, 100*time.Millisecond, queue
 		if got, most := Backlog(&r, &o), time.Duration(queue)*200*time.Millisecond; got > most || queue > 0 && got == 0 {
 			t.Errorf("queue %d: %v wait, at most %v can", queue, got, most)
 		}

@@ -218,7 +218,7 @@ func fartherTargets(ctx context.Context, s Size) ([]Check, error) {
 func idleCurves(ctx context.Context, s Size) ([]Check, error) {
 	o := scenarios.Practised()
 	rig := demo.Rig("left-pulse").Rig
-	rig.Firmware.On, rig.Firmware.Off = 40*time.Millisecond, 40*time.Millisecond
+	rig.Firmware.Pulse, rig.Firmware.Gap = 40*time.Millisecond, 40*time.Millisecond
 	dials := func(p scenarios.Profile) (all []trial.Result, err error) {
 		_, err = run(ctx, trial.Cell{Task: demo.Task("heading"), Rings: 1, Inner: &rig, Profile: &p, Operator: &o}, s.Seed, s.Trials, func(r *trial.Result) { all = append(all, *r) })
 		return all, err

@@ -34,7 +34,7 @@ func randomSetting(rng *rand.Rand, constant bool) setting {
 		{Detents: 20, Cycles: 20}, {Detents: 36, Cycles: 9},
 	}[rng.IntN(4)]
 	r.Firmware.Output = [...]encoder.Output{encoder.Buttons, encoder.Keys, encoder.Relative}[rng.IntN(3)]
-	r.Firmware.On, r.Firmware.Off = ms(20, 50), ms(20, 50)
+	r.Firmware.Pulse, r.Firmware.Gap = ms(20, 50), ms(20, 50)
 	r.Firmware.Queue = rng.IntN(12)
 	r.USB.Poll = ms(1, 10)
 	r.USB.Reports = encoder.Reports(rng.IntN(2))
@@ -332,7 +332,7 @@ func TestNoTrialCyclesOnAPathThatDeliversHalf(t *testing.T) {
 	for i := range lawSettings {
 		s := randomSetting(rng, false)
 		f := &s.rig.Firmware
-		f.Output, f.On, f.Off = encoder.Buttons, 20*time.Millisecond, 67*time.Millisecond
+		f.Output, f.Pulse, f.Gap = encoder.Buttons, 20*time.Millisecond, 67*time.Millisecond
 		s.rig.Program = encoder.Program{Frames: 25, Jitter: 0.3, Sampling: encoder.State}
 		s.rig.USB = encoder.USB{Poll: time.Millisecond}
 		s.task.Limit = 120 * time.Second

@@ -264,7 +264,7 @@ func sentence(l Link, tasks []*served) string {
 			if f.Hold > 0 {
 				return fmt.Sprintf("a line stays pressed until no click came for %s, and repeats do the counting", scenarios.TimeText(f.Hold))
 			}
-			return fmt.Sprintf("pulses of %s and gaps of %s carry %.1f clicks a second; %d may wait, the next is refused", scenarios.TimeText(f.On), scenarios.TimeText(f.Off), 1/(f.On+f.Off).Seconds(), f.Queue)
+			return fmt.Sprintf("pulses of %s and gaps of %s carry %.1f clicks a second; %d may wait, the next is refused", scenarios.TimeText(f.Pulse), scenarios.TimeText(f.Gap), 1/(f.Pulse+f.Gap).Seconds(), f.Queue)
 		},
 		Poll: func() string { return fmt.Sprintf("the computer asks every %s", scenarios.TimeText(r.USB.Poll)) },
 		Repeat: func() string {
@@ -289,9 +289,9 @@ func sampling(r *encoder.Rig) string {
 	if len(g.FrameList) > 0 {
 		looks, frame = "the program looks once a measured frame", 0
 	}
-	if g.Sampling == encoder.State && f.Output <= encoder.Keys && f.Hold == 0 && frame > 0 {
-		if missed := 1 - f.On.Seconds()/frame; missed > 0.005 {
-			return fmt.Sprintf("%s and your pulses last %s: %s never seen", looks, scenarios.TimeText(f.On), inTen(missed))
+	if g.Sampling == encoder.State && f.Output.Lines() && f.Hold == 0 && frame > 0 {
+		if missed := 1 - f.Pulse.Seconds()/frame; missed > 0.005 {
+			return fmt.Sprintf("%s and your pulses last %s: %s never seen", looks, scenarios.TimeText(f.Pulse), inTen(missed))
 		}
 		return looks + " and takes presses without a frame between them for one"
 	}

@@ -93,7 +93,7 @@ func ideal() *scenarios.Rig {
 func TestTheOneBadLinkIsBlamed(t *testing.T) {
 	pulses := func(r *scenarios.Rig, output encoder.Output, on, off time.Duration) {
 		f := &r.Firmware
-		f.Output, f.On, f.Off, f.Queue = output, on, off, 40
+		f.Output, f.Pulse, f.Gap, f.Queue = output, on, off, 40
 	}
 	for _, x := range []struct {
 		link    Link
@@ -107,7 +107,7 @@ func TestTheOneBadLinkIsBlamed(t *testing.T) {
 			// Presses that cost nothing by themselves, and a system that repeats
 			// every key at once.
 			f := &r.Firmware
-			f.Output, f.On, f.Off, f.Queue = encoder.Keys, instant, instant, 1<<13
+			f.Output, f.Pulse, f.Gap, f.Queue = encoder.Keys, instant, instant, 1<<13
 			r.USB.Reports = encoder.QueuedReports
 			r.System.Repeat = encoder.Repeat{Rate: 30}
 		}, "plain"},
@@ -142,7 +142,7 @@ func TestTheOneBadLinkIsBlamed(t *testing.T) {
 func TestTwoLinksThatOnlyHurtTogetherAreNamedTogether(t *testing.T) {
 	rig := ideal()
 	f := &rig.Firmware
-	f.Output, f.On, f.Off, f.Queue = encoder.Buttons, 20*time.Millisecond, 20*time.Millisecond, 40
+	f.Output, f.Pulse, f.Gap, f.Queue = encoder.Buttons, 20*time.Millisecond, 20*time.Millisecond, 40
 	rig.Program = encoder.Program{Frames: 30}
 	r := run(t, on(rig, scenarios.Profile{Name: "plain"}, 200))
 	if len(r.Pairs) != 1 || r.Pairs[0].A != Pulses || r.Pairs[0].B != Sampling || r.Pairs[0].Seconds.Low <= 0 {
@@ -180,10 +180,10 @@ func TestAnExplanationDoesNotDependOnTheWorkers(t *testing.T) {
 func TestWhatIfIsWhatARunGives(t *testing.T) {
 	s := on(demo.Rig("left-pulse"), scenarios.Profile{Name: "plain"}, 60)
 	before := run(t, s).Real.Seconds.Value
-	s.WhatIf = []scenarios.Setting{{Key: "firmware.on", Value: "40ms"}, {Key: "program.frames", Value: "60/s"}}
+	s.WhatIf = []scenarios.Setting{{Key: "firmware.pulse", Value: "40ms"}, {Key: "program.frames", Value: "60/s"}}
 	change := run(t, s).WhatIf.Seconds.Value
 	changed := demo.Rig("left-pulse")
-	changed.Firmware.On, changed.Program.Frames = 40*time.Millisecond, 60
+	changed.Firmware.Pulse, changed.Program.Frames = 40*time.Millisecond, 60
 	after := run(t, on(changed, scenarios.Profile{Name: "plain"}, 60)).Real.Seconds.Value
 	if math.Abs(after-before-change) > 1e-9 {
 		t.Errorf("what if says %+.4f s, running it %+.4f s", change, after-before)

@@ -101,9 +101,9 @@ func (x setup) mend(s set) setup {
 	repeats := s.has(Repeat) && f.Output == encoder.Keys && x.rig.System.Repeat.Rate > 0 &&
 		(!s.has(Sampling) || g.Sampling != encoder.State) && g.Repeats == encoder.ApplyRepeats && (!s.has(Sampling) || g.Hold.Period == 0)
 	switch {
-	case s.has(Pulses) || f.Output != encoder.Buttons && f.Output != encoder.Keys:
+	case s.has(Pulses) || !f.Output.Lines():
 	case repeats:
-		f.On, f.Off, f.Queue, f.Hold = instant, instant, 1<<13, 0
+		f.Pulse, f.Gap, f.Queue, f.Hold = instant, instant, 1<<13, 0
 		f.Overflow, f.Reversal = 0, 0
 		x.rig.USB.Reports = encoder.QueuedReports
 	default:
@@ -112,7 +112,7 @@ func (x setup) mend(s set) setup {
 			x.profile.Acceleration = accel.Acceleration{Curve: accel.Ladder{Steps: []accel.Step{{Above: float64(c.Above), Gain: float64(c.Steps)}}}}
 		}
 		f.Output = encoder.Relative
-		f.On, f.Off, f.Queue, f.Hold, f.Coarse = 0, 0, 0, 0, encoder.Coarse{}
+		f.Pulse, f.Gap, f.Queue, f.Hold, f.Coarse = 0, 0, 0, 0, encoder.Coarse{}
 		f.Overflow, f.Reversal = 0, 0
 		x.rig.USB.Reports = encoder.StateReports
 		x.rig.System.Repeat, g.Hold, g.Repeats = encoder.Repeat{}, encoder.Hold{}, 0

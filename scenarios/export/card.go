@@ -159,11 +159,8 @@ func settings(p *scenarios.Profile) ([]string, error) {
 		}[group]
 		list = append(list, fmt.Sprintf("%s: %s %s", cmp.Or(where, "in the firmware"), s.Key, s.Value))
 	}
-	where := "in the program: "
-	if p.Home == encoder.InFirmware {
-		where = "in the firmware: "
-	}
-	document, err := tree(p)
+	where := "in the " + p.Home.String() + ": "
+	document, err := file.Tree(p)
 	if err != nil {
 		return nil, err
 	}
@@ -213,7 +210,7 @@ func clicks(p *scenarios.Profile, rig encoder.Rig, t *scenarios.Task, d scenario
 	default:
 		where, unit = "each digit: ", 1
 	}
-	does := func(rate float64) string { return travel(t, gain(g, rig.Firmware.Coarse, rate)*float64(unit)) }
+	does := func(rate float64) string { return travel(t, gain(g, p.Home, rig.Firmware.Coarse, rate)*float64(unit)) }
 	text := fmt.Sprintf("%sa slow detent is %s, a quick one %s", where, does(slow), does(quick))
 	if p.PressCoarse > 0 && d.Name == "" {
 		text += fmt.Sprintf("; after a push %d times as much", p.PressCoarse)
@@ -221,13 +218,18 @@ func clicks(p *scenarios.Profile, rig encoder.Rig, t *scenarios.Task, d scenario
 	return text, nil
 }
 
-// gain is what a detent at a rate is worth in steps, on the coarse pair too.
-func gain(g *accel.Gain, coarse encoder.Coarse, rate float64) float64 {
-	steps := g.At(rate)
-	if coarse.Above > 0 && rate > float64(coarse.Above) {
-		steps *= float64(coarse.Steps)
+// gain is what a detent at a rate is worth in steps. A press of the coarse pair is
+// worth its steps whatever the program's gain; the firmware's gain is how many
+// presses there are.
+func gain(g *accel.Gain, home encoder.Home, coarse encoder.Coarse, rate float64) float64 {
+	onCoarse := coarse.Above > 0 && rate > float64(coarse.Above)
+	switch {
+	case !onCoarse:
+		return g.At(rate)
+	case home == encoder.InFirmware:
+		return g.At(rate) * float64(coarse.Steps)
 	}
-	return steps
+	return float64(coarse.Steps)
 }
 
 // travel writes a distance in the task's unit, "about" where it is not whole.

@@ -21,7 +21,7 @@ import (
 // profile file. dialwright reads it back to the identical profile, and the JSON
 // Schema of profiles (file.Schema) says what every key is and holds for it.
 func JSON(w io.Writer, p *scenarios.Profile) error {
-	document, err := tree(p)
+	document, err := file.Tree(p)
 	if err != nil {
 		return err
 	}
@@ -35,19 +35,6 @@ func JSON(w io.Writer, p *scenarios.Profile) error {
 	out.WriteByte('\n')
 	_, err = w.Write(out.Bytes())
 	return err
-}
-
-// tree returns the profile's file as a mapping.
-func tree(p *scenarios.Profile) (*yaml.Node, error) {
-	text, err := file.Write(p)
-	if err != nil {
-		return nil, err
-	}
-	var document yaml.Node
-	if err := yaml.Unmarshal(text, &document); err != nil {
-		return nil, fmt.Errorf("profile %s: %w", p.Name, err)
-	}
-	return document.Content[0], nil
 }
 
 // under returns what a key of a mapping holds, or nil.

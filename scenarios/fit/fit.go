@@ -312,12 +312,12 @@ func (f *fitting) reports() {
 	}
 }
 
-// pulses says what is known of on and off, or of a hold.
+// pulses says what is known of pulse and gap, or of a hold.
 func (f *fitting) pulses() {
 	t, poll := &f.train, f.grid.period
 	if t.singles == 0 {
-		f.path(unknown("firmware.on", "ms", "no press stands alone"))
-		f.path(unknown("firmware.off", "ms", "no press stands alone"))
+		f.path(unknown("firmware.pulse", "ms", "no press stands alone"))
+		f.path(unknown("firmware.gap", "ms", "no press stands alone"))
 		return
 	}
 	on, error := t.on.value/1e6, t.on.margin()/1e6
@@ -327,19 +327,19 @@ func (f *fitting) pulses() {
 	}
 	everyPress := "the mean of %d presses that stand alone"
 	if poll > 0 && t.lengths == 1 && t.on.value < 1.5*poll {
-		f.path(unknown("firmware.on", "ms", "every press lasts one poll: the pulse is not longer than %.3g ms, and may be shorter", (poll+t.on.se)/1e6))
+		f.path(unknown("firmware.pulse", "ms", "every press lasts one poll: the pulse is not longer than %.3g ms, and may be shorter", (poll+t.on.se)/1e6))
 	} else {
-		f.path(known("firmware.on", "ms", on, on-error, on+error, everyPress, t.singles))
+		f.path(known("firmware.pulse", "ms", on, on-error, on+error, everyPress, t.singles))
 	}
 	switch {
 	case t.period > 0:
 		off := max(0, t.period-t.on.value) / 1e6
-		f.path(known("firmware.off", "ms", off, max(0, t.low-t.on.value-t.on.margin())/1e6, max(0, t.high-t.on.value+t.on.margin())/1e6,
+		f.path(known("firmware.gap", "ms", off, max(0, t.low-t.on.value-t.on.margin())/1e6, max(0, t.high-t.on.value+t.on.margin())/1e6,
 			"pulses back to back start every %.1f ms", t.period/1e6))
 	case t.shortest > 0:
-		f.path(unknown("firmware.off", "ms", "the pulses hardly ever come back to back; it is at most %.3g ms, or clicks in between are refused", f.mostOff()/1e6))
+		f.path(unknown("firmware.gap", "ms", "the pulses hardly ever come back to back; it is at most %.3g ms, or clicks in between are refused", f.mostOff()/1e6))
 	default:
-		f.path(unknown("firmware.off", "ms", "too few presses follow each other"))
+		f.path(unknown("firmware.gap", "ms", "too few presses follow each other"))
 	}
 }
 

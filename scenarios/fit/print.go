@@ -259,8 +259,8 @@ func (e *Explained) about() string {
 	if e.Link == Contact {
 		parts = append(parts, fmt.Sprintf("scan %s, debounce %d, bounce %s", rounded(r.Firmware.Scan), r.Firmware.Debounce, rounded(r.Knob.Bounce)))
 	}
-	if r.Firmware.Output <= encoder.Keys {
-		parts = append(parts, fmt.Sprintf("on %s, off %s, queue %d", rounded(r.Firmware.On), rounded(r.Firmware.Off), r.Firmware.Queue))
+	if r.Firmware.Output.Lines() {
+		parts = append(parts, fmt.Sprintf("on %s, off %s, queue %d", rounded(r.Firmware.Pulse), rounded(r.Firmware.Gap), r.Firmware.Queue))
 	}
 	parts = append(parts, "poll "+scenarios.TimeText(r.USB.Poll))
 	sampling := scenarios.Get(r, "program.sampling")

@@ -272,13 +272,13 @@ type setting struct {
 func (m *mirror) hidden() []setting {
 	f := &m.r.Rig.Firmware
 	var all []setting
-	if f.Output <= encoder.Keys && f.Hold == 0 && m.train.singles > 0 {
+	if f.Output.Lines() && f.Hold == 0 && m.train.singles > 0 {
 		ns := func(to *time.Duration) func(v float64) { return func(v float64) { *to = time.Duration(v) } }
-		if on := m.train.on.value; !m.r.Path.has("firmware.on") && m.grid.period > 0 {
-			all = append(all, setting{"on", ns(&f.On), on, []float64{0.25 * on, 0.5 * on, 0.75 * on, on}})
+		if on := m.train.on.value; !m.r.Path.has("firmware.pulse") && m.grid.period > 0 {
+			all = append(all, setting{"on", ns(&f.Pulse), on, []float64{0.25 * on, 0.5 * on, 0.75 * on, on}})
 		}
-		if off := m.mostOff(); !m.r.Path.has("firmware.off") && m.train.shortest > 0 {
-			all = append(all, setting{"off", ns(&f.Off), float64(f.Off), []float64{0.1 * off, 0.4 * off, 0.6 * off, 0.8 * off, 0.9 * off, off}})
+		if off := m.mostOff(); !m.r.Path.has("firmware.gap") && m.train.shortest > 0 {
+			all = append(all, setting{"off", ns(&f.Gap), float64(f.Gap), []float64{0.1 * off, 0.4 * off, 0.6 * off, 0.8 * off, 0.9 * off, off}})
 		}
 		if turned, _ := m.r.fast(); turned > 0 {
 			all = append(all, setting{"queue", func(v float64) { f.Queue = int(v) }, float64(f.Queue), []float64{0, 1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 64}})
@@ -327,7 +327,7 @@ func (m *mirror) search(ctx context.Context) error {
 		}
 	}
 	f := &m.r.Rig.Firmware
-	f.On, f.Off = f.On.Round(100*time.Microsecond), f.Off.Round(100*time.Microsecond)
+	f.Pulse, f.Gap = f.Pulse.Round(100*time.Microsecond), f.Gap.Round(100*time.Microsecond)
 	return nil
 }
 

@@ -529,13 +529,17 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 	watch := g.watched(h.plans.outcome(h.Speed, s.pace, s.n), h.Speed, s.pace)
 	made := int64(0)
 	brings := int64(dir) * s.travel / int64(s.n)
+	h.edges = h.edges[:0]
 	for k := range n {
-		h.edges = g.edgeTimes(h.edges[:0], start, lasts, k, n)
+		first := len(h.edges)
+		h.edges = g.edgeTimes(h.edges, start, lasts, k, n)
 		last := h.edges[len(h.edges)-1]
-		if watch && k > 0 && h.arrived(h.edges[0]-h.Perceive-h.Decide-h.Act, dir, abs(brings)) {
-			break
+		if watch {
+			if k > 0 && h.arrived(h.edges[first]-h.Perceive-h.Decide-h.Act, dir, abs(brings)) {
+				break
+			}
+			h.dial.Path.Turn(dir, h.edges[first:])
 		}
-		h.dial.Path.Turn(dir, h.edges)
 		late := int64(0)
 		if i := len(h.turned) - 1; i >= 0 && g.gap > 0 {
 			late = min(max(0, h.turned[i].at+h.turned[i].late+g.gap-last), g.longest)
@@ -543,6 +547,9 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 		h.turned = append(h.turned, own{last, late, brings})
 		h.last = last
 		made++
+	}
+	if !watch {
+		h.dial.Path.Stroke(dir, h.edges)
 	}
 	h.arc = min(max(h.arc+int64(dir)*made*360_000/g.perTurn, 0), h.Reach)
 	h.now = max(h.last, start+lasts*made/n)

@@ -1,6 +1,7 @@
 package hand
 
 import (
+	"cmp"
 	"math"
 
 	"dialwright/encoder"
@@ -166,6 +167,7 @@ func (g *Grip) turnOnce(path *encoder.Path, middle int64, n int, detent int64, p
 	}
 	g.stroke(path, at, n, detent)
 	path.Finish()
+	g.err = cmp.Or(g.err, path.Err())
 	if c := path.Changes(); len(c) > 0 {
 		settle = max(0, c[len(c)-1].At-g.buffer[len(g.buffer)-1])
 	}
@@ -175,10 +177,11 @@ func (g *Grip) turnOnce(path *encoder.Path, middle int64, n int, detent int64, p
 // stroke turns n detents.
 func (g *Grip) stroke(path *encoder.Path, at int64, n int, detent int64) {
 	lasts := g.people.delays[begin].mean + int64(n)*detent
+	g.buffer = g.buffer[:0]
 	for k := range int64(n) {
-		g.buffer = g.edgeTimes(g.buffer[:0], at, lasts, k, int64(n))
-		path.Turn(+1, g.buffer)
+		g.buffer = g.edgeTimes(g.buffer, at, lasts, k, int64(n))
 	}
+	path.Stroke(+1, g.buffer)
 }
 
 // noisy is the time of a detent for sample s of so many: their deviates are equally

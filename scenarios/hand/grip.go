@@ -50,6 +50,7 @@ type scratch struct {
 	brought []brought
 	tally   tally
 	points  []point
+	err     error // the first trial that was given up
 }
 
 // NewGrip lets people of one operator find out about a knob.
@@ -94,6 +95,9 @@ func NewGrip(s encoder.Setup, people *People) (*Grip, error) {
 		return nil, err
 	}
 	g.learn(path, middle)
+	if g.err != nil {
+		return nil, g.err
+	}
 	g.scratch = scratch{}
 	return g, nil
 }
@@ -134,6 +138,9 @@ func (g *Grip) feel(path *encoder.Path, middle int64, rig *encoder.Rig) error {
 			}
 		}
 		path.Finish()
+		if err := path.Err(); err != nil {
+			return err
+		}
 		travel += abs(path.Shown(math.MaxInt64) - middle)
 	}
 	if seen == 0 {

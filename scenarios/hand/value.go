@@ -200,7 +200,7 @@ func newValue(g *Grip, tolerance int64) *value {
 	inner := len(v.cells)
 	for i := range v.cells {
 		c := &v.cells[i]
-		if inner > i && c.at > v.near+v.farthest {
+		if inner > i && c.at > max(v.near, v.zone)+v.farthest {
 			inner = i
 		}
 		c.v = (d[begin].mean+g.IdleLag)/1000 + wait

@@ -266,7 +266,7 @@ func TestSlowPulsesRunOn(t *testing.T) {
 		f := run(t, s).Found[0]
 		return f.Causes[FromBacklog]
 	}
-	slow := runOn(func(r *encoder.Rig) { r.Firmware.On, r.Firmware.Off, r.Firmware.Queue = 80e6, 80e6, 40 })
+	slow := runOn(func(r *encoder.Rig) { r.Firmware.Pulse, r.Firmware.Gap, r.Firmware.Queue = 80e6, 80e6, 40 })
 	none := runOn(func(r *encoder.Rig) { *r = demo.Rig("right-relative").Rig })
 	if slow == 0 || none != 0 {
 		t.Errorf("%d overshoots by run-on from backlog with slow pulses, %d with relative counts", slow, none)
@@ -346,12 +346,12 @@ func TestTheOnlyPossibleCauseIsFound(t *testing.T) {
 	}{
 		{FromRepeat, scenarios.Profile{Name: "plain"}, func(r *encoder.Rig, _ *scenarios.Operator) {
 			f := &r.Firmware
-			f.Output, f.On, f.Off, f.Queue = encoder.Keys, 40e6, 10e6, 40
+			f.Output, f.Pulse, f.Gap, f.Queue = encoder.Keys, 40e6, 10e6, 40
 			r.System.Repeat = encoder.Repeat{Delay: 20e6, Rate: 60}
 		}},
 		{FromBacklog, scenarios.Profile{Name: "plain"}, func(r *encoder.Rig, o *scenarios.Operator) {
 			f := &r.Firmware
-			f.Output, f.On, f.Off, f.Queue = encoder.Buttons, 80e6, 80e6, 40
+			f.Output, f.Pulse, f.Gap, f.Queue = encoder.Buttons, 80e6, 80e6, 40
 			o.Familiarity = stranger
 		}},
 		{FromLag, scenarios.Profile{Name: "plain"}, func(r *encoder.Rig, o *scenarios.Operator) {

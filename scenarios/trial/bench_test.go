@@ -229,7 +229,7 @@ func TestARunawayEndsTheBatch(t *testing.T) {
 	o := scenarios.Practised()
 	rig := encoder.Default()
 	cell := Cell{Task: scenarios.Heading(), Rings: 1, Inner: &rig, Operator: &o, Profile: &scenarios.Profile{Name: "plain"}}
-	rig.Firmware.On = time.Second
+	rig.Firmware.Pulse = time.Second
 	rig.Program.Hold.Period = time.Nanosecond
 	var runaway *encoder.Runaway
 	if _, err := NewBench(cell); !errors.As(err, &runaway) || !strings.Contains(err.Error(), "program.hold.period 1ns") {

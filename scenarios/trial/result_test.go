@@ -143,7 +143,7 @@ func TestReversalsAreTurnsOfTheKnobAgainstTheOneBefore(t *testing.T) {
 // is run-on.
 func TestRunOnIsWhatComesAfterTheKnobHasStopped(t *testing.T) {
 	r := quickRig()
-	r.Firmware.Output, r.Firmware.On, r.Firmware.Off, r.Firmware.Queue = encoder.Buttons, 30*time.Millisecond, 30*time.Millisecond, 20
+	r.Firmware.Output, r.Firmware.Pulse, r.Firmware.Gap, r.Firmware.Queue = encoder.Buttons, 30*time.Millisecond, 30*time.Millisecond, 20
 	b := bench(t, Cell{Task: numberTask(0), Inner: r})
 	got := turned(b, 100, 110, turn{100, 10})
 	// Clicks at 100, 120 … 280 ms; presses at 100, 160, 220, and just after the last

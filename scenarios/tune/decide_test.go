@@ -42,8 +42,8 @@ func TestQuestionsAreAnsweredAsAnybodyWouldWhereTheAnswerIsPlain(t *testing.T) {
 	}
 	slow := func() *scenarios.Rig { // pulses so slow that nobody would want them
 		r := demo.Rig("left-pulse")
-		r.Firmware.On, r.Firmware.Off = 150*time.Millisecond, 150*time.Millisecond
-		r.Adjustable = scenarios.Adjustable{Settings: []scenarios.Range{{Key: "firmware.on", From: "140ms", To: "160ms", By: "10ms"}, {Key: "firmware.off", From: "140ms", To: "160ms", By: "10ms"}}}
+		r.Firmware.Pulse, r.Firmware.Gap = 150*time.Millisecond, 150*time.Millisecond
+		r.Adjustable = scenarios.Adjustable{Settings: []scenarios.Range{{Key: "firmware.pulse", From: "140ms", To: "160ms", By: "10ms"}, {Key: "firmware.gap", From: "140ms", To: "160ms", By: "10ms"}}}
 		return r
 	}
 	for _, x := range []struct {
@@ -82,7 +82,7 @@ func TestQuestionsAreAnsweredAsAnybodyWouldWhereTheAnswerIsPlain(t *testing.T) {
 // The same rig twice is no difference, and is said to be none.
 func TestKeysWithoutRepeatAreButtons(t *testing.T) {
 	rig := demo.Rig("left-pulse")
-	rig.Adjustable = scenarios.Adjustable{Settings: []scenarios.Range{{Key: "firmware.on", Values: []string{"40ms"}}, {Key: "firmware.off", Values: []string{"40ms"}}, {Key: "firmware.queue", Values: []string{"8"}}}}
+	rig.Adjustable = scenarios.Adjustable{Settings: []scenarios.Range{{Key: "firmware.pulse", Values: []string{"40ms"}}, {Key: "firmware.gap", Values: []string{"40ms"}}, {Key: "firmware.queue", Values: []string{"8"}}}}
 	s := study(panel(rig, demo.Task("vertical-speed")))
 	s.Effort = 0.3
 	d := decide(t, s, tune.Output)

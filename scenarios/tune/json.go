@@ -4,6 +4,7 @@ import (
 	"math"
 	"reflect"
 
+	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/scenarios"
 	"dialwright/scenarios/compare"
@@ -173,7 +174,7 @@ func (t *TaskSample) report() compare.TaskReport {
 }
 
 func accelerationOf(knob, task string, p *scenarios.Profile) AccelerationReport {
-	return AccelerationReport{Knob: knob, Task: task, Home: home(p.Home), Curve: scenarios.CurveName(p.Acceleration.Curve), Values: p.Acceleration.Curve, PressCoarse: p.PressCoarse}
+	return AccelerationReport{Knob: knob, Task: task, Home: home(p.Home), Curve: accel.KindOf(p.Acceleration.Curve).Word, Values: p.Acceleration.Curve, PressCoarse: p.PressCoarse}
 }
 
 func settingsOf(p *scenarios.Profile) map[string]string {

@@ -16,7 +16,7 @@ import (
 // heading is a knob that dials headings, with every curve that there is.
 func heading(t interface{ Fatal(...any) }) (*space, []scenarios.Served) {
 	rig := demo.Rig("left-pulse")
-	rig.Adjustable.Curves = scenarios.Curves()
+	rig.Adjustable.Curves = accel.CurveWords()
 	k := &scenarios.Knob{Name: "knob", Rings: 1, Inner: rig, Tasks: []scenarios.Use{{Task: demo.Task("heading"), PerHour: 1}}}
 	x, err := newSpace(k, &scenarios.Profile{Name: "plain"})
 	if err != nil {
@@ -147,8 +147,8 @@ func TestPulsesThatOutlastPollAndFrameAreNeverMissed(t *testing.T) {
 		t.Fatal(err)
 	}
 	frame := rig.Program.Frames.Period()
-	if least := rig.USB.Poll + frame + frame/5; rig.Firmware.On < least || rig.Firmware.Off < least {
-		t.Errorf("on %v, off %v; want %v at least", rig.Firmware.On, rig.Firmware.Off, least)
+	if least := rig.USB.Poll + frame + frame/5; rig.Firmware.Pulse < least || rig.Firmware.Gap < least {
+		t.Errorf("on %v, off %v; want %v at least", rig.Firmware.Pulse, rig.Firmware.Gap, least)
 	}
 	o := scenarios.Practised()
 	s := &search{Study: &Study{Operator: &o, Seed: 1, Workers: 2}}

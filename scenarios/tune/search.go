@@ -226,7 +226,7 @@ func (s *space) outlast(x []float64) {
 		least += frame + time.Duration(float64(frame)*2*r.Program.Jitter)
 	}
 	for i, g := range s.settings {
-		if g.key != "firmware.on" && g.key != "firmware.off" {
+		if g.key != "firmware.pulse" && g.key != "firmware.gap" {
 			continue
 		}
 		k := slices.IndexFunc(g.choices, func(c string) bool {

@@ -50,8 +50,8 @@ func levelRig(frame time.Duration) *scenarios.Rig {
 	r.Program.Frames, r.Program.Jitter = encoder.PerSecond(1/frame.Seconds()), 0
 	r.Firmware.Queue = 128
 	r.Adjustable.Settings = []scenarios.Range{
-		{Key: "firmware.on", From: "20ms", To: "80ms", By: "1ms"},
-		{Key: "firmware.off", From: "20ms", To: "80ms", By: "1ms"},
+		{Key: "firmware.pulse", From: "20ms", To: "80ms", By: "1ms"},
+		{Key: "firmware.gap", From: "20ms", To: "80ms", By: "1ms"},
 	}
 	return r
 }
@@ -76,7 +76,7 @@ func lostAndSeconds(t *testing.T, rig *scenarios.Rig, task *scenarios.Task, p *s
 
 // pulses returns a profile with pulses and gaps of a length.
 func pulses(p scenarios.Profile, length time.Duration) *scenarios.Profile {
-	p.Settings = []scenarios.Setting{{Key: "firmware.on", Value: scenarios.TimeText(length)}, {Key: "firmware.off", Value: scenarios.TimeText(length)}}
+	p.Settings = []scenarios.Setting{{Key: "firmware.pulse", Value: scenarios.TimeText(length)}, {Key: "firmware.gap", Value: scenarios.TimeText(length)}}
 	return &p
 }
 
@@ -99,8 +99,8 @@ func TestLevelsOutlastAFrameInWholePollsWhereNothingMayBeLost(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		t.Logf("frames of %v: on %v, off %v", x.frame, set.Firmware.On, set.Firmware.Off)
-		if on, off := set.Firmware.On, set.Firmware.Off; min(on, off) < x.least || max(on, off) > x.least+8*ms || r.After.Lost > 0 {
+		t.Logf("frames of %v: on %v, off %v", x.frame, set.Firmware.Pulse, set.Firmware.Gap)
+		if on, off := set.Firmware.Pulse, set.Firmware.Gap; min(on, off) < x.least || max(on, off) > x.least+8*ms || r.After.Lost > 0 {
 			t.Errorf("frames of %v: on %v, off %v, want %v to a poll more; lost %v", x.frame, on, off, x.least, r.After.Lost)
 		}
 		best, seconds := lostAndSeconds(t, rig, task, pulses(*chosen, x.least))
