@@ -15,7 +15,7 @@ func Profiles() []Profile {
 		{"firmware.coarse.above", "12/s"}, {"firmware.coarse.steps", "10"},
 	}}
 	return []Profile{
-		{Name: "plain"},
+		*Plain(),
 		with("ladder", accel.Ladder{Steps: []accel.Step{{Above: 8, Gain: 3}, {Above: 16, Gain: 10}}, Hysteresis: 0.15}),
 		with("linear", accel.Linear{Per: 10, Factor: 3, Cap: 10}),
 		with("power", accel.Power{At: 15, Factor: 4, Exponent: 2, Cap: 10}),
@@ -24,3 +24,6 @@ func Profiles() []Profile {
 		{Name: "press", PressCoarse: 10},
 	}
 }
+
+// Plain is no setting at all: every click makes one step.
+func Plain() *Profile { return &Profile{Name: "plain"} }

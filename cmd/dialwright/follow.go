@@ -84,7 +84,7 @@ func (f *followed) print(w io.Writer) error {
 		return err
 	}
 	for _, x := range f.warnings {
-		if _, err := fmt.Fprintf(w, "\n%s\n", columns.Wrap("warning: "+x.Link+": "+x.Text)); err != nil {
+		if _, err := fmt.Fprintf(w, "\n%s\n", columns.Wrap("warning: "+x.Link+": "+x.Text, columns.Width)); err != nil {
 			return err
 		}
 	}
@@ -107,23 +107,23 @@ func (i *inputs) follow(turn, detents, start string, number int, turnGiven bool)
 	if err != nil {
 		return nil, err
 	}
+	if number >= 0 {
+		if turnGiven || detents != "" || start != "" {
+			return nil, errors.New("--trial: the trial says what is turned and from where; leave out --turn, --detents and --start")
+		}
+		if name == "" {
+			return nil, errors.New("--trial: of which task? add --task")
+		}
+		return i.replay(profile, operator, number)
+	}
+	if number != -1 {
+		return nil, fmt.Errorf("--trial: %d; trials count from 0", number)
+	}
 	var task *scenarios.Task
 	if name != "" {
 		if task, err = i.Task(name); err != nil {
 			return nil, err
 		}
-	}
-	if number >= 0 {
-		if turnGiven || detents != "" || start != "" {
-			return nil, errors.New("--trial: the trial says what is turned and from where; leave out --turn, --detents and --start")
-		}
-		if task == nil {
-			return nil, errors.New("--trial: of which task? add --task")
-		}
-		return i.replay(task, profile, operator, number)
-	}
-	if number != -1 {
-		return nil, fmt.Errorf("--trial: %d; trials count from 0", number)
 	}
 	if turnGiven && detents != "" {
 		return nil, errors.New("--turn and --detents are both given; one of them would do")
@@ -198,25 +198,22 @@ func (i *inputs) startNumber(task *scenarios.Task, text string) (int64, error) {
 
 // replay does a trial again and follows what the person turned, on the knob of
 // the panel that serves the task.
-func (i *inputs) replay(task *scenarios.Task, profile *scenarios.Profile, operator *scenarios.Operator, number int) (*followed, error) {
+func (i *inputs) replay(profile *scenarios.Profile, operator *scenarios.Operator, number int) (*followed, error) {
 	panel, err := i.loadPanel()
 	if err != nil {
 		return nil, err
 	}
-	use := panel.Serve(task)
-	cell := trial.Cell{
-		Task: task, Rings: use.Knob.Rings, Inner: &use.Knob.Inner.Rig, Profile: profile, Operator: operator, Others: use.Others,
-	}
-	if use.Knob.Outer != nil {
-		cell.Outer = &use.Knob.Outer.Rig
-	}
-	b, err := trial.NewBench(cell)
+	seat, err := trial.SeatOrPlain(panel.Served()[0], profile, operator)
 	if err != nil {
 		return nil, err
 	}
-	t, r := follow.Trial(b, i.seed, number)
+	t, r := follow.Trial(seat, i.seed, number)
+	task := seat.Task
 	title := fmt.Sprintf("%s, trial %d of seed %d: %s to %s in %.2f s, %d detents in %d strokes, overshoot %d",
 		task.Name, number, i.seed, task.Format(r.Start), task.Format(r.Target), r.Seconds(), r.Account.Detents, r.Strokes, r.Overshoot)
+	if seat.Stays != nil {
+		title += fmt.Sprintf("\n%s cannot be set on this knob, which stays plain: %v", profile.Name, seat.Stays)
+	}
 	return &followed{t, title, nil}, nil
 }
 

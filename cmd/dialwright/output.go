@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
 )
 
@@ -89,25 +90,23 @@ func writeFile(path string, force bool, text []byte) error {
 	return nil
 }
 
-// tables is a result that a terminal and a document can show; most are csv too.
-type tables interface {
-	Table(io.Writer) error
-	Markdown(io.Writer) error
-}
+// described is a result that says what it has to say once, for every form; most have
+// rows for programs too.
+type described interface{ Page() *columns.Page }
 
 // result hands a result on in the form that --format names; report makes what goes
 // into its JSON.
-func (o *output) result(in *inputs, command string, partial bool, r tables, report func() any) error {
+func (o *output) result(in *inputs, command string, partial bool, r described, report func() any) error {
 	return o.write(partial, func(w io.Writer) error {
 		switch o.format {
 		case "markdown":
-			return r.Markdown(w)
+			return r.Page().Markdown(w)
 		case "csv":
-			return r.(interface{ CSV(io.Writer) error }).CSV(w)
+			return r.(interface{ Rows() columns.Table }).Rows().CSV(w)
 		case "json":
 			return writeJSON(w, in.header(command, partial), report())
 		}
-		return r.Table(w)
+		return r.Page().Print(w, columns.Width)
 	})
 }
 

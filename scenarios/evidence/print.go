@@ -49,7 +49,7 @@ func verdict(checks []Check) string {
 
 // Text writes the checks for a terminal of 80 columns.
 func Text(w io.Writer, checks []Check) error {
-	p := columns.New(w, false)
+	var p columns.Page
 	for _, c := range checks {
 		p.Text(fmt.Sprintf("%s %s: %s", c.ID, c.answer(), c.What))
 		p.Item("published: " + c.Published)
@@ -65,12 +65,12 @@ func Text(w io.Writer, checks []Check) error {
 	p.Text(verdict(checks))
 	p.Text("")
 	p.Text(NotValidated)
-	return p.Err()
+	return p.Print(w, columns.Width)
 }
 
 // Markdown writes the checks as a table.
 func Markdown(w io.Writer, checks []Check) error {
-	p := columns.New(w, true)
+	var p columns.Page
 	p.Heading("Published values beside what this build computes")
 	var rows [][]string
 	for _, c := range checks {
@@ -84,7 +84,7 @@ func Markdown(w io.Writer, checks []Check) error {
 	p.Text("")
 	p.Text(verdict(checks))
 	p.Text(NotValidated)
-	return p.Err()
+	return p.Markdown(w)
 }
 
 // Readme writes three short paragraphs with the headline figures, as they stand in
@@ -113,9 +113,9 @@ func Readme(w io.Writer, checks []Check) error {
 	}
 	for i, s := range paragraphs {
 		if i > 0 {
-			s = "\n" + columns.Wrap(s)
+			s = "\n" + columns.Wrap(s, columns.Width)
 		} else {
-			s = columns.Wrap(s)
+			s = columns.Wrap(s, columns.Width)
 		}
 		if _, err := fmt.Fprintln(w, s); err != nil {
 			return err

@@ -10,6 +10,7 @@ import (
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 )
 
 // Advice is a setting that its owner can change, and what that would do: measured,
@@ -164,7 +165,7 @@ const (
 )
 
 // real returns what all links real did to people.
-func (r *Result) real(ctx context.Context, t *served, on people) ([]outcome, error) {
+func (r *Result) real(ctx context.Context, t *served, on people) (*sample.Trials, error) {
 	if on == seen {
 		return t.by[all], nil
 	}
@@ -176,19 +177,16 @@ func (r *Result) real(ctx context.Context, t *served, on people) ([]outcome, err
 }
 
 // runOn does the trials of a task with all links real.
-func (r *Result) runOn(ctx context.Context, t *served, on people) ([]outcome, error) {
+func (r *Result) runOn(ctx context.Context, t *served, on people) (*sample.Trials, error) {
 	first := int(on) * r.Trials
-	got, err := r.Study.run(ctx, t.Served, t.inner, t.outer, t.single, first, first+r.Trials, r.Study.Workers)
-	if err == nil && len(got) < r.Trials {
-		err = ctx.Err()
-	}
+	got, err := r.Study.run(ctx, nil, t.Served, t.inner, t.outer, t.single, first, first+r.Trials, r.Study.Workers)
 	return got, err
 }
 
 // change measures what settings do on the rigs that are meant. Keys that a rig
 // does not use are left out there.
 func (r *Result) change(ctx context.Context, tasks []*served, settings []scenarios.Setting, meant func(rig string) bool, on people, source draw.Trial) (Change, error) {
-	after, before := make([][]outcome, len(tasks)), make([][]outcome, len(tasks))
+	after, before := make(sample.Panel, len(tasks)), make(sample.Panel, len(tasks))
 	used := map[string]bool{}
 	for i, t := range tasks {
 		c := *t
@@ -234,9 +232,9 @@ func (r *Result) change(ctx context.Context, tasks []*served, settings []scenari
 			return Change{}, fmt.Errorf("%s: no rig of the panel uses it", set.Key)
 		}
 	}
-	return Change{Settings: settings, Cost: cost(tasks, func(t *served, n int, part func(outcome) float64) float64 {
+	return Change{Settings: settings, Cost: cost(tasks, func(t *served, n int, part part) float64 {
 		i := slices.Index(tasks, t)
-		return part(after[i][n]) - part(before[i][n])
+		return part(after[i], n) - part(before[i], n)
 	}, source)}, nil
 }
 

@@ -60,15 +60,6 @@ var linkNames = [links]string{"contact and scan", "pulses and queue", "USB poll"
 // String returns the link's name.
 func (l Link) String() string { return linkNames[l] }
 
-// Links returns all links, in order.
-func Links() []Link {
-	all := make([]Link, links)
-	for i := range all {
-		all[i] = Link(i)
-	}
-	return all
-}
-
 // set is which links are real.
 type set uint8
 
@@ -91,7 +82,7 @@ func (x setup) mend(s set) setup {
 	f, g := &x.rig.Firmware, &x.rig.Program
 	if !s.has(Acceleration) {
 		f.Coarse = encoder.Coarse{}
-		x.profile = scenarios.Profile{Name: "plain"}
+		x.profile = *scenarios.Plain()
 	}
 	if !s.has(Contact) {
 		x.rig.Knob.Bounce = 0

@@ -73,9 +73,9 @@ func TestChartNamesEveryClick(t *testing.T) {
 // A replayed trial is the trial: the same result, and fates that add up to its
 // account.
 func TestReplayIsTheTrial(t *testing.T) {
-	rig, operator := encoder.Default(), scenarios.Practised()
-	cell := trial.Cell{Task: scenarios.Heading(), Rings: 1, Inner: &rig, Profile: &scenarios.Profiles()[3], Operator: &operator}
-	b, err := trial.NewBench(cell)
+	rig, operator := &scenarios.Rig{Rig: encoder.Default()}, scenarios.Practised()
+	knob := &scenarios.Knob{Name: "knob", Rings: 1, Inner: rig}
+	b, err := trial.NewSeat(scenarios.Served{Task: scenarios.Heading(), Knob: knob}, &scenarios.Profiles()[3], &operator)
 	if err != nil {
 		t.Fatal(err)
 	}

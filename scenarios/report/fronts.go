@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"strings"
 
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/figure"
+	"dialwright/scenarios/sample"
 )
 
 // alike is the share of the time of now within which a front shows nothing.
@@ -70,7 +71,7 @@ func (r *Report) point(knob string) (now, choice figure.Point, changed bool) {
 		changed = changed || t.Changed
 	}
 	for _, p := range []*figure.Point{&now, &choice} {
-		p.X, p.Y = round(p.X/hours), hundred(p.Y/hours)
+		p.X, p.Y = sample.Round(p.X/hours), hundred(p.Y/hours)
 	}
 	return now, choice, changed
 }

@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"strings"
 
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/figure"
+	"dialwright/scenarios/sample"
 )
 
 // turns draws a quick turn in lanes, stage by stage, before and after.
@@ -20,7 +21,7 @@ func (r *Report) turns() []*figure.Figure {
 	}
 	for i := range r.Turns {
 		f := r.Turns[i].figure(i, len(r.Turns) > 1)
-		f.X.Max = round(end * 1.02) // the same for both, to be compared
+		f.X.Max = sample.Round(end * 1.02) // the same for both, to be compared
 		list = append(list, f)
 	}
 	return list
