@@ -10,7 +10,7 @@ import (
 
 // Warning is something about a rig that will cost clicks, with its numbers.
 type Warning struct {
-	Link string // the link to blame
+	Link Link   // to blame
 	Text string // one sentence
 }
 
@@ -18,11 +18,11 @@ type Warning struct {
 // person that turns its knob.
 func Warnings(r *encoder.Rig, o *Operator) []Warning {
 	var ws []Warning
-	add := func(link, format string, a ...any) {
+	add := func(link Link, format string, a ...any) {
 		ws = append(ws, Warning{Link: link, Text: fmt.Sprintf(format, a...)})
 	}
 	if least, most := r.ScanFor(FlickDegPerS(o)), r.Firmware.Scan; most > least {
-		add("contact and scan", "a flick of %.0f°/s needs a scan every %s with %d equal readings; this one comes every %s",
+		add(ContactAndScan, "a flick of %.0f°/s needs a scan every %s with %d equal readings; this one comes every %s",
 			FlickDegPerS(o), micros(least), r.Firmware.Debounce, micros(most))
 	}
 	f := &r.Firmware
@@ -32,25 +32,25 @@ func Warnings(r *encoder.Rig, o *Operator) []Warning {
 	frame := framePeriod(&r.Program)
 	if r.USB.Reports == encoder.StateReports {
 		if f.On < r.USB.Poll {
-			add("USB poll", "a pulse of %s is shorter than the poll of %s: %.0f %% of the pulses are never seen", TimeText(f.On), TimeText(r.USB.Poll), missed(f.On, r.USB.Poll))
+			add(USBPoll, "a pulse of %s is shorter than the poll of %s: %.0f %% of the pulses are never seen", TimeText(f.On), TimeText(r.USB.Poll), missed(f.On, r.USB.Poll))
 		}
 		if f.Off < r.USB.Poll {
-			add("USB poll", "a gap of %s is shorter than the poll of %s: %.0f %% of pulses that follow each other merge", TimeText(f.Off), TimeText(r.USB.Poll), missed(f.Off, r.USB.Poll))
+			add(USBPoll, "a gap of %s is shorter than the poll of %s: %.0f %% of pulses that follow each other merge", TimeText(f.Off), TimeText(r.USB.Poll), missed(f.Off, r.USB.Poll))
 		}
 	}
 	if r.Program.Sampling == encoder.State {
 		if f.On < frame {
-			add("program sampling", "a pulse of %s is shorter than a frame of %s: %.0f %% of the pulses are never seen", TimeText(f.On), millis(frame), missed(f.On, frame))
+			add(ProgramSampling, "a pulse of %s is shorter than a frame of %s: %.0f %% of the pulses are never seen", TimeText(f.On), millis(frame), missed(f.On, frame))
 		}
 		if f.Off < frame {
-			add("program sampling", "a gap of %s is shorter than a frame of %s: up to %.0f %% of pulses that follow each other merge", TimeText(f.Off), millis(frame), missed(f.Off, frame))
+			add(ProgramSampling, "a gap of %s is shorter than a frame of %s: up to %.0f %% of pulses that follow each other merge", TimeText(f.Off), millis(frame), missed(f.Off, frame))
 		}
 		if fast := FlickDegPerS(o) / PeakOverMean / 360 * float64(r.Knob.UnitsPerTurn()); fast > 1/(2*frame.Seconds()) {
-			add("program sampling", "the program counts at most %.0f presses a second (one frame down, one up); the knob gives %.0f detents a second in a flick", 1/(2*frame.Seconds()), fast)
+			add(ProgramSampling, "the program counts at most %.0f presses a second (one frame down, one up); the knob gives %.0f detents a second in a flick", 1/(2*frame.Seconds()), fast)
 		}
 	}
 	if rate, fast := 1/(f.On+f.Off).Seconds(), FlickDegPerS(o)/PeakOverMean/360*float64(r.Knob.UnitsPerTurn()); fast > rate {
-		add("pulses and queue", "%s on and %s off make at most %.1f pulses a second; the knob gives %.0f detents a second in a flick", TimeText(f.On), TimeText(f.Off), rate, fast)
+		add(PulsesAndQueue, "%s on and %s off make at most %.1f pulses a second; the knob gives %.0f detents a second in a flick", TimeText(f.On), TimeText(f.Off), rate, fast)
 	}
 	return ws
 }

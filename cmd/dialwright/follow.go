@@ -84,7 +84,7 @@ func (f *followed) print(w io.Writer) error {
 		return err
 	}
 	for _, x := range f.warnings {
-		if _, err := fmt.Fprintf(w, "\n%s\n", columns.Wrap("warning: "+x.Link+": "+x.Text, columns.Width)); err != nil {
+		if _, err := fmt.Fprintf(w, "\n%s\n", columns.Wrap("warning: "+x.Link.String()+": "+x.Text, columns.Width)); err != nil {
 			return err
 		}
 	}

@@ -17,7 +17,7 @@ import (
 // not guessed. The value was chosen on the study's people; what it does was
 // measured on as many others.
 type Advice struct {
-	Link    Link
+	Link    scenarios.Link
 	Rig     string // "" for the profile
 	Setting scenarios.Setting
 	Change
@@ -114,7 +114,7 @@ func (r *Result) advise(ctx context.Context, tasks []*served) error {
 }
 
 // best tries values of a setting and keeps the quickest, if it helps.
-func (r *Result) best(ctx context.Context, tasks []*served, l Link, rig *scenarios.Rig, g scenarios.Range, source draw.Trial) error {
+func (r *Result) best(ctx context.Context, tasks []*served, l scenarios.Link, rig *scenarios.Rig, g scenarios.Range, source draw.Trial) error {
 	choices, err := g.Choices()
 	if err != nil {
 		return nil // a check of the file says so
@@ -242,7 +242,7 @@ const idealAlready = "is ideal already on every knob"
 
 // sentence says what a link does on the rig that is used most of those on which
 // it is not ideal.
-func sentence(l Link, tasks []*served) string {
+func sentence(l scenarios.Link, tasks []*served) string {
 	var most *served
 	for _, t := range tasks {
 		if t.inner.mend(all).key() != t.inner.mend(all&^(1<<l)).key() && (most == nil || t.PerHour > most.PerHour) {
@@ -255,24 +255,24 @@ func sentence(l Link, tasks []*served) string {
 	r := &most.inner.rig
 	f := &r.Firmware
 	return fmt.Sprintf("on %s ", r.Name) + [...]func() string{
-		Contact: func() string {
+		scenarios.ContactAndScan: func() string {
 			return fmt.Sprintf("a contact chatters for up to %s, and %d equal readings %s apart are wanted", scenarios.TimeText(r.Knob.Bounce), f.Debounce, scenarios.TimeText(f.Scan))
 		},
-		Pulses: func() string {
+		scenarios.PulsesAndQueue: func() string {
 			if f.Hold > 0 {
 				return fmt.Sprintf("a line stays pressed until no click came for %s, and repeats do the counting", scenarios.TimeText(f.Hold))
 			}
 			return fmt.Sprintf("pulses of %s and gaps of %s carry %.1f clicks a second; %d may wait, the next is refused", scenarios.TimeText(f.On), scenarios.TimeText(f.Off), 1/(f.On+f.Off).Seconds(), f.Queue)
 		},
-		Poll: func() string { return fmt.Sprintf("the computer asks every %s", scenarios.TimeText(r.USB.Poll)) },
-		Repeat: func() string {
+		scenarios.USBPoll: func() string { return fmt.Sprintf("the computer asks every %s", scenarios.TimeText(r.USB.Poll)) },
+		scenarios.KeyRepeat: func() string {
 			return fmt.Sprintf("a key that stays down repeats after %s, %.3g times a second", scenarios.TimeText(r.System.Repeat.Delay), float64(r.System.Repeat.Rate))
 		},
-		Sampling: func() string { return sampling(r) },
-		Display: func() string {
+		scenarios.ProgramSampling: func() string { return sampling(r) },
+		scenarios.DisplayLag: func() string {
 			return fmt.Sprintf("the number shows %s late", scenarios.TimeText(r.Display.Latency))
 		},
-		Acceleration: func() string { return "a quick click counts for more than a slow one" },
+		scenarios.Acceleration: func() string { return "a quick click counts for more than a slow one" },
 	}[l]()
 }
 

@@ -35,7 +35,7 @@ type Cost struct {
 
 // Blame is a link with its cost.
 type Blame struct {
-	Link Link
+	Link scenarios.Link
 	Cost
 	Sentence string
 }
@@ -44,7 +44,7 @@ type Blame struct {
 // the sum of each mended alone would lead one to expect is negative, more is
 // positive.
 type Pair struct {
-	A, B    Link
+	A, B    scenarios.Link
 	Seconds paired.Estimate
 }
 
@@ -67,10 +67,10 @@ type Result struct {
 type served struct {
 	scenarios.Served
 	inner, outer setup
-	single       bool                       // one rig behind the knob
-	job          [1 << links]*job           // by the set of links that are real
-	by           [1 << links]*sample.Trials // what came of it
-	fresh        *sample.Trials             // of all real, on people that chose nothing
+	single       bool                                 // one rig behind the knob
+	job          [1 << scenarios.Links]*job           // by the set of links that are real
+	by           [1 << scenarios.Links]*sample.Trials // what came of it
+	fresh        *sample.Trials                       // of all real, on people that chose nothing
 }
 
 // blockSize is how many trials of every combination are done before the next of
@@ -237,10 +237,10 @@ func (t *served) collect(trials int) {
 }
 
 // weights[k] is the weight of a combination of k other links in the Shapley value.
-var weights = func() (w [links]float64) {
+var weights = func() (w [scenarios.Links]float64) {
 	factorial := func(n int) float64 { return math.Gamma(float64(n) + 1) }
 	for k := range w {
-		w[k] = factorial(k) * factorial(int(links)-k-1) / factorial(int(links))
+		w[k] = factorial(k) * factorial(int(scenarios.Links)-k-1) / factorial(int(scenarios.Links))
 	}
 	return w
 }()
@@ -280,7 +280,7 @@ func (r *Result) blame(tasks []*served) {
 	r.Total = cost(tasks, func(t *served, n int, part part) float64 {
 		return part(t.by[all], n) - part(t.by[0], n)
 	}, source)
-	for l := range links {
+	for l := range scenarios.Links {
 		b := Blame{Link: l}
 		b.Cost = cost(tasks, func(t *served, n int, part part) float64 {
 			v := 0.0
@@ -310,8 +310,8 @@ func (s set) size() int {
 // the sum of each, averaged over what else is real.
 func (r *Result) pairs(tasks []*served, source draw.Trial) {
 	factorial := func(n int) float64 { return math.Gamma(float64(n) + 1) }
-	for a := range links {
-		for b := a + 1; b < links; b++ {
+	for a := range scenarios.Links {
+		for b := a + 1; b < scenarios.Links; b++ {
 			sums := groups(tasks, func(t *served, n int) float64 {
 				v := 0.0
 				for x := range all + 1 {
@@ -319,7 +319,7 @@ func (r *Result) pairs(tasks []*served, source draw.Trial) {
 						continue
 					}
 					k := x.size()
-					w := factorial(int(links)-k-2) * factorial(k) / factorial(int(links)-1)
+					w := factorial(int(scenarios.Links)-k-2) * factorial(k) / factorial(int(scenarios.Links)-1)
 					y := seconds(t.by[x|1<<a|1<<b], n) - seconds(t.by[x|1<<a], n) - seconds(t.by[x|1<<b], n) + seconds(t.by[x], n)
 					v += float64(w * y)
 				}

@@ -63,8 +63,8 @@ func TestBlamesAddUpAndIdealLinksCostNothing(t *testing.T) {
 			seconds += b.Seconds.Value
 			overshoot += b.Overshoot.Value
 			lost += b.Lost.Value
-			ideal := b.Link == Repeat && rig.Firmware.Output != encoder.Keys || b.Link == Display && rig.Display.Latency == 0 ||
-				b.Link == Pulses && rig.Firmware.Output == encoder.Relative || b.Link == Acceleration && profile.Name == "plain"
+			ideal := b.Link == scenarios.KeyRepeat && rig.Firmware.Output != encoder.Keys || b.Link == scenarios.DisplayLag && rig.Display.Latency == 0 ||
+				b.Link == scenarios.PulsesAndQueue && rig.Firmware.Output == encoder.Relative || b.Link == scenarios.Acceleration && profile.Name == "plain"
 			if ideal && (b.Seconds.Value != 0 || b.Overshoot.Value != 0 || b.Lost.Value != 0) {
 				t.Errorf("%s, %s: %s is ideal already and costs %v", name, profile.Name, b.Link, b.Seconds)
 			}
@@ -97,18 +97,18 @@ func TestTheOneBadLinkIsBlamed(t *testing.T) {
 		f.Output, f.On, f.Off, f.Queue = output, on, off, 40
 	}
 	for _, x := range []struct {
-		link    Link
+		link    scenarios.Link
 		spoil   func(*scenarios.Rig)
 		profile string
 	}{
-		{Contact, func(r *scenarios.Rig) { r.Firmware.Scan = 7 * time.Millisecond }, "plain"},
-		{Contact, func(r *scenarios.Rig) { // every edge that chatters counts
+		{scenarios.ContactAndScan, func(r *scenarios.Rig) { r.Firmware.Scan = 7 * time.Millisecond }, "plain"},
+		{scenarios.ContactAndScan, func(r *scenarios.Rig) { // every edge that chatters counts
 			r.Knob.Bounce, r.Firmware.Decoder = 2*time.Millisecond, encoder.Edge
 			r.Firmware.Scan, r.Firmware.Debounce = 100*time.Microsecond, 1
 		}, "plain"},
-		{Pulses, func(r *scenarios.Rig) { pulses(r, encoder.Buttons, 70*time.Millisecond, 70*time.Millisecond) }, "plain"},
-		{Poll, func(r *scenarios.Rig) { r.USB.Poll = 400 * time.Millisecond }, "plain"},
-		{Repeat, func(r *scenarios.Rig) {
+		{scenarios.PulsesAndQueue, func(r *scenarios.Rig) { pulses(r, encoder.Buttons, 70*time.Millisecond, 70*time.Millisecond) }, "plain"},
+		{scenarios.USBPoll, func(r *scenarios.Rig) { r.USB.Poll = 400 * time.Millisecond }, "plain"},
+		{scenarios.KeyRepeat, func(r *scenarios.Rig) {
 			// Presses that cost nothing by themselves, and a system that repeats
 			// every key at once.
 			f := &r.Firmware
@@ -116,9 +116,9 @@ func TestTheOneBadLinkIsBlamed(t *testing.T) {
 			r.USB.Reports = encoder.QueuedReports
 			r.System.Repeat = encoder.Repeat{Rate: 30}
 		}, "plain"},
-		{Sampling, func(r *scenarios.Rig) { r.Program = encoder.Program{Frames: 3} }, "plain"},
-		{Display, func(r *scenarios.Rig) { r.Display.Latency = 400 * time.Millisecond }, "plain"},
-		{Acceleration, func(*scenarios.Rig) {}, "steep"},
+		{scenarios.ProgramSampling, func(r *scenarios.Rig) { r.Program = encoder.Program{Frames: 3} }, "plain"},
+		{scenarios.DisplayLag, func(r *scenarios.Rig) { r.Display.Latency = 400 * time.Millisecond }, "plain"},
+		{scenarios.Acceleration, func(*scenarios.Rig) {}, "steep"},
 	} {
 		rig := ideal()
 		x.spoil(rig)
@@ -150,7 +150,7 @@ func TestTwoLinksThatOnlyHurtTogetherAreNamedTogether(t *testing.T) {
 	f.Output, f.On, f.Off, f.Queue = encoder.Buttons, 20*time.Millisecond, 20*time.Millisecond, 40
 	rig.Program = encoder.Program{Frames: 30}
 	r := run(t, on(rig, scenarios.Profile{Name: "plain"}, 200))
-	if len(r.Pairs) != 1 || r.Pairs[0].A != Pulses || r.Pairs[0].B != Sampling || r.Pairs[0].Seconds.Low <= 0 {
+	if len(r.Pairs) != 1 || r.Pairs[0].A != scenarios.PulsesAndQueue || r.Pairs[0].B != scenarios.ProgramSampling || r.Pairs[0].Seconds.Low <= 0 {
 		t.Fatalf("pairs: %v", r.Pairs)
 	}
 	if r.Pairs[0].Seconds.Value < 0.8*r.Total.Seconds.Value {
@@ -268,19 +268,19 @@ func TestEveryIdealIsAsItSays(t *testing.T) {
 	if m := x.mend(all); m.key() != x.key() {
 		t.Errorf("with all links real the setup is another one:\n%s\n%s", x.key(), m.key())
 	}
-	for l, ideal := range map[Link]func(setup) bool{
-		Contact: func(m setup) bool {
+	for l, ideal := range map[scenarios.Link]func(setup) bool{
+		scenarios.ContactAndScan: func(m setup) bool {
 			f := m.rig.Firmware
 			return f.Decoder == encoder.Table && f.Scan == instant && f.Debounce == 1 && m.rig.Knob.Bounce == 0
 		},
-		Pulses: func(m setup) bool { return m.rig.Firmware.On <= instant && m.rig.Firmware.Off <= instant },
-		Poll:   func(m setup) bool { return m.rig.USB.Poll == instant },
-		Repeat: func(m setup) bool { return m.rig.System.Repeat == encoder.Repeat{} },
-		Sampling: func(m setup) bool {
+		scenarios.PulsesAndQueue: func(m setup) bool { return m.rig.Firmware.On <= instant && m.rig.Firmware.Off <= instant },
+		scenarios.USBPoll:        func(m setup) bool { return m.rig.USB.Poll == instant },
+		scenarios.KeyRepeat:      func(m setup) bool { return m.rig.System.Repeat == encoder.Repeat{} },
+		scenarios.ProgramSampling: func(m setup) bool {
 			return m.rig.Program.Sampling == encoder.Immediate && m.rig.Program.Hold.Period == 0
 		},
-		Display:      func(m setup) bool { return m.rig.Display.Latency == 0 },
-		Acceleration: func(m setup) bool { return m.profile.Acceleration.Plain() },
+		scenarios.DisplayLag:   func(m setup) bool { return m.rig.Display.Latency == 0 },
+		scenarios.Acceleration: func(m setup) bool { return m.profile.Acceleration.Plain() },
 	} {
 		if ideal(x) {
 			t.Errorf("%s is ideal to begin with", l)
@@ -318,7 +318,7 @@ func TestAdviceIsForWhatCosts(t *testing.T) {
 		r.Advice = nil
 		for i := range r.Blames { // the same link, said to cost so much
 			r.Blames[i].Seconds.Value = 0
-			if r.Blames[i].Link == Pulses {
+			if r.Blames[i].Link == scenarios.PulsesAndQueue {
 				r.Blames[i].Seconds.Value = x.share * r.Real.Seconds.Value
 			}
 		}
@@ -329,7 +329,7 @@ func TestAdviceIsForWhatCosts(t *testing.T) {
 			t.Errorf("a link that costs %.3f of the time gets advice: %v", x.share, got)
 		}
 		for _, a := range r.Advice {
-			if a.Link != Pulses || -a.Seconds.Value < noticed*r.Real.Seconds.Value/2 {
+			if a.Link != scenarios.PulsesAndQueue || -a.Seconds.Value < noticed*r.Real.Seconds.Value/2 {
 				t.Errorf("advice %+v", a)
 			}
 		}

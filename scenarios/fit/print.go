@@ -238,7 +238,7 @@ func (t *CountTest) links(p *columns.Page) {
 func (e *Explained) about() string {
 	r := &e.Rig
 	parts := []string{scenarios.Get(r, "firmware.output")}
-	if e.Link == Contact {
+	if e.Link == scenarios.ContactAndScan {
 		parts = append(parts, fmt.Sprintf("scan %s, debounce %d, bounce %s", rounded(r.Firmware.Scan), r.Firmware.Debounce, rounded(r.Knob.Bounce)))
 	}
 	if r.Firmware.Output <= encoder.Keys {

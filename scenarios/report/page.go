@@ -348,7 +348,7 @@ func (r *Result) warnings() []string {
 					continue // that knob stays plain, and the card says so
 				}
 				for _, x := range scenarios.Warnings(&set, r.Study.Operator) {
-					text := clean(upper(x.Link)+", "+w.name+": "+x.Text, 400)
+					text := clean(upper(x.Link.String())+", "+w.name+": "+x.Text, 400)
 					if knobs[text] == nil {
 						order = append(order, text)
 					}
