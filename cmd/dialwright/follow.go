@@ -63,7 +63,7 @@ or overshoot have done, as the simulated person turned the knob.`,
 			if out.format == "json" {
 				return writeJSON(w, in.header("follow", false), t.Report())
 			}
-			return t.print(w)
+			return t.Page(t.title, t.warnings).Print(w, columns.Width)
 		})
 	}
 	return c
@@ -74,21 +74,6 @@ type followed struct {
 	*follow.Turn
 	title    string
 	warnings []scenarios.Warning
-}
-
-func (f *followed) print(w io.Writer) error {
-	if _, err := fmt.Fprintf(w, "%s\n", f.title); err != nil {
-		return err
-	}
-	if err := f.Chart(w); err != nil {
-		return err
-	}
-	for _, x := range f.warnings {
-		if _, err := fmt.Fprintf(w, "\n%s\n", columns.Wrap("warning: "+x.Link.String()+": "+x.Text, columns.Width)); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // follow does what the flags say.

@@ -9,6 +9,7 @@ import (
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/follow"
 	"dialwright/scenarios/trial"
 
@@ -48,7 +49,7 @@ func TestChartNamesEveryClick(t *testing.T) {
 			t.Fatal(err)
 		}
 		var out strings.Builder
-		if err := turn.Chart(&out); err != nil {
+		if err := turn.Page("", nil).Print(&out, columns.Width); err != nil {
 			t.Fatal(err)
 		}
 		letters := 0

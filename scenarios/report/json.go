@@ -145,23 +145,10 @@ type Reading struct {
 
 // TurnReport is a turn, click by click, with some settings.
 type TurnReport struct {
-	Name  string `json:"name"`
-	Knob  string `json:"knob"`
-	Lanes []Lane `json:"lanes"`
+	Name  string        `json:"name"`
+	Knob  string        `json:"knob"`
+	Lanes []follow.Lane `json:"lanes"`
 	follow.Report
-}
-
-// Lane is what happened at one stage.
-type Lane struct {
-	Name  string  `json:"lane"`
-	Marks []Event `json:"marks"`
-}
-
-// Event is one thing that happened at a stage; its click is counted from 0, or −1.
-type Event struct {
-	From  float64 `json:"from_ms"`
-	To    float64 `json:"to_ms"`
-	Click int     `json:"click"`
 }
 
 // Report returns the result for JSON.
@@ -188,7 +175,7 @@ func (r *Result) Report() Report {
 		out.Stories = append(out.Stories, s.report())
 	}
 	for _, t := range r.Turns {
-		out.Turns = append(out.Turns, TurnReport{t.Name, t.Knob, t.lanes(), t.Turn.Report()})
+		out.Turns = append(out.Turns, TurnReport{t.Name, t.Knob, t.Turn.Lanes(), t.Turn.Report()})
 	}
 	return out
 }
@@ -337,53 +324,6 @@ func (c *Course) report(reading func(int64) float64) CourseReport {
 	}
 	x.Shown, x.Waiting = readings(c.Shown), readings(c.Waiting)
 	return x
-}
-
-// lanes sorts the events of the turn by stage; those in which nothing happened are
-// left out.
-func (t *Turn) lanes() []Lane {
-	names := []string{"knob", "count", "waits", "pulse", "poll", "frame", "number", "lost"}
-	lanes := make([]Lane, len(names))
-	for i, n := range names {
-		lanes[i].Name = n
-	}
-	put := func(lane int, e encoder.Event) {
-		at := float64(e.At) / 1e6
-		lanes[lane].Marks = append(lanes[lane].Marks, Event{sample.Round(at), sample.Round(at), e.Detent})
-	}
-	waiting := map[int][]int{}
-	down := map[int]int{}
-	for _, e := range t.Events {
-		switch e.Kind {
-		case encoder.Turned:
-			put(0, e)
-		case encoder.Counted:
-			put(1, e)
-		case encoder.Waits:
-			waiting[e.Detent] = append(waiting[e.Detent], len(lanes[2].Marks))
-			put(2, e)
-		case encoder.Pressed:
-			if w := waiting[e.Detent]; len(w) > 0 {
-				lanes[2].Marks[w[0]].To = sample.Round(float64(e.At) / 1e6)
-				waiting[e.Detent] = w[1:]
-			}
-			down[e.Line] = len(lanes[3].Marks)
-			put(3, e)
-		case encoder.Released:
-			if i, ok := down[e.Line]; ok {
-				lanes[3].Marks[i].To = sample.Round(float64(e.At) / 1e6)
-			}
-		case encoder.Polled:
-			put(4, e)
-		case encoder.Framed:
-			put(5, e)
-		case encoder.Stepped:
-			put(6, e)
-		case encoder.Lost:
-			put(7, e)
-		}
-	}
-	return slices.DeleteFunc(lanes, func(l Lane) bool { return len(l.Marks) == 0 })
 }
 
 func seconds(ns int64) float64 { return sample.Round(float64(ns) / 1e9) }
