@@ -45,7 +45,7 @@ func (t *Turn) page(p *columns.Page) {
 				break
 			}
 		}
-		out := fmt.Sprintf("One column is %d ms. A click has a letter, shown in each lane it reached.\n", per)
+		out := columns.Wrap(fmt.Sprintf("One column is %d ms. A click has a letter, shown in each lane it reached.", per), width) + "\n"
 		for from := 0.0; from <= end; from += float64(instants * per) {
 			f := Draw(during(lanes, from, from+float64(instants*per)))
 			f.X.Label, f.X.Min, f.X.Max = "ms", from, from+float64((instants-1)*per)
