@@ -230,8 +230,8 @@ func (t Table) MarshalJSON() ([]byte, error) {
 		for i, v := range t.values(r) {
 			switch x := v.(type) {
 			case float64:
-				if v = any(math.Round(x*1e6) / 1e6); math.IsInf(x, 0) || math.IsNaN(x) {
-					v = nil
+				if v = nil; field(x) != "" {
+					v = json.Number(field(x))
 				}
 			case Written:
 				v = json.Number(x)

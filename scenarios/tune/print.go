@@ -127,22 +127,41 @@ func row(name string, t *sample.Trials) []string {
 	return []string{name, sample.Seconds(s.Time), fmt.Sprintf("%.2f", s.Mean), sample.Percent(s.Overshoot), lost}
 }
 
-// Figure is what can be had on the knob: mean time to the right, overshoot upwards.
+// Figure is what can be had on the knob.
 func (k *KnobResult) Figure() *figure.Figure {
 	point := func(s sample.Score) figure.Point { return figure.Point{X: s.Seconds.Value, Y: 100 * s.Overshoot} }
-	tried := figure.Points{Name: "tried: nothing else is better in both", Tone: figure.Ink}
+	var tried []figure.Point
 	for _, f := range k.Front {
-		tried.At = append(tried.At, point(f.Score))
+		tried = append(tried, point(f.Score))
 	}
-	now, choice := point(k.Before.Score()), point(k.After.Score())
-	now.Label, choice.Label, choice.Chosen = "now", "the choice", true
-	f := &figure.Figure{
-		Title: "Time against overshoot on the " + k.Knob.Name + " knob",
-		X:     figure.Axis{Label: "mean time of a dialing (s)"}, Y: figure.Axis{Label: "dialings that overshoot (%)", Zero: true},
-		Marks: []figure.Mark{tried, figure.Points{Name: "now", Tone: figure.Vermilion, At: []figure.Point{now}}},
-	}
+	var choice *figure.Point
 	if k.Changed {
-		f.Marks = append(f.Marks, figure.Points{Name: "the choice", Tone: figure.Blue, At: []figure.Point{choice}})
+		c := point(k.After.Score())
+		choice = &c
+	}
+	f := Front(tried, point(k.Before.Score()), choice)
+	f.Title = "Time against overshoot; nothing tried is better in both"
+	return f
+}
+
+// Front draws mean times, s, to the right and overshoots, %, upwards: of what was
+// tried, of the settings of now, and of the choice, nil where those of now are kept.
+func Front(tried []figure.Point, now figure.Point, choice *figure.Point) *figure.Figure {
+	now.Label = "now"
+	if now.Chosen = choice == nil; now.Chosen {
+		now.Label = "now, and the choice"
+	}
+	f := &figure.Figure{
+		X: figure.Axis{Label: "mean time of a dialing (s)"}, Y: figure.Axis{Label: "dialings that overshoot (%)", Zero: true},
+		Marks: []figure.Mark{
+			figure.Points{Name: "tried", Tone: figure.Ink, At: tried},
+			figure.Points{Name: "now", Tone: figure.Vermilion, At: []figure.Point{now}},
+		},
+	}
+	if choice != nil {
+		c := *choice
+		c.Label, c.Chosen = "the choice", true
+		f.Marks = append(f.Marks, figure.Points{Name: "the choice", Tone: figure.Blue, At: []figure.Point{c}})
 	}
 	return f
 }
