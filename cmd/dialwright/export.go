@@ -116,7 +116,7 @@ func (i *inputs) card(c *cobra.Command, out *output, p *scenarios.Profile) (*exp
 	r, err := compare.Run(c.Context(), &compare.Study{
 		Panel: panel, Trials: i.trials, Seed: i.seed, Workers: i.workers, Progress: bar.at,
 		Candidates: []compare.Candidate{
-			{Name: "plain", Profile: &scenarios.Profile{Name: "plain"}, Operator: operator},
+			{Name: "plain", Profile: scenarios.Plain(), Operator: operator},
 			{Name: p.Name, Profile: p, Operator: operator},
 		},
 	})

@@ -91,6 +91,23 @@ func TestAPageFitsEveryTerminal(t *testing.T) {
 	})
 }
 
+// What fits a terminal exactly stays one table; one letter more, and the last column
+// stands below, beside the names of the rows.
+func TestATableIsDividedWhereItMustBe(t *testing.T) {
+	for _, x := range []struct {
+		letters int
+		headers int
+	}{{20, 1}, {21, 2}} {
+		var p columns.Page
+		p.Table([]string{"", strings.Repeat("a", 30), strings.Repeat("b", x.letters)}, [][]string{{"row name", "1", "2"}})
+		// A blank, 8 letters, two blanks, 30 letters, two blanks, 20 letters, with the first: 63.
+		text := printed(t, &p, 63)
+		if n := strings.Count(text, "row name"); n != x.headers {
+			t.Errorf("%d letters: %d tables:\n%s", x.letters, n, text)
+		}
+	}
+}
+
 func TestNamesCannotBreakOutOfMarkdown(t *testing.T) {
 	var p columns.Page
 	p.Table([]string{"a|b"}, [][]string{{"<script>|\n# x"}})

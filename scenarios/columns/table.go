@@ -104,7 +104,7 @@ func (t Table) print(w io.Writer, width int) error {
 	}
 	for next := 1; next == 1 || next < len(header); {
 		some, sum := []int{0}, wide[0]
-		for ; next < len(header) && (len(some) == 1 || sum+wide[next] <= width); next++ {
+		for ; next < len(header) && (len(some) == 1 || sum+wide[next]-1 <= width); next++ { // the last blank is not written
 			some = append(some, next)
 			sum += wide[next]
 		}
@@ -114,7 +114,7 @@ func (t Table) print(w io.Writer, width int) error {
 		var body [][]string
 		for _, r := range rows {
 			r = pick(r, some)
-			if over := sum - width; over > 0 { // the first column gives way, down to a fifth of the line
+			if over := sum - 1 - width; over > 0 { // the first column gives way, down to a fifth of the line
 				r[0] = Wrap(r[0], max(width/5, wide[0]-between-over))
 			}
 			body = append(body, r)

@@ -304,8 +304,9 @@ func TestAdviceIsForWhatCosts(t *testing.T) {
 	}
 	for _, x := range []struct {
 		share  float64
+		times  float64 // of a dialing as it is
 		advice bool
-	}{{0.029, false}, {0.031, true}} {
+	}{{0.029, 1, false}, {0.031, 1, true}, {0.031, 1000, false}} {
 		r := run(t, s)
 		for _, task := range tasks {
 			for _, j := range task.jobs() {
@@ -316,6 +317,7 @@ func TestAdviceIsForWhatCosts(t *testing.T) {
 			task.collect(r.Trials)
 		}
 		r.Advice = nil
+		r.Real.Seconds.Value *= x.times
 		for i := range r.Blames { // the same link, said to cost so much
 			r.Blames[i].Seconds.Value = 0
 			if r.Blames[i].Link == scenarios.PulsesAndQueue {
@@ -326,7 +328,7 @@ func TestAdviceIsForWhatCosts(t *testing.T) {
 			t.Fatal(err)
 		}
 		if got := len(r.Advice) > 0; got != x.advice {
-			t.Errorf("a link that costs %.3f of the time gets advice: %v", x.share, got)
+			t.Errorf("a link that costs %.3f of %.0f s gets advice: %v", x.share, r.Real.Seconds.Value, got)
 		}
 		for _, a := range r.Advice {
 			if a.Link != scenarios.PulsesAndQueue || -a.Seconds.Value < noticed*r.Real.Seconds.Value/2 {

@@ -110,10 +110,16 @@ func TestEveryCauseIsFoundWhereItIsKnown(t *testing.T) {
 	repeated := append(train(100, 20, 5, 1), turned{at: 290, stepAt: 900, dir: 1, count: 4, cause: encoder.ByRepeat})
 	between := train(100, 20, 5, 1)
 	between[3].count, between[3].cause = 4, encoder.ByRepeat
+	// Twenty-two turned of twenty planned, and as many steps by repeat: half of the excess.
+	half := append(train(100, 22, 5, 1), turned{at: 310, stepAt: 900, dir: 1, count: 2, cause: encoder.ByRepeat})
+	// Twenty-three turned, and two by repeat: two fifths of it.
+	fifths := append(train(100, 23, 5, 1), turned{at: 320, stepAt: 900, dir: 1, count: 2, cause: encoder.ByRepeat})
 	for _, x := range []struct {
 		cause Cause
 		story *story
 	}{
+		{FromRepeat, tell(false, []hand.Act{stroke(90, 400, 20, 20, 22, 20, 20)}, half...)},
+		{FromNoise, tell(false, []hand.Act{stroke(90, 400, 20, 20, 23, 20, 20)}, fifths...)},
 		// Twenty clicks as planned; then the key repeats four times.
 		{FromRepeat, tell(false, []hand.Act{stroke(90, 300, 20, 20, 20, 20, 20)}, repeated...)},
 		// Four repeats come between the clicks; the last click goes past.

@@ -60,7 +60,10 @@ func TestCutTrialsAreThoseOfASmallerStudy(t *testing.T) {
 		if n != min(most, len(a), len(b)) || x.Len() != n || y.Len() != n {
 			t.Fatalf("cut to %d: %d and %d of %d and %d, at most %d", n, x.Len(), y.Len(), len(a), len(b), most)
 		}
+		more := results(t, 1)
 		for _, c := range []struct{ cut, small *sample.Trials }{{x, taken(1, a[:n])}, {y, taken(1, b[:n])}} {
+			c.cut.Take(n, &more[0]) // and goes on
+			c.small.Take(n, &more[0])
 			if !reflect.DeepEqual(c.cut.Summary(), c.small.Summary()) || !reflect.DeepEqual(c.cut.Overshot(), c.small.Overshot()) {
 				t.Fatalf("cut: %+v, small study: %+v", c.cut.Summary(), c.small.Summary())
 			}

@@ -147,6 +147,16 @@ func TestASeatStaysPlainWhereTheProfileDoesNotFit(t *testing.T) {
 			t.Fatalf("trial %d: %+v, plain %+v", n, a, b)
 		}
 	}
+	u.Others = 1
+	behind, err := NewSeat(u, scenarios.Plain(), &o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for n := range 20 {
+		if a, b := plain.Run(1, n), behind.Run(1, n); b.Confirmed <= a.Confirmed {
+			t.Errorf("trial %d: the selector costs nothing: %d and %d ns", n, a.Confirmed, b.Confirmed)
+		}
+	}
 	rig.Knob.Detents = -1
 	if _, err := SeatOrPlain(u, press, &o); err == nil {
 		t.Error("a rig that cannot run has a seat")

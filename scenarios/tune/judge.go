@@ -54,7 +54,7 @@ func (s *search) knob(ctx context.Context, k *scenarios.Knob, number int) (*fina
 	ctx = context.WithoutCancel(ctx) // what an interrupted search has found still meets the fresh people
 	// Where the profile of now cannot be set on this knob, the knob is plain.
 	if f.all[0].failed {
-		f.all[0] = one("now", &scenarios.Profile{Name: "plain"}, len(f.uses))
+		f.all[0] = one("now", scenarios.Plain(), len(f.uses))
 	}
 	if err := s.measure(ctx, f.uses, s.Operator, f.all, s.block("finalists", 0), 0, s.Trials); err != nil {
 		return nil, err
