@@ -2,6 +2,7 @@ package figure
 
 import (
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -247,7 +248,11 @@ func (d *drawing) name(m Mark) {
 	case Line:
 		d.legendFor(string(d.sign(m.Tone)), m.Name)
 	case Points:
-		d.legendFor(string(d.sign(m.Tone)), m.Name)
+		sign := d.sign(m.Tone)
+		if !slices.ContainsFunc(m.At, func(at Point) bool { return !at.Chosen }) {
+			sign = d.pen.chosen
+		}
+		d.legendFor(string(sign), m.Name)
 	case Area:
 		d.legendFor(string(d.pen.soft), m.Name)
 	case Histogram:
