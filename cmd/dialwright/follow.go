@@ -63,7 +63,7 @@ or overshoot have done, as the simulated person turned the knob.`,
 			if out.format == "json" {
 				return writeJSON(w, in.header("follow", false), t.Report())
 			}
-			return t.Page(t.title, t.warnings).Print(w, columns.Width)
+			return t.Page(t.said, t.warnings).Print(w, columns.Width)
 		})
 	}
 	return c
@@ -72,7 +72,7 @@ or overshoot have done, as the simulated person turned the knob.`,
 // followed is a turn and what is printed around it.
 type followed struct {
 	*follow.Turn
-	title    string
+	said     []string // above the lanes
 	warnings []scenarios.Warning
 }
 
@@ -157,7 +157,7 @@ func (i *inputs) follow(turn, detents, start string, number int, turnGiven bool)
 		return nil, err
 	}
 	t.Task = task
-	return &followed{t, fmt.Sprintf("%d detents on %s, %s", len(ds), rig.Name, profile.Name), scenarios.Warnings(&applied, operator)}, nil
+	return &followed{t, []string{fmt.Sprintf("%d detents on %s, %s", len(ds), rig.Name, profile.Name)}, scenarios.Warnings(&applied, operator)}, nil
 }
 
 // startNumber reads --start: a number of the task, or without a task a whole
@@ -194,12 +194,12 @@ func (i *inputs) replay(profile *scenarios.Profile, operator *scenarios.Operator
 	}
 	t, r := follow.Trial(seat, i.seed, number)
 	task := seat.Task
-	title := fmt.Sprintf("%s, trial %d of seed %d: %s to %s in %.2f s, %d detents in %d strokes, overshoot %d",
-		task.Name, number, i.seed, task.Format(r.Start), task.Format(r.Target), r.Seconds(), r.Account.Detents, r.Strokes, r.Overshoot)
+	said := []string{fmt.Sprintf("%s, trial %d of seed %d: %s to %s in %.2f s, %d detents in %d strokes, overshoot %d",
+		task.Name, number, i.seed, task.Format(r.Start), task.Format(r.Target), r.Seconds(), r.Account.Detents, r.Strokes, r.Overshoot)}
 	if seat.Stays != nil {
-		title += fmt.Sprintf("\n%s cannot be set on this knob, which stays plain: %v", profile.Name, seat.Stays)
+		said = append(said, fmt.Sprintf("%s cannot be set on this knob, which stays plain: %v", profile.Name, seat.Stays))
 	}
-	return &followed{t, title, nil}, nil
+	return &followed{t, said, nil}, nil
 }
 
 var turnForm = regexp.MustCompile(`^\s*(-?\d{1,6})\s+in\s+(\S+)\s*$`)

@@ -42,7 +42,7 @@ knobs:
 		}
 	}
 	again := regexp.MustCompile(`see one with (follow .*? --trial (\d+))`)
-	result := regexp.MustCompile(`(?m)^(\S+), trial (\d+) of seed (\d+): .* in ([\d.]+) s, (\d+) detents in (\d+) strokes`)
+	result := regexp.MustCompile(`^(\S+), trial (\d+) of seed (\d+): .* in ([\d.]+) s, (\d+) detents in (\d+) strokes`)
 	for _, x := range [][]string{
 		{"hf", "--panel", "rx.yaml"},
 		{"heading", "--panel", "rx.yaml"},
@@ -82,7 +82,7 @@ knobs:
 					counted[row[0]+" "+row[2]] = fmt.Sprintf("%.2f s, %s detents, %s strokes", seconds, row[13], row[12])
 				}
 			}
-			m := result.FindStringSubmatch(said(t, strings.Fields(c[1])...))
+			m := result.FindStringSubmatch(strings.Join(strings.Fields(said(t, strings.Fields(c[1])...)), " "))
 			if m == nil || m[2] != c[2] || m[3] != "7" {
 				t.Errorf("%s: %v", c[1], m)
 				continue

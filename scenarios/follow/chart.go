@@ -13,10 +13,12 @@ import (
 // rows is how many rows of the chart a turn should fit into.
 const rows = 3
 
-// Page is the turn under a title, with what is to be warned of.
-func (t *Turn) Page(title string, warnings []scenarios.Warning) *columns.Page {
+// Page is the turn under what is said of it, with what is to be warned of.
+func (t *Turn) Page(said []string, warnings []scenarios.Warning) *columns.Page {
 	p := &columns.Page{}
-	p.Text(title)
+	for _, s := range said {
+		p.Text(s)
+	}
 	t.page(p)
 	p.Drawing(func(int, bool) string { return t.ends() })
 	for _, x := range warnings {

@@ -49,7 +49,7 @@ func TestChartNamesEveryClick(t *testing.T) {
 			t.Fatal(err)
 		}
 		var out strings.Builder
-		if err := turn.Page("", nil).Print(&out, columns.Width); err != nil {
+		if err := turn.Page(nil, nil).Print(&out, columns.Width); err != nil {
 			t.Fatal(err)
 		}
 		letters := 0
@@ -122,7 +122,7 @@ func TestRepeatsHaveSignsOfTheirOwn(t *testing.T) {
 			t.Fatal(err)
 		}
 		var out strings.Builder
-		if err := turn.Page("", nil).Print(&out, columns.Width); err != nil {
+		if err := turn.Page(nil, nil).Print(&out, columns.Width); err != nil {
 			t.Fatal(err)
 		}
 		want, got, letters := x.extra(turn.Account), 0, 0
@@ -147,7 +147,7 @@ func TestTheChartFitsItsTerminal(t *testing.T) {
 	}
 	for _, width := range []int{60, 80, 140} {
 		var out strings.Builder
-		if err := turn.Page("a turn", nil).Print(&out, width); err != nil {
+		if err := turn.Page([]string{"a turn"}, nil).Print(&out, width); err != nil {
 			t.Fatal(err)
 		}
 		for line := range strings.Lines(out.String()) {
