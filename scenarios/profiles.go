@@ -23,3 +23,6 @@ func Profiles() []Profile {
 	}}
 	return append(list, pair, Profile{Name: "press", PressCoarse: 10})
 }
+
+// Plain is no setting at all: every click makes one step.
+func Plain() *Profile { return &Profile{Name: "plain"} }

@@ -12,7 +12,7 @@ import (
 
 // Warning is something about a rig that will cost clicks, with its numbers.
 type Warning struct {
-	Link string // the link to blame
+	Link Link   // to blame
 	Text string // one sentence
 }
 
@@ -32,17 +32,17 @@ func Lag(r *encoder.Rig) time.Duration {
 
 // late is what one link adds to the lag of a click.
 type late struct {
-	link string
+	link Link
 	late time.Duration
 }
 
 func lags(r *encoder.Rig) []late {
 	ls := []late{
-		{"contact and scan", time.Duration(r.Firmware.Debounce)*r.Firmware.Scan - r.Firmware.Scan/2},
-		{"USB poll", r.USB.Poll / 2},
-		{"operating system", r.System.Latency},
-		{"program sampling", framePeriod(&r.Program) / 2},
-		{"display", r.Display.Latency},
+		{ContactAndScan, time.Duration(r.Firmware.Debounce)*r.Firmware.Scan - r.Firmware.Scan/2},
+		{USBPoll, r.USB.Poll / 2},
+		{OperatingSystem, r.System.Latency},
+		{ProgramSampling, framePeriod(&r.Program) / 2},
+		{DisplayLag, r.Display.Latency},
 	}
 	if r.Program.Sampling == encoder.Immediate {
 		ls[3].late = 0
@@ -77,7 +77,7 @@ func beyond(r *encoder.Rig, o *Operator) (ws []Warning) {
 		ws = append(ws, Warning{most.link, fmt.Sprintf("a click shows %s late; "+then, millis(lag), TimeText(LongestSet))})
 	}
 	if back := Backlog(r, o); back > LongestSet {
-		ws = append(ws, Warning{"pulses and queue", fmt.Sprintf("after a fast stroke pulses of %s are still waiting; "+then, millis(back), TimeText(LongestSet))})
+		ws = append(ws, Warning{PulsesAndQueue, fmt.Sprintf("after a fast stroke pulses of %s are still waiting; "+then, millis(back), TimeText(LongestSet))})
 	}
 	return ws
 }
@@ -109,11 +109,11 @@ func Beyond(p *Panel, instead *Rig, profile *Profile, o *Operator) (said []strin
 // person that turns its knob.
 func Warnings(r *encoder.Rig, o *Operator) []Warning {
 	ws := beyond(r, o)
-	add := func(link, format string, a ...any) {
+	add := func(link Link, format string, a ...any) {
 		ws = append(ws, Warning{Link: link, Text: fmt.Sprintf(format, a...)})
 	}
 	if least, most := r.ScanFor(FlickDegPerS(o)), r.Firmware.Scan; most > least {
-		add("contact and scan", "a flick of %.0f°/s needs a scan every %s with %d equal readings; this one comes every %s",
+		add(ContactAndScan, "a flick of %.0f°/s needs a scan every %s with %d equal readings; this one comes every %s",
 			FlickDegPerS(o), micros(least), r.Firmware.Debounce, micros(most))
 	}
 	f := &r.Firmware
@@ -123,25 +123,25 @@ func Warnings(r *encoder.Rig, o *Operator) []Warning {
 	frame := framePeriod(&r.Program)
 	if r.USB.Reports == encoder.StateReports {
 		if f.Pulse < r.USB.Poll {
-			add("USB poll", "a pulse of %s is shorter than the poll of %s: %.0f %% of the pulses are never seen", TimeText(f.Pulse), TimeText(r.USB.Poll), missed(f.Pulse, r.USB.Poll))
+			add(USBPoll, "a pulse of %s is shorter than the poll of %s: %.0f %% of the pulses are never seen", TimeText(f.Pulse), TimeText(r.USB.Poll), missed(f.Pulse, r.USB.Poll))
 		}
 		if f.Gap < r.USB.Poll {
-			add("USB poll", "a gap of %s is shorter than the poll of %s: %.0f %% of pulses that follow each other merge", TimeText(f.Gap), TimeText(r.USB.Poll), missed(f.Gap, r.USB.Poll))
+			add(USBPoll, "a gap of %s is shorter than the poll of %s: %.0f %% of pulses that follow each other merge", TimeText(f.Gap), TimeText(r.USB.Poll), missed(f.Gap, r.USB.Poll))
 		}
 	}
 	if r.Program.Sampling == encoder.State {
 		if f.Pulse < frame {
-			add("program sampling", "a pulse of %s is shorter than a frame of %s: %.0f %% of the pulses are never seen", TimeText(f.Pulse), millis(frame), missed(f.Pulse, frame))
+			add(ProgramSampling, "a pulse of %s is shorter than a frame of %s: %.0f %% of the pulses are never seen", TimeText(f.Pulse), millis(frame), missed(f.Pulse, frame))
 		}
 		if f.Gap < frame {
-			add("program sampling", "a gap of %s is shorter than a frame of %s: up to %.0f %% of pulses that follow each other merge", TimeText(f.Gap), millis(frame), missed(f.Gap, frame))
+			add(ProgramSampling, "a gap of %s is shorter than a frame of %s: up to %.0f %% of pulses that follow each other merge", TimeText(f.Gap), millis(frame), missed(f.Gap, frame))
 		}
 		if fast := FlickDegPerS(o) / PeakOverMean / 360 * float64(r.Knob.UnitsPerTurn()); fast > 1/(2*frame.Seconds()) {
-			add("program sampling", "the program counts at most %.0f presses a second (one frame down, one up); the knob gives %.0f detents a second in a flick", 1/(2*frame.Seconds()), fast)
+			add(ProgramSampling, "the program counts at most %.0f presses a second (one frame down, one up); the knob gives %.0f detents a second in a flick", 1/(2*frame.Seconds()), fast)
 		}
 	}
 	if rate, fast := 1/(f.Pulse+f.Gap).Seconds(), FlickDegPerS(o)/PeakOverMean/360*float64(r.Knob.UnitsPerTurn()); fast > rate {
-		add("pulses and queue", "%s on and %s off make at most %.1f pulses a second; the knob gives %.0f detents a second in a flick", TimeText(f.Pulse), TimeText(f.Gap), rate, fast)
+		add(PulsesAndQueue, "%s on and %s off make at most %.1f pulses a second; the knob gives %.0f detents a second in a flick", TimeText(f.Pulse), TimeText(f.Gap), rate, fast)
 	}
 	return ws
 }

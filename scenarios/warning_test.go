@@ -40,7 +40,7 @@ func TestWhatIsLaterThanThePeoplesStudyIsWarnedOf(t *testing.T) {
 		var links []string
 		for _, w := range Warnings(&r, &o) {
 			if strings.Contains(w.Text, "set on") {
-				links = append(links, w.Link)
+				links = append(links, w.Link.String())
 			}
 		}
 		if got := strings.Join(links, ", "); got != x.link {

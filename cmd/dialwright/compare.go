@@ -93,7 +93,7 @@ func (i *inputs) study(profiles []string) (*compare.Study, error) {
 	}
 	switch {
 	case len(rigs) > 1 || len(operators) > 1:
-		profile := &scenarios.Profile{Name: "plain"}
+		profile := scenarios.Plain()
 		if len(profiles) == 1 {
 			if profile, err = i.Profile(profiles[0]); err != nil {
 				return nil, err

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"dialwright/encoder/recording"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
 	"dialwright/scenarios/fit"
 )
@@ -95,13 +96,13 @@ Without arguments it fits a simulated session on the demo's rig left-pulse.`,
 		result := out.write(r.Partial, func(w io.Writer) error {
 			switch out.format {
 			case "markdown":
-				return r.Markdown(w)
+				return r.Page().Markdown(w)
 			case "json":
 				h := in.header("fit", r.Partial)
 				h.Inputs = append(h.Inputs, read...)
 				return writeJSON(w, h, r.Report())
 			}
-			if err := r.Table(w); err != nil || len(args)+len(counts) > 0 || out.quiet {
+			if err := r.Page().Print(w, columns.Width); err != nil || len(args)+len(counts) > 0 || out.quiet {
 				return err
 			}
 			_, err := fmt.Fprint(w, ownKnob)

@@ -91,25 +91,23 @@ func writeFile(path string, force bool, text []byte) error {
 	return nil
 }
 
-// tables is a result that a terminal and a document can show; most are csv too.
-type tables interface {
-	Table(io.Writer) error
-	Markdown(io.Writer) error
-}
+// described is a result that says what it has to say once, for every form; most have
+// rows for programs too.
+type described interface{ Page() *columns.Page }
 
 // result hands a result on in the form that --format names; report makes what goes
 // into its JSON.
-func (o *output) result(in *inputs, command string, partial bool, r tables, report func() any) error {
+func (o *output) result(in *inputs, command string, partial bool, r described, report func() any) error {
 	return o.write(partial, func(w io.Writer) error {
 		switch o.format {
 		case "markdown":
-			return errors.Join(r.Markdown(w), o.warn(w, true))
+			return o.warned(r.Page()).Markdown(w)
 		case "csv":
-			return r.(interface{ CSV(io.Writer) error }).CSV(w)
+			return r.(interface{ Rows() columns.Table }).Rows().CSV(w)
 		case "json":
 			return writeJSON(w, in.header(command, partial), report())
 		}
-		return errors.Join(r.Table(w), o.warn(w, false))
+		return o.warned(r.Page()).Print(w, columns.Width)
 	})
 }
 
@@ -123,13 +121,12 @@ func (o *output) beyond(said []string) {
 	}
 }
 
-// warn writes what is later than anything the people were set on.
-func (o *output) warn(w io.Writer, markdown bool) error {
-	p := columns.New(w, markdown)
+// warned adds what is later than anything the people were set on.
+func (o *output) warned(p *columns.Page) *columns.Page {
 	for _, s := range o.late {
 		p.Text("warning: " + s)
 	}
-	return p.Err()
+	return p
 }
 
 // header is what every JSON result begins with.

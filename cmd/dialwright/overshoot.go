@@ -1,15 +1,12 @@
 package main
 
 import (
-	"bytes"
-	"encoding/csv"
+	"cmp"
 	"errors"
 	"fmt"
-	"io"
 
 	"github.com/spf13/cobra"
 
-	"dialwright/scenarios"
 	"dialwright/scenarios/file"
 	"dialwright/scenarios/overshoot"
 	"dialwright/scenarios/radio"
@@ -53,21 +50,6 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 		if err != nil {
 			return err
 		}
-		var lines bytes.Buffer
-		table := csv.NewWriter(&lines)
-		if trialsOut != "" {
-			byName := map[string]*scenarios.Task{}
-			for _, t := range study.Tasks {
-				byName[t.Task.Name] = t.Task
-			}
-			if err := table.Write(overshoot.Header); err != nil {
-				return failure{err}
-			}
-			study.Each = func(t overshoot.Trial) {
-				// A line to a buffer cannot fail; Flush would say so.
-				_ = overshoot.WriteTrial(table, byName[t.Task], t)
-			}
-		}
 		for _, u := range study.Tasks {
 			for _, o := range study.Operators {
 				out.beyond(scenarios.Beyond(&scenarios.Panel{Knobs: []scenarios.Knob{*u.Knob}}, nil, study.Profile, o))
@@ -81,12 +63,7 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 			return err
 		}
 		if trialsOut != "" {
-			table.Flush()
-			err := errors.Join(table.Error(), file.WriteOutput(trialsOut, out.force, func(w io.Writer) error {
-				_, err := w.Write(lines.Bytes())
-				return err
-			}))
-			if err != nil {
+			if err := file.WriteOutput(trialsOut, out.force, r.Trials().CSV); err != nil {
 				return failure{fmt.Errorf("cannot write the trials: %w", err)}
 			}
 		}
@@ -113,29 +90,35 @@ func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
 			s.Tasks = panel.Served()
 		}
 	}
+	asked := map[string]string{} // what follow is told, by the name of a task or an operator
 	for _, name := range names {
 		tasks := []string{name}
 		if name == "hf" {
 			tasks = []string{"hf-20m-20hz", "hf-20m-50hz", "hf-20m-200hz"}
 		}
 		for _, name := range tasks {
-			t, err := i.Task(name)
+			t, err := i.taskOn(panel, name)
 			if err != nil {
 				return nil, err
 			}
-			s.Tasks = append(s.Tasks, panel.Serve(t))
+			asked[t.Name] = name
+			s.Tasks = append(s.Tasks, panel.Only(t).Served()[0])
 		}
 	}
 	if s.Profile, err = i.Profile(i.profile); err != nil {
 		return nil, err
 	}
+	var rest string
 	if i.panel != defaultPanel {
-		s.Replay += " --panel " + i.panel
+		rest += " --panel " + i.panel
 	}
 	for _, rig := range i.rigs {
-		s.Replay += " --rig " + rig
+		rest += " --rig " + rig
 	}
-	s.Replay += " --profile " + i.profile
+	rest += " --profile " + i.profile
+	s.Replay = func(task, operator string) string {
+		return "--task " + cmp.Or(asked[task], task) + " --operator " + cmp.Or(asked[operator], operator) + rest
+	}
 	operators := i.operators
 	if operators == nil {
 		operators = i.Operators.Names
@@ -145,6 +128,7 @@ func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
 		if err != nil {
 			return nil, err
 		}
+		asked[o.Name] = name
 		s.Operators = append(s.Operators, o)
 	}
 	return s, nil

@@ -253,7 +253,7 @@ func parts(_ context.Context, s Size) ([]Check, error) {
 		r.Firmware.Scan = time.Duration(float64(limit) * float64(scan) / float64(need))
 		r.Firmware.Output, r.Program = encoder.Relative, encoder.Program{Sampling: encoder.Immediate}
 		for _, w := range scenarios.Warnings(&r, &o) {
-			warned = warned || w.Link == "contact and scan"
+			warned = warned || w.Link == scenarios.ContactAndScan
 		}
 		path, err := encoder.NewPath(encoder.Setup{Rig: &r})
 		if err != nil {

@@ -132,7 +132,7 @@ func Verdict(checks []Check) string {
 func Summary(w io.Writer, checks []Check) error {
 	const lines = 30
 	var head, foot strings.Builder
-	p := columns.New(&head, false)
+	var p columns.Page
 	p.Text(Verdict(checks))
 	const most = 5
 	listed := 0
@@ -153,13 +153,13 @@ func Summary(w io.Writer, checks []Check) error {
 		p.Text(fmt.Sprintf(" and %d more: --all", listed-most))
 	}
 	p.Table([]string{"", "set", "checked", "hold", "do not", "open", "shown", "not compared"}, byKind(checks))
-	if err := p.Err(); err != nil {
+	if err := p.Print(&head, columns.Width); err != nil {
 		return err
 	}
-	p = columns.New(&foot, false)
+	p = columns.Page{}
 	p.Text(notFound)
 	p.Text("evidence A4: one check in full, with its source. --all: every check, and what a figure of overshoot is worth.")
-	if err := p.Err(); err != nil {
+	if err := p.Print(&foot, columns.Width); err != nil {
 		return err
 	}
 	room := lines - strings.Count(head.String()+foot.String(), "\n") - 1
@@ -173,9 +173,9 @@ func Summary(w io.Writer, checks []Check) error {
 		return err
 	}
 	if figures != nil {
-		p = columns.New(w, false)
+		p = columns.Page{}
 		p.Table([]string{"", "published", "here"}, figures)
-		if err := p.Err(); err != nil {
+		if err := p.Print(w, columns.Width); err != nil {
 			return err
 		}
 	}
@@ -205,7 +205,7 @@ func byKind(checks []Check) (rows [][]string) {
 
 // Text writes checks in full for a terminal of 80 columns.
 func Text(w io.Writer, checks []Check) error {
-	p := columns.New(w, false)
+	var p columns.Page
 	for i, c := range checks {
 		if i > 0 {
 			p.Text("")
@@ -223,7 +223,7 @@ func Text(w io.Writer, checks []Check) error {
 		}
 		p.Item("source: " + c.Source + " (" + string(c.Status) + ")")
 	}
-	return p.Err()
+	return p.Print(w, columns.Width)
 }
 
 // All writes every check in full, and how they stand.
@@ -231,18 +231,18 @@ func All(w io.Writer, checks []Check) error {
 	if err := Text(w, checks); err != nil {
 		return err
 	}
-	p := columns.New(w, false)
+	var p columns.Page
 	p.Text("")
 	p.Text(Verdict(checks))
 	p.Table([]string{"", "set", "checked", "hold", "do not", "open", "shown", "not compared"}, byKind(checks))
 	p.Text("")
 	p.Text(NotValidated)
-	return p.Err()
+	return p.Print(w, columns.Width)
 }
 
 // Markdown writes the checks as a table.
 func Markdown(w io.Writer, checks []Check) error {
-	p := columns.New(w, true)
+	var p columns.Page
 	p.Heading("Published values beside what this build computes")
 	var rows [][]string
 	for _, c := range checks {
@@ -256,5 +256,5 @@ func Markdown(w io.Writer, checks []Check) error {
 	p.Text("")
 	p.Text(Verdict(checks))
 	p.Text(NotValidated)
-	return p.Err()
+	return p.Markdown(w)
 }

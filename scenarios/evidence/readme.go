@@ -46,9 +46,9 @@ func Readme(w io.Writer, checks []Check) error {
 	}
 	for i, s := range paragraphs {
 		if i > 0 {
-			s = "\n" + columns.Wrap(s)
+			s = "\n" + columns.Wrap(s, columns.Width)
 		} else {
-			s = columns.Wrap(s)
+			s = columns.Wrap(s, columns.Width)
 		}
 		if _, err := fmt.Fprintln(w, s); err != nil {
 			return err

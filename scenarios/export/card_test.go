@@ -57,7 +57,7 @@ func TestACardTellsWhatWasMeasured(t *testing.T) {
 	j := 0
 	for _, k := range c.Knobs {
 		for _, task := range k.Tasks {
-			before, after := r.Cells[0][j], r.Cells[2][j]
+			before, after := r.Trials[0][j].Summary(), r.Trials[2][j].Summary()
 			want := fmt.Sprintf("%.1f s (%.1f–%.1f) %.1f s (%.1f–%.1f) %.0f %% %.0f %%", before.Time.Value, before.Time.Low, before.Time.High,
 				after.Time.Value, after.Time.Low, after.Time.High, 100*before.Overshoot.Value, 100*after.Overshoot.Value)
 			past := func(s string) string { return s[:strings.Index(s, "%")+1] }
@@ -336,8 +336,8 @@ func TestACardTellsTimeouts(t *testing.T) {
 	panel := named("x")
 	panel.Knobs[0].Tasks[0].Task.Limit = 1e9
 	c, r := card(t, panel, 40, profile(t, "plain"), profile(t, "plain"))
-	if r.Cells[0][0].Timeouts < 30 {
-		t.Fatalf("%d timeouts", r.Cells[0][0].Timeouts)
+	if r.Trials[0][0].Summary().Timeouts < 30 {
+		t.Fatalf("%d timeouts", r.Trials[0][0].Summary().Timeouts)
 	}
 	if got := c.Knobs[0].Tasks[0].Time.After; !strings.HasPrefix(got, ">1 s") || strings.Contains(got, "Inf") {
 		t.Errorf("%s", got)

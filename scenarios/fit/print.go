@@ -2,7 +2,6 @@ package fit
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strconv"
@@ -14,14 +13,9 @@ import (
 	"dialwright/scenarios/columns"
 )
 
-// Table writes what was found for a terminal, Markdown for a document.
-func (r *Result) Table(w io.Writer) error { return r.text(w, false) }
-
-// Markdown writes what was found for a document.
-func (r *Result) Markdown(w io.Writer) error { return r.text(w, true) }
-
-func (r *Result) text(w io.Writer, markdown bool) error {
-	p := columns.New(w, markdown)
+// Page is what was found.
+func (r *Result) Page() *columns.Page {
+	p := &columns.Page{}
 	for _, n := range r.Notes {
 		p.Text(n)
 	}
@@ -54,7 +48,7 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 		p.Text("")
 	}
 	p.Text(r.foot())
-	return p.Err()
+	return p
 }
 
 // foot says how to read the rest.
@@ -75,7 +69,7 @@ func (r *Result) foot() string {
 
 // print writes the known values, and then the unknown ones, those with one reason
 // together.
-func (vs Values) print(p *columns.Printer) {
+func (vs Values) print(p *columns.Page) {
 	for _, v := range vs {
 		if v.Known {
 			p.Item(v.text() + ": " + v.Why)
@@ -161,7 +155,7 @@ func about(d time.Duration) string {
 }
 
 // losses writes lost clicks against turning speed.
-func (r *Result) losses(p *columns.Printer) {
+func (r *Result) losses(p *columns.Page) {
 	if len(r.Lost) == 0 {
 		return
 	}
@@ -195,7 +189,7 @@ const whyMore = "a key repeat or chatter adds steps, or a click is worth more th
 func tooMany(n int) string { return fmt.Sprintf("%d too many", n) }
 
 // print writes what the counts say.
-func (t *CountTest) print(p *columns.Printer) {
+func (t *CountTest) print(p *columns.Page) {
 	p.Heading("What was counted")
 	rows := [][]string{}
 	for _, c := range t.Counts {
@@ -230,7 +224,7 @@ func (t *CountTest) print(p *columns.Printer) {
 }
 
 // links writes which link is to blame, and what would explain the counts.
-func (t *CountTest) links(p *columns.Printer) {
+func (t *CountTest) links(p *columns.Page) {
 	p.Heading("Which link loses most clicks")
 	rows := [][]string{}
 	for _, b := range t.Links {
@@ -256,7 +250,7 @@ func (t *CountTest) links(p *columns.Printer) {
 func (e *Explained) about() string {
 	r := &e.Rig
 	parts := []string{scenarios.Get(r, "firmware.output")}
-	if e.Link == Contact {
+	if e.Link == scenarios.ContactAndScan {
 		parts = append(parts, fmt.Sprintf("scan %s, debounce %d, bounce %s", rounded(r.Firmware.Scan), r.Firmware.Debounce, rounded(r.Knob.Bounce)))
 	}
 	if r.Firmware.Output.Lines() {
@@ -280,7 +274,7 @@ func rounded(d time.Duration) string {
 }
 
 // next writes what to count next.
-func (t *CountTest) next(p *columns.Printer) {
+func (t *CountTest) next(p *columns.Page) {
 	n := t.Next
 	if n == nil || len(n.Shows) < 2 {
 		if !t.Nothing {

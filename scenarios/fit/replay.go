@@ -8,6 +8,8 @@ import (
 	"strings"
 	"time"
 
+	"gonum.org/v1/gonum/stat"
+
 	"dialwright/encoder"
 	"dialwright/encoder/recording"
 	"dialwright/scenarios"
@@ -117,21 +119,9 @@ func lostText(share float64) string {
 
 // distance is the two-sample Kolmogorov–Smirnov distance. Intervals within a stroke
 // depend on each other, so what distances chance gives is taken from replays and not
-// from the test's table (paired.KolmogorovSmirnov).
+// from the test's table.
 func distance(x, y []float64) float64 {
-	x, y = slices.Sorted(slices.Values(x)), slices.Sorted(slices.Values(y))
-	worst := 0.0
-	for i, j := 0, 0; i < len(x) && j < len(y); {
-		v := min(x[i], y[j])
-		for i < len(x) && x[i] == v {
-			i++
-		}
-		for j < len(y) && y[j] == v {
-			j++
-		}
-		worst = max(worst, math.Abs(float64(i)/float64(len(x))-float64(j)/float64(len(y))))
-	}
-	return worst
+	return stat.KolmogorovSmirnov(slices.Sorted(slices.Values(x)), nil, slices.Sorted(slices.Values(y)), nil)
 }
 
 // reportIntervals returns the times between reports within the fast turns, or

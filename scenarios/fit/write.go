@@ -85,7 +85,7 @@ func (r *Result) doubt() []string {
 // comment writes sentences as comments of a YAML file, a paragraph each.
 func comment(sentences ...string) (text []byte) {
 	for _, s := range sentences {
-		for line := range strings.Lines(columns.Wrap("# " + strings.Join(strings.Fields(s), " "))) {
+		for line := range strings.Lines(columns.Wrap("# "+strings.Join(strings.Fields(s), " "), columns.Width)) {
 			text = append(text, "# "...)
 			text = append(text, strings.TrimPrefix(strings.TrimSpace(line), "# ")...)
 			text = append(text, '\n')

@@ -11,6 +11,7 @@ import (
 	"dialwright/encoder"
 	"dialwright/encoder/recording"
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
 )
 
@@ -140,7 +141,8 @@ func TestMoreThanWasTurnedIsSaid(t *testing.T) {
 		t.Fatal(err)
 	}
 	var text strings.Builder
-	if err := r.Table(&text); err != nil {
+	page := r.Page()
+	if err := page.Print(&text, columns.Width); err != nil {
 		t.Fatal(err)
 	}
 	if s := text.String(); !strings.Contains(s, "17 too many") || !strings.Contains(s, "more was seen than turned") || strings.Contains(s, "lost -") || strings.Contains(s, " -71") {

@@ -13,8 +13,10 @@ import (
 	"dialwright/scenarios/compare"
 	"dialwright/scenarios/evidence"
 	"dialwright/scenarios/export"
+	"dialwright/scenarios/figure"
 	"dialwright/scenarios/file"
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 )
 
 // Origin is what it takes to make a report again.
@@ -341,7 +343,7 @@ func (r *Result) warnings() []string {
 					continue // that knob stays plain, and the card says so
 				}
 				for _, x := range scenarios.Warnings(&set, r.Study.Operator) {
-					text := clean(upper(x.Link)+", "+w.name+": "+x.Text, 400)
+					text := clean(upper(x.Link.String())+", "+w.name+": "+x.Text, 400)
 					if knobs[text] == nil {
 						order = append(order, text)
 					}
@@ -364,10 +366,11 @@ func (r *Result) card() (*export.Card, error) {
 	now := &compare.Result{Study: &compare.Study{
 		Panel: r.Study.Panel, Trials: r.Study.Trials, Seed: r.Study.Seed,
 		Candidates: []compare.Candidate{{Name: r.Study.Profile.Name, Profile: r.Study.Profile, Operator: r.Study.Operator}},
-	}, Partial: r.Partial, Cells: [][]*compare.Cell{nil}}
+	}, Partial: r.Partial, Trials: []sample.Panel{nil}, Against: [][]*paired.Verdict{nil}}
 	for _, d := range r.Dialings {
 		now.Uses = append(now.Uses, d.Use)
-		now.Cells[0] = append(now.Cells[0], d.Before.Cell)
+		now.Trials[0] = append(now.Trials[0], d.Before.Trials)
+		now.Against[0] = append(now.Against[0], nil)
 	}
 	c, err := export.NewCard(now, 0)
 	if err != nil {
@@ -400,10 +403,10 @@ var pageText string
 
 var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
 	"short": short, "upper": upper, "tied": tied, "join": strings.Join,
-	"time": func(t compare.TimeReport) string {
+	"time": func(t sample.Time) string {
 		return tied(fmt.Sprintf("%s (%s–%s)", timeOr(t.Median, 1), timeOr(t.Low, 1), timeOr(t.High, 1)))
 	},
-	"share": func(o compare.OvershootReport) string {
+	"share": func(o sample.Share) string {
 		return tied(fmt.Sprintf("%s (%s–%s)", percentText(o.Share), percentText(o.Low), percentText(o.High)))
 	},
 	"lost": func(x *float64) string {

@@ -40,6 +40,7 @@ type Bench struct {
 	// for everything that happens on a dial's path. Nil costs nothing.
 	Trace func(dial int, a hand.Act)
 	Path  func(dial int, e encoder.Event)
+	log   *Log // of Record; nil
 }
 
 // dial is a dial of the task and the knob's ring that turns it.
@@ -207,7 +208,7 @@ func (b *Bench) Dialed(source draw.Trial, from, to int64) Result {
 			slips = i + 1
 			other := 1 - i
 			y := &b.dials[other]
-			b.watch(other)
+			b.watch(other, true, now[other], y.Part(to))
 			p := y.run.Path
 			p.Start(source, now[other])
 			done := b.hand.Slip(&x.run, &y.run, at, start, target)
@@ -219,7 +220,7 @@ func (b *Bench) Dialed(source draw.Trial, from, to int64) Result {
 			b.act(i, hand.Act{Kind: hand.HandMove, At: done.At, Until: done.At + w.HandMove})
 			at = done.At + w.HandMove
 		}
-		b.watch(i)
+		b.watch(i, false, start, target)
 		p := x.run.Path
 		p.Start(source, start)
 		x.run.Strokes = int64(i)<<24 + int64(slips)<<20 // other strokes than those made before
@@ -257,19 +258,28 @@ func (b *Bench) slips(source draw.Trial, i int) bool {
 		source.Stream(draw.Stroke).Unit(slip-int64(i)) < share
 }
 
-func (b *Bench) watch(i int) {
+// watch lets what is about to happen on a dial be seen.
+func (b *Bench) watch(i int, mistaken bool, start, target int64) {
 	x := &b.dials[i]
 	x.run.Trace, x.run.Path.Trace = nil, nil
-	if b.Trace != nil {
-		x.run.Trace = func(a hand.Act) { b.Trace(i, a) }
-	}
-	if b.Path != nil {
-		x.run.Path.Trace = func(e encoder.Event) { b.Path(i, e) }
+	switch l := b.log; {
+	case l != nil:
+		l.begin(i, x, mistaken, start, target)
+		x.run.Trace, x.run.Path.Trace = l.act, l.event
+	default:
+		if b.Trace != nil {
+			x.run.Trace = func(a hand.Act) { b.Trace(i, a) }
+		}
+		if b.Path != nil {
+			x.run.Path.Trace = func(e encoder.Event) { b.Path(i, e) }
+		}
 	}
 }
 
 func (b *Bench) act(i int, a hand.Act) {
-	if b.Trace != nil {
+	if b.log != nil {
+		b.log.moves = append(b.log.moves, a)
+	} else if b.Trace != nil {
 		b.Trace(i, a)
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"dialwright/encoder"
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/paired"
 	"dialwright/scenarios/tune"
@@ -113,7 +114,7 @@ func TestWhatCannotBeBuiltIsSaid(t *testing.T) {
 		s.Trials, s.Effort = 40, 0.1
 		d := decide(t, s, x.question)
 		var out bytes.Buffer
-		if err := d.Table(&out); err != nil {
+		if err := d.Page().Print(&out, columns.Width); err != nil {
 			t.Fatal(err)
 		}
 		if text := strings.Join(strings.Fields(out.String()), " "); !strings.Contains(text, x.want) {

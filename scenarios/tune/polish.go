@@ -10,6 +10,7 @@ import (
 	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/scenarios"
+	"dialwright/scenarios/sample"
 )
 
 // The budget of the polish, at an effort of 1.
@@ -158,12 +159,12 @@ func (s *search) total(ctx context.Context, knobs []*finals, chosen []*candidate
 	return t, nil
 }
 
-func (t *totals) add(s Sample, share float64) {
-	seconds, o, l := s.sums()
+func (t *totals) add(s sample.Panel, share float64) {
+	seconds, o, l := s.Means()
 	t.seconds += float64(share * seconds)
 	t.overshoot += float64(share * o)
 	t.lost += float64(share * l)
-	t.variance += float64(share * share * s.overshootVariance())
+	t.variance += float64(share * share * overshootVariance(s))
 }
 
 // step takes the best of the proven neighbours that leaves the panel within its
@@ -176,8 +177,8 @@ func (s *search) step(from *candidate, better []*candidate, panel *totals, share
 		if to != nil && (n.like == nil || touched[n.only]) {
 			continue
 		}
-		_, o, l := n.sample.sums()
-		_, oHere, lHere := from.sample.sums()
+		_, o, l := n.sample.Means()
+		_, oHere, lHere := from.sample.Means()
 		overshoot, lost := panel.overshoot+float64(share*(o-oHere)), panel.lost+float64(share*(l-lHere))
 		if o > oHere && s.near(totals{overshoot: overshoot, variance: panel.variance}, spare) || l > lHere && lost > s.MaxLost {
 			continue
@@ -203,9 +204,9 @@ func (s *search) enough(from *candidate, better []*candidate, panel totals, shar
 		return better
 	}
 	far, rest := []*candidate{}, []*candidate{}
-	_, here, lHere := from.sample.sums()
+	_, here, lHere := from.sample.Means()
 	for _, n := range better {
-		_, o, l := n.sample.sums()
+		_, o, l := n.sample.Means()
 		there := totals{overshoot: panel.overshoot + float64(share*(o-here)), lost: panel.lost + float64(share*(l-lHere)), variance: panel.variance}
 		if s.near(there, spare) {
 			rest = append(rest, n)
@@ -214,7 +215,7 @@ func (s *search) enough(from *candidate, better []*candidate, panel totals, shar
 		}
 	}
 	seconds := func(n *candidate) float64 {
-		t, _, _ := n.sample.sums()
+		t, _, _ := n.sample.Means()
 		return math.Round(t*1e9) / 1e9
 	}
 	slices.SortStableFunc(far, func(a, b *candidate) int { return cmp.Compare(seconds(a), seconds(b)) })
@@ -225,7 +226,7 @@ func (s *search) enough(from *candidate, better []*candidate, panel totals, shar
 // those that are proven better at a price of overshoot, the best first. Where none is,
 // the few that may be go on.
 func (s *search) better(ctx context.Context, f *finals, c *candidate, near []*candidate, price float64, retreats bool, block uint64) ([]*candidate, error) {
-	mean, _, _ := c.sample.sums()
+	mean, _, _ := c.sample.Means()
 	share := float64(mean * price)
 	gain, noise := map[*candidate]float64{}, map[*candidate]float64{}
 	measure := func(first, last int) error {
@@ -234,7 +235,7 @@ func (s *search) better(ctx context.Context, f *finals, c *candidate, near []*ca
 		}
 		near = slices.DeleteFunc(near, func(n *candidate) bool { return n.failed })
 		for _, n := range near {
-			gain[n], noise[n] = n.sample.contrast(c.sample, share)
+			gain[n], noise[n] = contrast(n.sample, c.sample, share)
 		}
 		slices.SortStableFunc(near, func(a, b *candidate) int { return cmp.Compare(gain[a], gain[b]) })
 		return nil

@@ -3,7 +3,7 @@ package figure_test
 import (
 	"fmt"
 
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/figure"
 )
 
 // One description gives a picture for a page and, as here, for a terminal.

@@ -53,7 +53,7 @@ func hostile() *Figure {
 		X: Axis{Label: evil, Ticks: []Tick{{0, evil}, {1, evil}, {2, "2"}}}, Y: Axis{Label: evil, Ticks: []Tick{{0, evil}, {3, ""}}},
 		Marks: []Mark{
 			Line{Name: evil, At: []XY{{0, 1}, {2, 3}}}, Line{Name: "b" + evil, Tone: Blue, At: []XY{{0, 0}, {math.NaN(), 2}, {2, math.Inf(1)}, {2, 2.9}}},
-			Band{Name: evil, From: 1, To: 1.5}, Note{X: 1, Y: 1, Text: evil}, Points{Name: evil, At: []Point{{X: 1, Y: 2, Label: evil, Chosen: true}}},
+			Band{Name: evil, From: 1, To: 1.5}, Points{Name: evil, At: []Point{{X: 1, Y: 2, Label: evil, Chosen: true}}},
 		},
 	}
 }

@@ -72,7 +72,7 @@ func anyFigure(r *rapid.T) *Figure {
 		return a
 	}
 	f := &Figure{Title: name("title"), Caption: name("caption"), X: axis(), Y: axis()}
-	rows := rapid.IntRange(0, 9).Draw(r, "rows")
+	rows := rapid.IntRange(0, 7).Draw(r, "rows")
 	switch rapid.IntRange(0, 2).Draw(r, "categories") {
 	case 0:
 		for range rows {
@@ -85,7 +85,7 @@ func anyFigure(r *rapid.T) *Figure {
 	}
 	for range rapid.IntRange(0, 6).Draw(r, "marks") {
 		t := Tone(rapid.IntRange(0, 7).Draw(r, "tone"))
-		switch rapid.IntRange(0, 9).Draw(r, "kind") {
+		switch rapid.IntRange(0, 7).Draw(r, "kind") {
 		case 0:
 			f.Marks = append(f.Marks, Line{name("line"), t, curve(), rapid.Bool().Draw(r, "step"), rapid.Bool().Draw(r, "markers")})
 		case 1:
@@ -93,33 +93,29 @@ func anyFigure(r *rapid.T) *Figure {
 		case 2:
 			f.Marks = append(f.Marks, Band{name("band"), t, value("from"), value("to"), rapid.Bool().Draw(r, "x")})
 		case 3:
-			f.Marks = append(f.Marks, Rule{name("rule"), t, value("at"), rapid.Bool().Draw(r, "x")})
-		case 4:
 			b := Bars{Name: name("bars"), Tone: t}
 			for i := range rows {
 				v := value("value")
 				b.Bars = append(b.Bars, Bar{float64(i), 0, v, v - 1, v + 1, name("text")})
 			}
 			f.Marks = append(f.Marks, b)
-		case 5:
+		case 4:
 			f.Marks = append(f.Marks, Histogram{name("histogram"), t, []float64{0, 1, 2}, []float64{value("share"), 2}})
-		case 6:
+		case 5:
 			f.Marks = append(f.Marks, Rug{name("rug"), t, []float64{value("at"), value("at")}})
-		case 7:
+		case 6:
 			p := Points{Name: name("points"), Tone: t}
 			for _, v := range curve() {
 				p.At = append(p.At, Point{v.X, v.Y, v.Y - 1, v.Y + 1, name("point"), rapid.Bool().Draw(r, "chosen")})
 			}
 			f.Marks = append(f.Marks, p)
-		case 8:
+		case 7:
 			s := Spans{Name: name("spans"), Tone: t}
 			for i := range rows {
 				from := value("from")
 				s.Spans = append(s.Spans, Span{i, from, from + max(0, value("long")), name("letter")})
 			}
 			f.Marks = append(f.Marks, s)
-		case 9:
-			f.Marks = append(f.Marks, Note{t, value("x"), value("y"), name("note")})
 		}
 	}
 	return f

@@ -144,8 +144,6 @@ func (p *plot) key(side, top length) length {
 			add("soft", m.Tone, m.Name, false)
 		case Histogram:
 			add("soft", m.Tone, m.Name, false)
-		case Rule:
-			add("rule", m.Tone, m.Name, false)
 		case Bars:
 			add("bar", m.Tone, m.Name, false)
 			bars++

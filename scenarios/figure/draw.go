@@ -4,11 +4,9 @@ import "math"
 
 func (l Line) reach(r *extent)      { reachAll(r, l.At) }
 func (a Area) reach(r *extent)      { reachAll(r, a.Upper); reachAll(r, a.Lower) }
-func (n Note) reach(r *extent)      { r.x.take(n.X); r.y.take(n.Y) }
 func (b Bars) reach(r *extent)      {}
 func (h Rug) reach(r *extent)       { takeAll(&r.x, h.At) }
 func (b Band) reach(r *extent)      { r.of(b.OnX).take(b.From); r.of(b.OnX).take(b.To) }
-func (u Rule) reach(r *extent)      { r.of(u.OnX).take(u.At) }
 func (h Histogram) reach(r *extent) { takeAll(&r.x, h.Edges) }
 
 func (p Points) reach(r *extent) {
@@ -87,13 +85,6 @@ func (p *plot) marks() {
 			} else {
 				p.path(hair, m.Tone, false, run{{b.x0, b.y0}, {b.x1, b.y0}}, run{{b.x0, b.y1}, {b.x1, b.y1}})
 			}
-		case Rule:
-			p.mark(m.Tone, "rule", m.Name)
-			if m.OnX && !p.x.holds(m.At) || !m.OnX && !p.y.holds(m.At) {
-				break
-			}
-			b := p.across(m.OnX, m.At, m.At)
-			p.segment(thin, m.Tone, b.x0, b.y0, b.x1, b.y1)
 		case Bars:
 			p.mark(m.Tone, "bars", m.Name)
 			p.bars(m, bars)
@@ -124,9 +115,6 @@ func (p *plot) marks() {
 		case Spans:
 			p.mark(m.Tone, "spans", m.Name)
 			p.spans(m)
-		case Note:
-			p.wanted = append(p.wanted, wanted{m.Tone, p.x.at(m.X), p.y.at(m.Y), 3 * px, clean(m.Text), true})
-			continue
 		}
 		p.shut()
 	}

@@ -1,7 +1,7 @@
 package figure
 
-// Mark is something drawn in a figure: one of Line, Area, Band, Rule, Bars,
-// Histogram, Rug, Points, Spans and Note.
+// Mark is something drawn in a figure: one of Line, Area, Band, Bars,
+// Histogram, Rug, Points and Spans.
 type Mark interface {
 	// reach tells which values of the axes the mark needs to be seen.
 	reach(r *extent)
@@ -33,14 +33,6 @@ type Band struct {
 	Tone     Tone
 	From, To float64
 	OnX      bool // a range of X; otherwise of Y
-}
-
-// Rule is a thin line across the figure at one value.
-type Rule struct {
-	Name string
-	Tone Tone
-	At   float64
-	OnX  bool // at a value of X (upright); otherwise of Y (level)
 }
 
 // Bars are bars that begin at 0 (or at From). They lie where Y has categories
@@ -106,11 +98,4 @@ type Span struct {
 	Lane     int // index into Y.Categories
 	From, To float64
 	Letter   string // the click's letter, inside the stretch or beside the stroke
-}
-
-// Note is a short text at a place in the figure.
-type Note struct {
-	Tone Tone
-	X, Y float64
-	Text string
 }

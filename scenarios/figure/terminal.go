@@ -326,6 +326,7 @@ func (t *terminal) lanes() {
 	wide = min(wide, t.columns/3)
 	long := t.columns - wide - 2
 	s := newSheet(long, len(t.f.Y.Categories))
+	signs := newSheet(long, len(t.f.Y.Categories)) // above the stretches; where several meet, the first
 	for _, m := range t.f.Marks {
 		spans, ok := m.(Spans)
 		if !ok {
@@ -344,7 +345,14 @@ func (t *terminal) lanes() {
 			for x := x0; x <= x1; x++ {
 				s.under(x, v.Lane, t.pen.band)
 			}
-			s.set(x0, v.Lane, sign)
+			signs.under(x0, v.Lane, sign)
+		}
+	}
+	for y := range signs {
+		for x, sign := range signs[y] {
+			if sign != " " {
+				s[y][x] = sign
+			}
 		}
 	}
 	for i, c := range t.f.Y.Categories {

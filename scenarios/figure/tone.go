@@ -25,10 +25,6 @@ const (
 	Quiet
 )
 
-// Series returns a tone for the i-th of several equal series, counted from 0:
-// Blue, Vermilion, Green, Purple, Orange, Sky, Ink, and round again.
-func Series(i int) Tone { return (Tone(i%7) + 1) % 7 }
-
 // look is how a tone is drawn on a white and on a dark page.
 type look struct {
 	light, dark         string // lines and surfaces

@@ -55,7 +55,7 @@ func gainCurves() *Figure {
 		func(x float64) float64 { return math.Max(1, 1+(x-20)*0.16) },
 	}
 	for i, n := range names {
-		f.Marks = append(f.Marks, Line{Name: n, Tone: Series(i), At: curve(0, 60, 601, funcs[i]), Step: i == 1 || i == 4})
+		f.Marks = append(f.Marks, Line{Name: n, Tone: (Tone(i%7) + 1) % 7, At: curve(0, 60, 601, funcs[i]), Step: i == 1 || i == 4})
 	}
 	f.Table = Table{Header: []string{"detents/s", "plain", "ladder"}, Rows: [][]string{{"10", "1", "1"}, {"30", "1", "10"}}}
 	return f
@@ -125,7 +125,6 @@ func timeToTarget() *Figure {
 		X:       Axis{Label: "time to target [s]", Min: 0, Max: 12},
 		Y:       Axis{Label: "trials on the target [%]", Min: 0, Max: 100},
 		Marks: []Mark{
-			Rule{Tone: Quiet, At: 50},
 			Line{Name: "before", Tone: Vermilion, At: ecdf(1.6, 3.4), Step: true},
 			Line{Name: "after", Tone: Blue, At: ecdf(1.2, 2.3), Step: true},
 			Line{Name: "ideal links", Tone: Quiet, At: ecdf(1.1, 1.9), Step: true},
@@ -211,7 +210,6 @@ func front() *Figure {
 		pts.At = append(pts.At, Point{X: x, Y: y, Low: y - 0.6, High: y + 0.6, Label: label, Chosen: i == 2})
 	}
 	f.Marks = []Mark{
-		Rule{Name: "cap of 10 %", Tone: Vermilion, At: 10},
 		Line{Tone: Blue, At: at, Step: true},
 		pts,
 		Points{Name: "before", Tone: Vermilion, At: []Point{{X: 9.28, Y: 8.2, Label: "before"}}},
@@ -231,7 +229,7 @@ func sensitivity() *Figure {
 	for i, v := range [][2]float64{{6.85, 9.2}, {6.85, 8.7}, {6.81, 7.6}, {6.85, 7.2}, {6.84, 6.95}, {6.85, 6.86}} {
 		b.Bars = append(b.Bars, Bar{At: float64(i), From: v[0], Value: v[1], Text: fmt.Sprintf("+%s s", number(v[1]-6.85, 2))})
 	}
-	f.Marks = []Mark{b, Rule{Name: "the choice: 6.85 s", Tone: Ink, At: 6.85, OnX: true}}
+	f.Marks = []Mark{b}
 	return f
 }
 

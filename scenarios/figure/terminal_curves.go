@@ -2,6 +2,7 @@ package figure
 
 import (
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -134,17 +135,14 @@ func (d *drawing) text(m Mark) {
 			}
 		}
 	}
-	switch m := m.(type) {
-	case Points:
+	if m, ok := m.(Points); ok {
 		for _, v := range m.At {
 			write(XY{v.X, v.Y}, v.Label)
 		}
-	case Note:
-		write(XY{m.X, m.Y}, m.Text)
 	}
 }
 
-// broad fills surfaces and draws rules where nothing else is.
+// broad fills surfaces where nothing else is.
 func (d *drawing) broad(m Mark) {
 	cell := func(x int) float64 { return d.plot.x.back(x, d.long) }
 	switch m := m.(type) {
@@ -185,16 +183,6 @@ func (d *drawing) broad(m Mark) {
 			return
 		}
 		d.fill(0, d.long-1, m.From, m.To, d.pen.band)
-	case Rule:
-		if m.OnX {
-			if x, ok := column(d.plot.x, m.At, d.long); ok {
-				for y := range d.rows {
-					d.under(x, y, d.pen.upright)
-				}
-			}
-			return
-		}
-		d.fill(0, d.long-1, m.At, m.At, d.pen.level)
 	}
 }
 
@@ -260,7 +248,11 @@ func (d *drawing) name(m Mark) {
 	case Line:
 		d.legendFor(string(d.sign(m.Tone)), m.Name)
 	case Points:
-		d.legendFor(string(d.sign(m.Tone)), m.Name)
+		sign := d.sign(m.Tone)
+		if !slices.ContainsFunc(m.At, func(at Point) bool { return !at.Chosen }) {
+			sign = d.pen.chosen
+		}
+		d.legendFor(string(sign), m.Name)
 	case Area:
 		d.legendFor(string(d.pen.soft), m.Name)
 	case Histogram:
@@ -271,8 +263,6 @@ func (d *drawing) name(m Mark) {
 			return
 		}
 		d.legendFor(string(d.pen.band), m.Name)
-	case Rule:
-		d.legendFor(string(d.pen.level), m.Name)
 	case Rug:
 		if len(m.At) > 0 {
 			d.legendFor(string(d.pen.rug), m.Name)
