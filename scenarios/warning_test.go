@@ -18,12 +18,12 @@ func TestWhatIsLaterThanThePeoplesStudyIsWarnedOf(t *testing.T) {
 		link string
 	}{
 		{"default", func(*encoder.Rig) {}, ""},
-		{"display", func(r *encoder.Rig) { r.Display.Latency = 300 * time.Millisecond }, "display"},
+		{"display lag", func(r *encoder.Rig) { r.Display.Latency = 300 * time.Millisecond }, "display lag"},
 		{"frames", func(r *encoder.Rig) { r.Program.Frames = 3 }, "program sampling"},
 		{"no frames", func(r *encoder.Rig) { r.Program = encoder.Program{Sampling: encoder.Immediate} }, ""},
 		{"system", func(r *encoder.Rig) { r.System.Latency = 250 * time.Millisecond }, "operating system"},
 		{"just below", func(r *encoder.Rig) { r.Display.Latency = LongestSet - (Lag(r) - r.Display.Latency) }, ""},
-		{"just above", func(r *encoder.Rig) { r.Display.Latency = LongestSet - (Lag(r) - r.Display.Latency) + 1 }, "display"},
+		{"just above", func(r *encoder.Rig) { r.Display.Latency = LongestSet - (Lag(r) - r.Display.Latency) + 1 }, "display lag"},
 		{"slow pulses", func(r *encoder.Rig) {
 			r.Firmware.Pulse, r.Firmware.Gap = 60*time.Millisecond, 60*time.Millisecond
 		}, "pulses and queue"},

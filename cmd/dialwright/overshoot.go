@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"dialwright/scenarios"
 	"dialwright/scenarios/file"
 	"dialwright/scenarios/overshoot"
 	"dialwright/scenarios/radio"

@@ -45,7 +45,7 @@ func TestRefitFromTheSketchEndsNearTheFrozenSet(t *testing.T) {
 // A fit finds the numbers that made the published ones, keeps to its bounds, and
 // moves nothing else.
 func TestAFitFindsWhatMadeTheFigures(t *testing.T) {
-	want := map[string]float64{"fixation [ms]": 400, "stroke noise [share]": 0.25, "regrip [ms]": 300, "begin [ms]": 30, "confirm [ms]": 420, "fast pace [deg/s]": 360}
+	want := map[string]float64{"fixation [ms]": 400, "stroke noise [share]": 0.25, "regrip [ms]": 300, "begin [ms]": 30, "confirm [ms]": 420, "fast pace [deg/s]": 360, "gain error [share]": 0.2}
 	f, err := fit(context.Background(), Sketch(), WheelParameters, reluctance, func(o scenarios.Operator) (rs []Residual, err error) {
 		for i := range WheelParameters {
 			p := &WheelParameters[i]

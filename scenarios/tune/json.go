@@ -144,6 +144,9 @@ func accelerationOf(knob, task string, p *scenarios.Profile) AccelerationReport 
 // values are the parameters of a curve by their words in a profile file, a rate with
 // its unit.
 func values(c accel.Curve) map[string]any {
+	if c == nil {
+		return nil
+	}
 	m := map[string]any{}
 	kind := accel.KindOf(c)
 	put := func(m map[string]any, p accel.Parameter, v float64) {
