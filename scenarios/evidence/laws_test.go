@@ -4,7 +4,6 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
-	"slices"
 	"testing"
 	"time"
 
@@ -155,7 +154,9 @@ func TestAFartherTargetIsNotFaster(t *testing.T) {
 // A person knows the knob by having turned it: a curve above any rate that the path
 // gives changes not one trial.
 func TestACurveThatNeverActsChangesNoTrial(t *testing.T) {
-	waitsFor(t, "A18")
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	rng := rand.New(rand.NewPCG(11, 12))
 	for i := range 60 {
 		s := randomSetting(rng, true)
@@ -197,21 +198,12 @@ func (s setting) fromRest(t *testing.T, people uint64, far int, use func(steps i
 	}
 }
 
-// waitsFor skips a law that waits for the person, as a row does.
-func waitsFor(t *testing.T, id string) {
-	t.Helper()
-	if testing.Short() {
-		t.Skip("much to compute: left out of short runs")
-	}
-	if slices.Contains(waiting, id) {
-		t.Skip("waits for the person, as row " + id + " does")
-	}
-}
-
 // With seconds of lag people move and wait, on whatever rig: nobody gives up, and
 // pooled over rigs the time is a line in the lag.
 func TestTimeIsALineInTheDisplaysLag(t *testing.T) {
-	waitsFor(t, "A15")
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	rng := rand.New(rand.NewPCG(13, 14))
 	mean := make([]float64, len(waited))
 	timeouts, trials := 0, 0
@@ -238,7 +230,9 @@ func TestTimeIsALineInTheDisplaysLag(t *testing.T) {
 
 // Small numbers are turned with the same noise as larger ones, on whatever rig.
 func TestOvershootFromRestDoesNotJump(t *testing.T) {
-	waitsFor(t, "A16")
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	rng := rand.New(rand.NewPCG(15, 16))
 	var over [fewDetents + 2]float64
 	for range lawSettings {
@@ -261,7 +255,9 @@ func TestOvershootFromRestDoesNotJump(t *testing.T) {
 // A curve may bring one distance in a stroke and another not; pooled over rigs,
 // curves and phases, a step more is never faster by more than 3 %.
 func TestAStepFartherIsNotFasterWithAcceleration(t *testing.T) {
-	waitsFor(t, "A17")
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	const far = 30
 	rng := rand.New(rand.NewPCG(17, 18))
 	var mean [far + 2]float64
@@ -396,8 +392,8 @@ func TestStrokesPerTrialRiseWithLag(t *testing.T) {
 	}
 }
 
-// Who knows better how to turn needs less time and fewer strokes. (Overshoot need
-// not fall: experts turn faster.)
+// Who knows better how to turn needs less time. (Strokes need not be fewer, since all
+// arms reach alike, nor overshoots: experts turn faster.)
 func TestNovicePractisedAndExpertDifferAsTheyShould(t *testing.T) {
 	var times, strokes []float64
 	for _, o := range scenarios.Operators() {
@@ -414,8 +410,8 @@ func TestNovicePractisedAndExpertDifferAsTheyShould(t *testing.T) {
 		times, strokes = append(times, time), append(strokes, n)
 	}
 	for i := 1; i < len(times); i++ {
-		if times[i] >= times[i-1] || strokes[i] >= strokes[i-1] {
-			t.Errorf("%s is not quicker, with fewer strokes, than %s", scenarios.Operators()[i].Name, scenarios.Operators()[i-1].Name)
+		if times[i] >= times[i-1] || strokes[i] > 1.05*strokes[i-1] {
+			t.Errorf("%s is not quicker, with about as many strokes, than %s", scenarios.Operators()[i].Name, scenarios.Operators()[i-1].Name)
 		}
 	}
 }

@@ -31,6 +31,10 @@ func tells(r *trial.Result) bool {
 // than those that the people were set on, and the rows.
 var looked = []struct{ rule, rows string }{
 	{"slow pace, finger noise, reluctance to run past the target", "A4, the saving without clutch time (A1), the laws (A16, A17)"},
+	{"reluctance 1.3 s instead of 1.5 s; familiarity 0.40, at the upper end of what A2's ratios leave open; the start of the fit for the regrip at MTM-1's time", "A19, C10, the saving without clutch time (A1)"},
+	{"memories are blurred by the gain error, some strokes of the experience follow another one, few boxes", "A17 with acceleration, the calibration law of package hand"},
+	{"who has much under way waits earlier, by the stroke noise of it", "overshoot at lags above 1.5 s"},
+	{"a slow steady stroke is watched and broken off; a stroke ends where the arm does; no pace is further off than two standard deviations", "A8, A17, B16"},
 	{"grid of whole gains and its band, 2 to 8", "C10"},
 	{"distances with acceleration are compared pooled over the built-in curves, not curve by curve", "A17"},
 	{"the lag study's time runs from the first movement to a click one act after the number was seen inside", "A19"},

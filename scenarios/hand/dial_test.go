@@ -194,3 +194,55 @@ func TestForgottenPushesAndPushesThatTurnAreMadeGood(t *testing.T) {
 		t.Errorf("mistakes cost no time: %v", times)
 	}
 }
+
+// Whoever knows a knob runs past a target as often as he expects to when he plans:
+// the experience has in it what the path does, and the plan what the hand does.
+func TestPeopleRunPastAsOftenAsTheyExpect(t *testing.T) {
+	relative := encoder.Default()
+	relative.Firmware = encoder.Firmware{Scan: time.Millisecond, Debounce: 4, CountsPerDetent: 1, Output: encoder.Relative}
+	pulses := encoder.Default()
+	gain, err := accel.Acceleration{Curve: power}.Compile()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, setup := range map[string]encoder.Setup{
+		"plain, ideal": onIdeal(nil), "power, ideal": onIdeal(power),
+		"power, counts": {Rig: &relative, Gain: gain, Home: encoder.InProgram},
+		"power, pulses": {Rig: &pulses, Gain: gain, Home: encoder.InProgram},
+		"plain, pulses": {Rig: &pulses},
+	} {
+		s := sit(t, setup)
+		var expected, past, strokes, planned float64
+		dir := int64(0) // of the last stroke from a standing number; 0: judged
+		standing := false
+		s.dial.Trace = func(a Act) {
+			switch a.Kind {
+			case Look:
+				if a.Standing && dir != 0 && abs(s.people.gainErrors[s.hand.Error]) < draw.One/20 {
+					expected, strokes = expected+planned, strokes+1
+					if dir*a.Missing < 0 {
+						past++
+					}
+				}
+				if standing = a.Standing; standing {
+					dir = 0
+				}
+			case Stroke:
+				if dir = 0; !standing {
+					return
+				}
+				dir = a.Planned * a.Missing / abs(a.Planned*a.Missing)
+				h := &s.hand
+				_, p := h.plans.cost(h.Speed, h.Error, h.plans.rounded(abs(a.Missing))*sub, plan{a.Pace, s.dial.Grip.nearest[a.Planned]}, 1<<62)
+				planned = float64(p) / certain
+			}
+		}
+		for n := range 4000 {
+			s.turn(n, 1+int64(n)%30)
+		}
+		if strokes < 500 || past < 0.75*expected-5 || past > 1.25*expected+0.01*strokes {
+			t.Errorf("%s: %.0f of %.0f strokes ran past, expected were %.0f", name, past, strokes, expected)
+		}
+		t.Logf("%s: %.1f %% ran past, expected %.1f %%", name, 100*past/strokes, 100*expected/strokes)
+	}
+}

@@ -19,13 +19,14 @@ const (
 	FromLag                  // lag, of the display or the path
 	FromNoise                // stroke noise
 	FromLanding              // landing rule
+	FromPlan                 // planned past the target: no quicker way was seen
 	FromGain                 // gain higher than planned
 	FromPerson               // wrong estimate of the person
 	causes
 )
 
 var causeNames = [causes]string{
-	"run-on from repeat", "run-on from backlog", "lag", "stroke noise", "landing rule", "gain higher than planned", "wrong estimate of the person",
+	"run-on from repeat", "run-on from backlog", "lag", "stroke noise", "landing rule", "planned past the target", "gain higher than planned", "wrong estimate of the person",
 }
 
 // String returns the cause in words.
@@ -139,34 +140,65 @@ func (s *story) cause() Cause {
 	unseen := dir * (stroke.Missing - s.scale.Distance(arrived, s.target)*fine)
 	if 2*unseen >= size*fine {
 		switch {
-		case 2*s.onTheWay(stroke, dir)*fine < unseen:
-			return FromPerson // who judged wrongly what the own clicks would bring
+		case 2*s.onTheWay(stroke, dir)*fine < unseen: // the own clicks before brought something else
+			before, ok := s.before(stroke)
+			if !ok {
+				return FromPerson
+			}
+			noise, most := s.noise(before)
+			if most {
+				return FromNoise
+			}
+			return s.higherOrWrong(before, noise)
 		case s.waitedAt(stroke.At):
 			return FromBacklog
 		}
 		return FromLag
 	}
-	actual := s.travelOf(stroke)
-	excess := dir * (actual - stroke.Travel)
-	per := dir * actual
-	if stroke.Turned != 0 {
-		per = actual / stroke.Turned // of a detent
-	}
-	noise := (dir*stroke.Turned - stroke.Planned) * max(per, -per)
-	if noise > 0 && 2*noise >= excess {
+	noise, most := s.noise(stroke)
+	if most {
 		return FromNoise
 	}
 	if count := s.landed(crossed.Detent); 2*count >= size && count > 0 {
 		return FromLanding
 	}
-	// What is left lies between what the person believed, what the planned detents
-	// bring on average, and what they brought this time.
-	higher := dir*(actual-stroke.Fair) - noise
-	wrong := dir * (stroke.Fair - stroke.Travel)
-	if higher > wrong {
+	if planned := dir * (stroke.Travel - stroke.Missing); 2*planned >= size*fine {
+		return FromPlan
+	}
+	return s.higherOrWrong(stroke, noise)
+}
+
+// noise returns what the detents brought that a stroke turned beyond its plan, and
+// whether that is most of what it brought too much.
+func (s *story) noise(stroke hand.Act) (noise int64, most bool) {
+	dir := sign(stroke.Turned)
+	actual := s.travelOf(stroke)
+	per := dir * actual
+	if stroke.Turned != 0 {
+		per = actual / stroke.Turned // of a detent
+	}
+	noise = (dir*stroke.Turned - stroke.Planned) * max(per, -per)
+	return noise, noise > 0 && 2*noise >= dir*(actual-stroke.Travel)
+}
+
+// higherOrWrong decides between what the person believed that a stroke brings, what its
+// planned detents bring on average, and what they brought this time, less noise.
+func (s *story) higherOrWrong(stroke hand.Act, noise int64) Cause {
+	dir := sign(stroke.Turned)
+	if dir*(s.travelOf(stroke)-stroke.Fair)-noise > dir*(stroke.Fair-stroke.Travel) {
 		return FromGain
 	}
 	return FromPerson
+}
+
+// before returns the stroke before another one.
+func (s *story) before(stroke hand.Act) (hand.Act, bool) {
+	for i := len(s.acts) - 1; i >= 0; i-- {
+		if a := s.acts[i]; a.Kind == hand.Stroke && a.At < stroke.At {
+			return a, true
+		}
+	}
+	return hand.Act{}, false
 }
 
 // onTheWay returns how many steps of what had been turned before the look that led

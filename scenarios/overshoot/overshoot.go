@@ -18,17 +18,20 @@
 //     more. If half of that were steps of detents that had been turned before the
 //     look and were not on the screen yet, it is run-on from backlog where any of
 //     their pulses had waited in the queue, and lag (of the display or the path)
-//     where none had; else the person judged wrongly what the clicks since the
-//     look would bring: wrong estimate of the person.
+//     where none had; else the stroke before brought something else than was
+//     thought, and rules 3, 6 and 7 are asked of it.
 //  3. The hand turned more detents than planned, and these bring half of what the
 //     stroke brought too much, or more: stroke noise.
 //  4. The detent that crossed the target landed on a multiple of its gain, and
 //     carried the number by half of the excess or more: landing rule.
-//  5. The stroke brought more than its planned detents do on average, and that
+//  5. The person meant the stroke to go past the target by half of the excess or
+//     more, because every other one was expected to take longer: planned past the
+//     target.
+//  6. The stroke brought more than its planned detents do on average, and that
 //     weighs more than the person's error: gain higher than planned.
-//  6. The person believed that the stroke brings less than it does on average, or
-//     aimed past the target: wrong estimate of the person. So is what went past
-//     only on the way back from the other side.
+//  7. The person believed that the stroke brings less than it does on average: wrong
+//     estimate of the person. So is what went past only on the way back from the
+//     other side.
 //
 // # Growth
 //
