@@ -11,7 +11,7 @@ import (
 )
 
 func newCompare(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	var profiles []string
 	c := &cobra.Command{
 		Use:   "compare [PROFILE ...]",
@@ -36,7 +36,7 @@ given twice or more, operators; then one profile at most.`,
 	out := newOutput(s, c, "table", "markdown", "csv", "json")
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, args []string) error {
-		if err := errors.Join(in.check(), out.check()); err != nil {
+		if err := errors.Join(in.check(), out.check(&in.Loader)); err != nil {
 			return err
 		}
 		study, err := in.study(append(args, profiles...))

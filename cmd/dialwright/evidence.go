@@ -10,7 +10,7 @@ import (
 )
 
 func newEvidence(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	c := &cobra.Command{
 		Use:   "evidence",
 		Short: "Show published values beside what this build computes",
@@ -25,7 +25,7 @@ holds. It exits with 3 when something does not.`,
 	in.trialFlags(c.Flags(), evidence.Full.Trials)
 	out := newOutput(s, c, "table", "markdown", "json")
 	c.RunE = func(c *cobra.Command, _ []string) error {
-		if err := errors.Join(in.check(), out.check()); err != nil {
+		if err := errors.Join(in.check(), out.check(&in.Loader)); err != nil {
 			return err
 		}
 		size := evidence.Full

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"runtime"
 	"slices"
 
@@ -24,16 +23,17 @@ type inputs struct {
 }
 
 // newInputs returns inputs that know the built-in names.
-func newInputs(in io.Reader) *inputs {
+func newInputs(s streams) *inputs {
 	i := &inputs{}
-	i.Loader = builtins(in)
+	i.Loader = builtins(s)
 	return i
 }
 
 // builtins returns a loader for the built-in names and for files.
-func builtins(in io.Reader) file.Loader {
+func builtins(s streams) file.Loader {
 	return file.Loader{
-		In:        in,
+		Context:   s.ctx,
+		In:        s.in,
 		Tasks:     lookup(names(demo.Tasks()), demo.Task),
 		Rigs:      lookup(names(demo.Rigs()), demo.Rig),
 		Panels:    lookup(names(demo.Panels()), demo.Panel),

@@ -5,18 +5,16 @@ import (
 	"encoding/csv"
 	"errors"
 	"fmt"
-	"io"
 
 	"github.com/spf13/cobra"
 
 	"dialwright/scenarios"
-	"dialwright/scenarios/file"
 	"dialwright/scenarios/overshoot"
 	"dialwright/scenarios/radio"
 )
 
 func newOvershoot(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	var trialsOut string
 	c := &cobra.Command{
 		Use:   "overshoot [TASK]",
@@ -41,13 +39,8 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 	out := newOutput(s, c, "table", "markdown", "csv", "json")
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, args []string) error {
-		if err := errors.Join(in.check(), out.check()); err != nil {
+		if err := errors.Join(in.check(), out.check(&in.Loader, target{"trials-out", trialsOut})); err != nil {
 			return err
-		}
-		if trialsOut != "" {
-			if err := file.CheckOutput(trialsOut, out.force); err != nil {
-				return err
-			}
 		}
 		study, err := in.overshoot(append(args, in.tasks...))
 		if err != nil {
@@ -77,11 +70,10 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 		}
 		if trialsOut != "" {
 			table.Flush()
-			err := errors.Join(table.Error(), file.WriteOutput(trialsOut, out.force, func(w io.Writer) error {
-				_, err := w.Write(lines.Bytes())
-				return err
-			}))
-			if err != nil {
+			if r.Partial {
+				lines.WriteString(partialLine)
+			}
+			if err := errors.Join(table.Error(), out.writeFile(trialsOut, r.Partial, lines.Bytes())); err != nil {
 				return failure{fmt.Errorf("cannot write the trials: %w", err)}
 			}
 		}

@@ -18,7 +18,7 @@ import (
 )
 
 func newReport(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	var goal goal
 	var figures, date string
 	c := &cobra.Command{
@@ -55,7 +55,7 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		study := &report.Study{Trials: in.trials, Seed: in.seed, Workers: in.workers}
-		faults := []error{in.check(), out.check(), in.enough()}
+		faults := []error{in.check(), out.check(&in.Loader), in.enough()}
 		var err error
 		study.For, study.MaxOvershoot, study.MaxLost, err = goal.read()
 		faults = append(faults, err)
@@ -81,11 +81,13 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 			return err
 		}
 		origin := report.Origin{Command: commandLine(c), Version: version(), Date: date, Inputs: in.Inputs()}
-		if figures != "" {
+		if figures != "" && r.Partial {
+			fmt.Fprintf(out.err, "no figures are written of a partial result\n")
+		} else if figures != "" {
 			if err := os.MkdirAll(figures, 0o777); err != nil {
 				return failure{fmt.Errorf("--figures: %w", err)}
 			}
-			if err := r.Files(figures, out.force); err != nil {
+			if err := r.Files(c.Context(), figures, out.force); err != nil {
 				return err
 			}
 		}

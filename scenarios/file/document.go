@@ -22,14 +22,15 @@ import (
 	"go.yaml.in/yaml/v4/plugin/loaderlimits"
 
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 )
 
 // Kinds are the kinds of files, as their first key says them.
 var Kinds = []string{"rig", "profile", "panel", "task", "operator"}
 
-// largest is the longest file that is read; a panel with a thousand tasks is
+// Largest is the longest file that is read, bytes; a panel with a thousand tasks is
 // shorter.
-const largest = 1 << 20
+const Largest = 1 << 20
 
 // deepest is how many mappings and lists may stand inside one another; the
 // deepest place that any file has a use for is the sixth.
@@ -51,13 +52,13 @@ type Fault struct {
 // Error returns FILE:LINE:COLUMN: field: what was found; what would do.
 func (f Fault) Error() string {
 	var s strings.Builder
-	s.WriteString(f.File)
+	s.WriteString(columns.Line(f.File))
 	if f.Line > 0 {
 		fmt.Fprintf(&s, ":%d:%d", f.Line, f.Column)
 	}
 	s.WriteString(": ")
 	if f.Field != "" {
-		s.WriteString(f.Field + ": ")
+		s.WriteString(columns.Line(f.Field) + ": ")
 	}
 	s.WriteString(f.Message)
 	return s.String()
@@ -81,7 +82,8 @@ type document struct {
 	kind   string
 	top    section
 	faults Faults
-	others Faults // of files that this one names
+	others Faults         // of files that this one names
+	told   map[Fault]bool // those of them
 }
 
 // at adds a fault at a place of the document.
@@ -128,10 +130,14 @@ func (d *document) other(n *yaml.Node, field string, err error) {
 		d.at(n, field, "%v", err)
 	}
 	for _, f := range fs {
-		f.Other = f.File
-		if !slices.Contains(d.others, f) {
-			d.others = append(d.others, f)
+		if f.Other = f.File; d.told[f] {
+			continue
 		}
+		if d.told == nil {
+			d.told = map[Fault]bool{}
+		}
+		d.told[f] = true
+		d.others = append(d.others, f)
 	}
 }
 
@@ -247,8 +253,13 @@ func (d *document) syntax(err error) {
 	d.faults = append(d.faults, f)
 }
 
+// LongestText is how many characters a key or a value may have, the leading digits
+// of a number aside; a name is a line in a table.
+const LongestText = 200
+
 // plainNodes refuses what a file has no use for: anchors and aliases, which can
-// blow a short text up, and tags.
+// blow a short text up, tags, and texts that are too long or would speak to a
+// terminal.
 func (d *document) plainNodes(n *yaml.Node) {
 	if n.Kind == yaml.AliasNode || n.Anchor != "" {
 		d.at(n, "", "anchors and aliases (& and *) are not read; write the value again")
@@ -256,6 +267,15 @@ func (d *document) plainNodes(n *yaml.Node) {
 	}
 	if n.Style&yaml.TaggedStyle != 0 {
 		d.at(n, "", "a tag (%s) is not read; leave it out", scenarios.Shown(n.Tag))
+	}
+	if n.Kind == yaml.ScalarNode {
+		if i := strings.IndexFunc(n.Value, columns.Speaks); i >= 0 {
+			r, _ := utf8.DecodeRuneInString(n.Value[i:])
+			d.at(n, "", "%s has the control character U+%04X in it; letters that can be seen would do", scenarios.Shown(n.Value), r)
+		}
+		if long := utf8.RuneCountInString(strings.TrimLeft(n.Value, "-0123456789.")); long > LongestText {
+			d.at(n, "", "%s has %d characters; at most %d would do", scenarios.Shown(n.Value), long, LongestText)
+		}
 	}
 	for _, c := range n.Content {
 		d.plainNodes(c)
