@@ -61,7 +61,7 @@ func (q Quantity) Parse(s string) (float64, error) {
 	if math.IsInf(v, 0) {
 		return 0, Fault{Found: Shown(s) + " is beyond any " + strings.SplitN(forms[q].name, " ", 2)[1], Would: q.such()}
 	}
-	return v, nil
+	return v + 0, nil // no −0, which would be written otherwise than 0
 }
 
 // Exact reads a quantity as a whole number of nanoseconds, of ones for a whole

@@ -248,6 +248,7 @@ func FuzzSet(f *testing.F) {
 	for _, k := range Describe() {
 		f.Add(k.Name, k.Example())
 	}
+	f.Add("program.jitter", "-0%")
 	f.Fuzz(func(t *testing.T, key, value string) {
 		r := encoder.Default()
 		if Set(&r, key, value) != nil || Get(&r, key) == "" || Get(&r, key) == none {

@@ -213,7 +213,7 @@ func openCaptured(name string, in io.Reader) (captured, error) {
 	case err != nil:
 		return captured{}, err
 	case i.IsDir():
-		return captured{}, fmt.Errorf("%s: this is a directory; an event device, a pipe or a file would do", name)
+		return captured{}, failure{fmt.Errorf("%s: this is a directory; an event device, a pipe or a file would do", columns.Line(name))}
 	}
 	f, err := os.Open(name)
 	if err != nil {

@@ -62,17 +62,15 @@ func (i *inputs) study(profiles []string) (*compare.Study, error) {
 	if len(rigs) > 1 {
 		i.rigs = nil
 	}
-	var err error
-	if s.Panel, err = i.loadPanel(); err != nil {
-		return nil, err
-	}
 	if len(rigs) > 1 && len(operators) > 1 {
 		return nil, errors.New("--rig and --operator are both given several times; compare one kind at a time")
 	}
 	if (len(rigs) > 1 || len(operators) > 1) && len(profiles) > 1 {
 		return nil, fmt.Errorf("%d profiles beside several rigs or operators; compare one kind at a time", len(profiles))
 	}
-	var faults []error
+	panel, err := i.loadPanel()
+	s.Panel = panel
+	faults := []error{err}
 	add := func(c compare.Candidate, err error) {
 		if err != nil {
 			faults = append(faults, err)
@@ -85,15 +83,15 @@ func (i *inputs) study(profiles []string) (*compare.Study, error) {
 		person = operators[0]
 	}
 	operator, err := i.Operator(person)
-	if err != nil {
-		return nil, err
+	if len(operators) < 2 {
+		faults = append(faults, err)
 	}
 	switch {
 	case len(rigs) > 1 || len(operators) > 1:
 		profile := &scenarios.Profile{Name: "plain"}
 		if len(profiles) == 1 {
 			if profile, err = i.Profile(profiles[0]); err != nil {
-				return nil, err
+				faults = append(faults, err)
 			}
 		}
 		if len(rigs) > 1 {

@@ -144,17 +144,15 @@ Or record it, on Linux with dialwright capture; fit --help says what else.
 // startingPoint loads the rig and the operator that a fit starts from, where they are
 // named.
 func (i *inputs) startingPoint(study *fit.Study) error {
-	name, err := one("rig", i.rigs, "")
-	if err == nil && name != "" {
-		study.Rig, err = i.Rig(name)
+	rig, err1 := one("rig", i.rigs, "")
+	if err1 == nil && rig != "" {
+		study.Rig, err1 = i.Rig(rig)
 	}
-	if err != nil {
-		return err
+	operator, err2 := one("operator", i.operators, "")
+	if err2 == nil && operator != "" {
+		study.Operator, err2 = i.Operator(operator)
 	}
-	if name, err = one("operator", i.operators, ""); err == nil && name != "" {
-		study.Operator, err = i.Operator(name)
-	}
-	return err
+	return errors.Join(err1, err2)
 }
 
 // recordings reads the recordings that are named; where nothing is, it takes a

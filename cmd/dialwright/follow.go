@@ -55,6 +55,9 @@ or overshoot have done, as the simulated person turned the knob.`,
 		if err := out.check(&in.Loader); err != nil {
 			return err
 		}
+		if number < 0 && c.Flags().Changed("trial") {
+			return fmt.Errorf("--trial: %d; trials count from 0", number)
+		}
 		t, err := in.follow(turn, detents, start, number, c.Flags().Changed("turn"))
 		if err != nil {
 			return err
@@ -121,9 +124,6 @@ func (i *inputs) follow(turn, detents, start string, number int, turnGiven bool)
 			return nil, errors.New("--trial: of which task? add --task")
 		}
 		return i.replay(task, profile, operator, number)
-	}
-	if number != -1 {
-		return nil, fmt.Errorf("--trial: %d; trials count from 0", number)
 	}
 	if turnGiven && detents != "" {
 		return nil, errors.New("--turn and --detents are both given; one of them would do")

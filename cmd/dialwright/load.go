@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"runtime"
 	"slices"
@@ -136,14 +137,10 @@ func (i *inputs) loadOperator() (*scenarios.Operator, error) {
 
 // loadAll returns the panel, the profile and the operator that a command works with.
 func (i *inputs) loadAll() (p *scenarios.Panel, profile *scenarios.Profile, o *scenarios.Operator, err error) {
-	if p, err = i.loadPanel(); err != nil {
-		return nil, nil, nil, err
-	}
-	if profile, err = i.Profile(i.profile); err != nil {
-		return nil, nil, nil, err
-	}
-	o, err = i.loadOperator()
-	return p, profile, o, err
+	p, err1 := i.loadPanel()
+	profile, err2 := i.Profile(i.profile)
+	o, err3 := i.loadOperator()
+	return p, profile, o, errors.Join(err1, err2, err3)
 }
 
 // loadPanel returns the panel, with one rig behind every knob where --rig names
@@ -151,18 +148,21 @@ func (i *inputs) loadAll() (p *scenarios.Panel, profile *scenarios.Profile, o *s
 // put on its first knob, once an hour.
 func (i *inputs) loadPanel() (*scenarios.Panel, error) {
 	p, err := i.Panel(i.panel)
-	if err != nil {
-		return nil, err
-	}
+	faults := []error{err}
 	name, err := one("rig", i.rigs, "")
-	if err != nil {
+	var r *scenarios.Rig
+	if err == nil && name != "" {
+		r, err = i.Rig(name)
+	}
+	faults = append(faults, err)
+	for _, name := range i.tasks {
+		_, err := i.Task(name)
+		faults = append(faults, err)
+	}
+	if err := errors.Join(faults...); err != nil {
 		return nil, err
 	}
-	if name != "" {
-		r, err := i.Rig(name)
-		if err != nil {
-			return nil, err
-		}
+	if r != nil {
 		putRig(p, r)
 	}
 	return p, i.onlyTasks(p)

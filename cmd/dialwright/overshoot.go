@@ -87,8 +87,20 @@ func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
 	s := &overshoot.Study{Trials: i.trials, Seed: i.seed, Workers: i.workers}
 	i.tasks = nil // put on the panel below, one by one
 	panel, err := i.loadPanel()
-	if err != nil {
-		return nil, err
+	faults := []error{err}
+	if s.Profile, err = i.Profile(i.profile); err != nil {
+		faults = append(faults, err)
+	}
+	operators := i.operators
+	if operators == nil {
+		operators = i.Operators.Names
+	}
+	for _, name := range operators {
+		o, err := i.Operator(name)
+		s.Operators, faults = append(s.Operators, o), append(faults, err)
+	}
+	if panel == nil {
+		return nil, errors.Join(faults...)
 	}
 	if len(names) == 0 {
 		for _, u := range panel.Served() {
@@ -108,13 +120,11 @@ func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
 		for _, name := range tasks {
 			t, err := i.Task(name)
 			if err != nil {
-				return nil, err
+				faults = append(faults, err)
+				continue
 			}
 			s.Tasks = append(s.Tasks, panel.Serve(t))
 		}
-	}
-	if s.Profile, err = i.Profile(i.profile); err != nil {
-		return nil, err
 	}
 	if i.panel != defaultPanel {
 		s.Replay += " --panel " + i.panel
@@ -123,16 +133,5 @@ func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
 		s.Replay += " --rig " + rig
 	}
 	s.Replay += " --profile " + i.profile
-	operators := i.operators
-	if operators == nil {
-		operators = i.Operators.Names
-	}
-	for _, name := range operators {
-		o, err := i.Operator(name)
-		if err != nil {
-			return nil, err
-		}
-		s.Operators = append(s.Operators, o)
-	}
-	return s, nil
+	return s, errors.Join(faults...)
 }

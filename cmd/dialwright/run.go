@@ -6,9 +6,11 @@ import (
 	"fmt"
 	"io"
 	"runtime/debug"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
@@ -87,6 +89,25 @@ func run(ctx context.Context, args []string, in io.Reader, out, err io.Writer) (
 	return exitUsage
 }
 
+// noneEmpty refuses flags and arguments that are given without a value, as a shell
+// does of a variable that is not set.
+func noneEmpty(c *cobra.Command, args []string) error {
+	var faults []error
+	c.Flags().Visit(func(f *pflag.Flag) {
+		values := []string{f.Value.String()}
+		if list, ok := f.Value.(pflag.SliceValue); ok {
+			values = list.GetSlice()
+		}
+		if slices.Contains(values, "") {
+			faults = append(faults, fmt.Errorf("--%s: the value is empty; leave the flag out, or give it one", f.Name))
+		}
+	})
+	if slices.Contains(args, "") && c.Runnable() && c.Name() != cobra.ShellCompRequestCmd && c.Name() != cobra.ShellCompNoDescRequestCmd {
+		faults = append(faults, errors.New("an argument is empty; leave it out, or name something"))
+	}
+	return errors.Join(faults...)
+}
+
 func newRoot(s streams) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "dialwright",
@@ -103,6 +124,7 @@ aircraft equipment or navigation.`,
 		Version:       version(),
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
+	root.PersistentPreRunE = func(c *cobra.Command, args []string) error { return noneEmpty(c, args) }
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return fmt.Errorf("%w; %s --help lists the flags", err, c.CommandPath())
 	})

@@ -76,14 +76,23 @@ func (fs Faults) Error() string {
 	return strings.Join(lines, "\n")
 }
 
+// few cuts a list that nobody would read to its end.
+func (fs Faults) few(file string) Faults {
+	if more := len(fs) - most; more > 0 {
+		return append(fs[:most:most], Fault{File: file, Message: fmt.Sprintf("%d more faults", more)})
+	}
+	return fs
+}
+
 // document is a file that is being read. Faults collect in it.
 type document struct {
 	name   string
 	kind   string
 	top    section
 	faults Faults
-	others Faults         // of files that this one names
-	told   map[Fault]bool // those of them
+	faulty map[string]bool // the fields of faults
+	others Faults          // of files that this one names
+	told   map[Fault]bool  // those of them
 }
 
 // at adds a fault at a place of the document.
@@ -93,6 +102,10 @@ func (d *document) at(n *yaml.Node, field, format string, a ...any) {
 		f.Line, f.Column = n.Line, n.Column
 	}
 	d.faults = append(d.faults, f)
+	if d.faulty == nil {
+		d.faulty = map[string]bool{}
+	}
+	d.faulty[field] = true
 }
 
 // fault adds what package scenarios has to say of a field.
@@ -156,11 +169,7 @@ func (d *document) err() error {
 		}
 		return a.Column - b.Column
 	})
-	all := slices.Concat(d.faults, d.others)
-	if more := len(all) - most; more > 0 {
-		all = append(all[:most], Fault{File: d.name, Message: fmt.Sprintf("%d more faults", more)})
-	}
-	return all
+	return slices.Concat(d.faults, d.others).few(d.name)
 }
 
 // parse reads the text of a file of one kind ("" is any). The error is the

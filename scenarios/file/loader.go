@@ -123,9 +123,7 @@ func load[T any](l *Loader, kind, name string, known Builtins[T], read func(*doc
 		return o.thing.(*T), o.err
 	}
 	v, err := parseAs(l, kind, path, read)
-	if path != "-" {
-		l.loaded[key] = outcome{v, err}
-	}
+	l.loaded[key] = outcome{v, err}
 	return v, err
 }
 
@@ -294,7 +292,7 @@ func (l *Loader) table(name string, headers ...[]string) (rows [][]string, lines
 		lines = append(lines, n)
 	}
 	if faults != nil {
-		return nil, nil, path, faults
+		return nil, nil, path, faults.few(path)
 	}
 	if len(rows) == 0 {
 		return nil, nil, path, Fault{File: path, Message: "no lines below the header " + forms}
@@ -349,7 +347,7 @@ func (l *Loader) Detents(name string) ([]follow.Detent, error) {
 		ds = append(ds, follow.Detent{At: t, Dir: dir})
 	}
 	if faults != nil {
-		return nil, faults
+		return nil, faults.few(path)
 	}
 	return ds, nil
 }

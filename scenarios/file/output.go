@@ -27,7 +27,8 @@ func (f systemFailure) Unwrap() error { return f.error }
 // contrast to a file whose content is refused, or that may not be replaced.
 func IsSystemFailure(err error) bool {
 	var f systemFailure
-	return errors.As(err, &f)
+	var p *fs.PathError
+	return errors.As(err, &f) || errors.As(err, &p)
 }
 
 // patience is how long something that was begun may go on after an interrupt.

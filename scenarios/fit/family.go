@@ -5,13 +5,13 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"runtime"
 	"sync"
 	"time"
 
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
+	"dialwright/scenarios/trial"
 )
 
 // Family is the rigs that a count test chooses from. Nobody has counted what rigs
@@ -117,25 +117,18 @@ func (f *Family) outcomes(ctx context.Context, t tempo) ([][draws]outcome, error
 // try does a count test on some of the rigs.
 func (f *Family) try(ctx context.Context, t tempo, members []int) ([][draws]outcome, error) {
 	all := make([][draws]outcome, len(members))
-	workers := runtime.GOMAXPROCS(0)
-	errs := make([]error, workers)
-	var group sync.WaitGroup
-	for w := range workers {
-		group.Go(func() {
-			for i := w; i < len(members) && ctx.Err() == nil && errs[w] == nil; i += workers {
-				k := members[i]
-				path, err := encoder.NewPath(encoder.Setup{Rig: &f.rigs[k]})
-				if err != nil {
-					errs[w] = fmt.Errorf("family: %w", err)
-					return
-				}
-				for n := range draws {
-					source := draw.NewTrial(uint64(k), fmt.Sprintf("count %d in %d", t.turned, t.over), n)
-					all[i][n] = tried(path, t, source, k%2 == 1)
-				}
-			}
-		})
-	}
-	group.Wait()
-	return all, errors.Join(append(errs, ctx.Err())...)
+	errs := make([]error, len(members))
+	err := trial.Each(ctx, 0, len(members), func(i int) {
+		k := members[i]
+		path, err := encoder.NewPath(encoder.Setup{Rig: &f.rigs[k]})
+		if err != nil {
+			errs[i] = fmt.Errorf("family: %w", err)
+			return
+		}
+		for n := range draws {
+			source := draw.NewTrial(uint64(k), fmt.Sprintf("count %d in %d", t.turned, t.over), n)
+			all[i][n] = tried(path, t, source, k%2 == 1)
+		}
+	})
+	return all, errors.Join(append(errs, err)...)
 }

@@ -3,7 +3,6 @@ package tune
 import (
 	"context"
 	"math"
-	"sync"
 
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
@@ -145,42 +144,28 @@ func (s *search) measure(ctx context.Context, uses []scenarios.Served, o *scenar
 		}
 	}
 	failed := make([]bool, len(jobs))
-	var wait sync.WaitGroup
-	next := make(chan int)
-	for range max(1, min(s.Workers, len(jobs))) {
-		wait.Go(func() {
-			for n := range next {
-				c, i := jobs[n].c, jobs[n].i
-				bench := c.benches[i]
-				if bench == nil {
-					var err error
-					if bench, err = newBench(uses[i], c.profiles[i], o); err != nil {
-						failed[n] = true // this profile cannot be set on this knob
-						continue
-					}
-					c.benches[i] = bench
-				}
-				t := c.sample[i]
-				t.Limit = bench.Limit().Seconds()
-				did, err := trial.Batch(ctx, bench, block, first, last, 1, t.take)
-				s.trials.Add(int64(did))
-				s.done.Add(int64(did))
-				if err != nil {
-					failed[n] = true
-				}
+	err := trial.Each(ctx, max(1, s.Workers), len(jobs), func(n int) {
+		c, i := jobs[n].c, jobs[n].i
+		bench := c.benches[i]
+		if bench == nil {
+			var err error
+			if bench, err = newBench(uses[i], c.profiles[i], o); err != nil {
+				failed[n] = true // this profile cannot be set on this knob
+				return
 			}
-		})
-	}
-	for n := range jobs {
-		if ctx.Err() != nil {
-			break
+			c.benches[i] = bench
 		}
-		next <- n
-	}
-	close(next)
-	wait.Wait()
-	if ctx.Err() != nil {
-		return ctx.Err()
+		t := c.sample[i]
+		t.Limit = bench.Limit().Seconds()
+		did, err := trial.Batch(ctx, bench, block, first, last, 1, t.take)
+		s.trials.Add(int64(did))
+		s.done.Add(int64(did))
+		if err != nil {
+			failed[n] = true
+		}
+	})
+	if err != nil {
+		return err
 	}
 	for n, f := range failed {
 		if f {
