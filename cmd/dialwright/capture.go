@@ -198,6 +198,9 @@ func openAside(ctx context.Context, name string, in io.Reader) (captured, error)
 	if err != nil && ctx.Err() != nil {
 		return captured{}, context.Canceled // whoever wrote was interrupted too
 	}
+	if quiet := columns.Line(name); err != nil && quiet != name {
+		err = failure{errors.New(strings.ReplaceAll(err.Error(), name, quiet))}
+	}
 	return c, err
 }
 

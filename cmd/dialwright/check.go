@@ -49,6 +49,11 @@ is wrong with them. It exits with 3 when a file has faults.`,
 			Files []file.Checked `json:"files"`
 		}
 		var r report
+		for _, name := range args {
+			if err := in.Readable(name); err != nil {
+				return err
+			}
+		}
 		faults := 0
 		var unread error
 		for _, name := range args {

@@ -43,6 +43,9 @@ given twice or more, operators; then one profile at most.`,
 		if err != nil {
 			return err
 		}
+		if err := in.affords(80 * len(study.Candidates) * served(study.Panel)); err != nil {
+			return err
+		}
 		p := out.newProgress("compare")
 		study.Progress = p.at
 		r, err := compare.Run(c.Context(), study)

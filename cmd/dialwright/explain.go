@@ -48,6 +48,9 @@ that cost enough it tries the settings that the rig marks as adjustable.`,
 		if study.Panel, study.Profile, study.Operator, err = in.loadAll(); err != nil {
 			return err
 		}
+		if err := in.affords(4000 * served(study.Panel)); err != nil {
+			return err
+		}
 		p := out.newProgress("explain")
 		study.Progress = p.at
 		r, err := explain.Run(c.Context(), study)

@@ -112,6 +112,9 @@ func (i *inputs) card(c *cobra.Command, out *output, p *scenarios.Profile) (*exp
 	if err != nil {
 		return nil, err
 	}
+	if err := i.affords(80 * 2 * served(panel)); err != nil {
+		return nil, err
+	}
 	bar := out.newProgress("export")
 	r, err := compare.Run(c.Context(), &compare.Study{
 		Panel: panel, Trials: i.trials, Seed: i.seed, Workers: i.workers, Progress: bar.at,

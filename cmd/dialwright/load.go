@@ -114,6 +114,23 @@ func (i *inputs) check() error {
 	return nil
 }
 
+// mostMemory is what the samples of a study may take, bytes; ours: half of what a
+// small machine has.
+const mostMemory = 4 << 30
+
+// affords refuses a study whose samples would not fit into memory. What a trial of
+// all its cells takes was measured, and is rounded up.
+func (i *inputs) affords(bytesATrial int) error {
+	if most := mostMemory / max(1, bytesATrial); i.trials > most {
+		return fmt.Errorf("--trials: %d would take some %d GB of memory; %d or fewer would do",
+			i.trials, int64(i.trials)*int64(bytesATrial)>>30, most)
+	}
+	return nil
+}
+
+// served is how many numbers a panel dials.
+func served(p *scenarios.Panel) int { return max(1, len(p.Served())) }
+
 // one returns the only value of a flag that a command takes once, or what is
 // meant without it.
 func one(flag string, values []string, otherwise string) (string, error) {

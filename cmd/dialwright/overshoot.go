@@ -46,6 +46,9 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 		if err != nil {
 			return err
 		}
+		if err := in.affords(1000 * len(study.Operators) * max(1, len(study.Tasks))); err != nil {
+			return err
+		}
 		var lines bytes.Buffer
 		table := csv.NewWriter(&lines)
 		if trialsOut != "" {

@@ -14,6 +14,8 @@ import (
 	"github.com/spf13/pflag"
 	"golang.org/x/term"
 
+	"dialwright/scenarios/columns"
+	"dialwright/scenarios/file"
 	"dialwright/scenarios/report"
 )
 
@@ -73,6 +75,9 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 		if shown {
 			out.format = "text"
 		}
+		if err := in.affords(8000 * served(study.Panel)); err != nil {
+			return err
+		}
 		p := out.newProgress("report")
 		study.Progress = p.at
 		r, err := report.Run(c.Context(), study)
@@ -129,11 +134,21 @@ func checkFigures(dir string, force bool) error {
 		return nil
 	}
 	if at, err := os.Stat(dir); err == nil && !at.IsDir() {
-		return fmt.Errorf("--figures: %s is a file; a directory would do", dir)
+		return fmt.Errorf("--figures: %s is a file; a directory would do", columns.Line(dir))
+	}
+	there := filepath.Clean(dir) // as far as there are directories; the others will be made
+	for {
+		if _, err := os.Stat(there); err == nil || filepath.Dir(there) == there {
+			break
+		}
+		there = filepath.Dir(there)
+	}
+	if err := file.CheckOutput(filepath.Join(there, "dialwright.svg"), true); err != nil {
+		return fmt.Errorf("--figures: %w", err)
 	}
 	for _, ending := range []string{"*.svg", "*.png"} {
 		if found, _ := filepath.Glob(filepath.Join(dir, ending)); len(found) > 0 && !force {
-			return fmt.Errorf("--figures: %s has pictures in it, such as %s; another directory, or --force, would do", dir, filepath.Base(found[0]))
+			return fmt.Errorf("--figures: %s has pictures in it, such as %s; another directory, or --force, would do", columns.Line(dir), columns.Line(filepath.Base(found[0])))
 		}
 	}
 	return nil

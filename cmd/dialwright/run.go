@@ -126,7 +126,7 @@ aircraft equipment or navigation.`,
 	}
 	root.PersistentPreRunE = func(c *cobra.Command, args []string) error { return noneEmpty(c, args) }
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return fmt.Errorf("%w; %s --help lists the flags", err, c.CommandPath())
+		return fmt.Errorf("%s; %s --help lists the flags", columns.Line(err.Error()), c.CommandPath())
 	})
 	root.AddCommand(newCompare(s), newOvershoot(s), newExplain(s), newTune(s), newFit(s), newExport(s), newReport(s), newFollow(s), newCapture(s), newNew(s), newList(s), newCheck(s), newEvidence(s))
 	return root

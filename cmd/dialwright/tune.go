@@ -90,6 +90,9 @@ their own, the names of knob and task are put into the file's name.`,
 				return err
 			}
 		}
+		if err := in.affords(8000 * served(study.Panel)); err != nil {
+			return err
+		}
 		p := out.newProgress("tune")
 		study.Progress = func(done, all int, best string) {
 			p.at(done, all)

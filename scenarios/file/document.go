@@ -278,17 +278,28 @@ func (d *document) plainNodes(n *yaml.Node) {
 		d.at(n, "", "a tag (%s) is not read; leave it out", scenarios.Shown(n.Tag))
 	}
 	if n.Kind == yaml.ScalarNode {
-		if i := strings.IndexFunc(n.Value, columns.Speaks); i >= 0 {
-			r, _ := utf8.DecodeRuneInString(n.Value[i:])
-			d.at(n, "", "%s has the control character U+%04X in it; letters that can be seen would do", scenarios.Shown(n.Value), r)
-		}
-		if long := utf8.RuneCountInString(strings.TrimLeft(n.Value, "-0123456789.")); long > LongestText {
-			d.at(n, "", "%s has %d characters; at most %d would do", scenarios.Shown(n.Value), long, LongestText)
+		if wrong := wrongText(n.Value); wrong != "" {
+			d.at(n, "", "%s", wrong)
 		}
 	}
 	for _, c := range n.Content {
 		d.plainNodes(c)
 	}
+}
+
+// wrongText says what is wrong with a text, or "".
+func wrongText(s string) string {
+	if i := strings.IndexFunc(s, columns.Speaks); i >= 0 {
+		r, _ := utf8.DecodeRuneInString(s[i:])
+		return fmt.Sprintf("%s has the control character U+%04X in it; letters that can be seen would do", scenarios.Shown(s), r)
+	}
+	if !utf8.ValidString(s) {
+		return scenarios.Shown(s) + " is no UTF-8; letters that can be seen would do"
+	}
+	if long := utf8.RuneCountInString(strings.TrimLeft(s, "-0123456789.")); long > LongestText {
+		return fmt.Sprintf("%s has %d characters; at most %d would do", scenarios.Shown(s), long, LongestText)
+	}
+	return ""
 }
 
 // head looks at kind and version, the first two keys.

@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"time"
@@ -38,16 +39,25 @@ const patience = 300 * time.Millisecond
 // a pipe that nobody writes to. When the context ends it waits a moment longer and
 // returns the context's error; what was begun is then left to itself.
 func Aside(ctx context.Context, do func() error) error {
-	done := make(chan error, 1)
-	go func() { done <- do() }()
+	done := make(chan func() error, 1)
+	go func() {
+		defer func() {
+			if p := recover(); p != nil {
+				text := fmt.Sprintf("%v\n%s", p, debug.Stack())
+				done <- func() error { panic(text) } // in the caller, who can say more
+			}
+		}()
+		err := do()
+		done <- func() error { return err }
+	}()
 	select {
-	case err := <-done:
-		return err
+	case end := <-done:
+		return end()
 	case <-ctx.Done():
 	}
 	select {
-	case err := <-done:
-		return err
+	case end := <-done:
+		return end()
 	case <-time.After(patience):
 		return ctx.Err()
 	}
