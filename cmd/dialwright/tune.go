@@ -96,8 +96,8 @@ their own, the names of knob and task are put into the file's name.`,
 		p := out.newProgress("tune")
 		study.Progress = func(done, all int, best string) {
 			p.at(done, all)
-			if best != "" && p.bars != nil {
-				fmt.Fprintln(p.bars, best)
+			if best != "" {
+				p.say(best)
 			}
 		}
 		if question != "" {

@@ -218,8 +218,8 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 		c.done = true
 	})
 	for _, c := range cells {
-		if !c.done {
-			r.Partial = true
+		r.Partial = r.Partial || !c.done
+		if len(c.all) == 0 {
 			continue
 		}
 		c.found.sum(c.bench, c.all)

@@ -89,6 +89,11 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 		return nil, err
 	}
 	// What was found is shown in full even after an interruption: a second's work.
+	if ctx.Err() != nil {
+		study := *s
+		study.Trials = r.Tune.Study.Trials
+		r.Study = &study
+	}
 	if err := r.dial(context.WithoutCancel(ctx)); err != nil {
 		return nil, err
 	}

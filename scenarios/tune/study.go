@@ -175,6 +175,20 @@ type search struct {
 	trials, evaluations, done atomic.Int64
 	planned                   int64
 	besides                   *search // whose work counts as this one's progress too, or nil
+	hurried                   bool    // it was interrupted, and only proves what was found
+}
+
+// interrupted is how many trials a task an interrupted search still does at most, so
+// that the proof of what it found takes a moment.
+const interrupted = 400
+
+// hurry cuts the trials that are still to come once the context has ended.
+func (s *search) hurry(ctx context.Context) {
+	if ctx.Err() != nil && !s.hurried {
+		study := *s.Study
+		study.Trials = min(study.Trials, interrupted)
+		s.Study, s.hurried = &study, true
+	}
 }
 
 func (s *search) block(stage string, n int) uint64 {
@@ -220,6 +234,7 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 	if len(knobs) == 0 {
 		return nil, ctx.Err()
 	}
+	s.hurry(ctx)
 	s.judge(knobs)
 	// An interrupted search still proves what it found: a fraction of a second.
 	proof := context.WithoutCancel(ctx)
@@ -230,6 +245,8 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 	if err := s.polish(ctx, knobs, chosen); err != nil && ctx.Err() == nil {
 		return nil, err
 	}
+	s.hurry(ctx)
+	r.Study = s.Study
 	for i, c := range chosen {
 		if err := s.prove(proof, knobs[i], c); err != nil {
 			return nil, err
