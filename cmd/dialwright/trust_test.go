@@ -174,11 +174,13 @@ func TestExitCodes(t *testing.T) {
 	}
 }
 
+// loud says whether a character speaks to a terminal.
+func loud(r rune) bool { return columns.Speaks(r) && r != '\n' && r != '\t' }
+
 // Whatever a key, a path or a flag is called, the terminal is not spoken to.
 func TestNoOutputSpeaksToTheTerminal(t *testing.T) {
 	desktop(t)
 	const bad = "a\x1b]0;owned\x07\u009b31m\u202e\r\nb"
-	loud := func(r rune) bool { return columns.Speaks(r) && r != '\n' && r != '\t' }
 	for _, args := range [][]string{
 		{"check", bad}, {"check", "spoken.yaml"}, {"check", "spoken.yaml", "--format", "json"}, {"check", bad, "--format", "json"},
 		{"compare", bad}, {"compare", "plain", "--rig", bad}, {"compare", "plain", "--format", bad}, {"compare", "plain", "-o", bad + "/x"},

@@ -107,7 +107,7 @@ func build(source, goos, goarch, program string) ([]byte, error) {
 	}
 	defer os.RemoveAll(dir)
 	out := filepath.Join(dir, program)
-	c := exec.Command("go", "build", "-trimpath", "-ldflags=-buildid=", "-o", out, "./cmd/dialwright")
+	c := exec.Command("go", "build", "-trimpath", "-buildvcs=true", "-ldflags=-s -w -buildid=", "-o", out, "./cmd/dialwright")
 	c.Dir, c.Stderr = source, os.Stderr
 	c.Env = append(os.Environ(), "GOOS="+goos, "GOARCH="+goarch, "CGO_ENABLED=0", "GOFLAGS=", "GOAMD64=v1", "GOWORK=off")
 	if err := c.Run(); err != nil {
