@@ -61,7 +61,8 @@ func (s *search) knob(ctx context.Context, k *scenarios.Knob, number int) (*fina
 	}
 	now := f.all[0]
 	if now.failed {
-		return nil, errors.New("knob " + scenarios.Shown(k.Name) + ": the settings of now cannot be tried")
+		_, err := newBench(f.uses[0], &scenarios.Profile{Name: "plain"}, s.Operator)
+		return nil, fmt.Errorf("the settings of now cannot be tried: %w", errors.Join(err, errDead))
 	}
 	f.Now = now.profiles
 	f.all = slices.DeleteFunc(f.all, func(c *candidate) bool { return c.failed })

@@ -26,6 +26,10 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 			return err
 		}
 	}
+	for _, d := range r.Dead {
+		p.Text("The " + d.Knob + " knob is dead: " + strings.ReplaceAll(d.Err.Error(), "\n", "; ") + ".")
+		p.Text("")
+	}
 	if len(r.Robust) > 0 {
 		p.Heading("Somewhere else: mean time of a dialing, s")
 		var rows [][]string

@@ -53,6 +53,7 @@ package tune
 import (
 	"context"
 	"errors"
+	"fmt"
 	"sync/atomic"
 
 	"dialwright/encoder/draw"
@@ -105,6 +106,7 @@ const Worth = 0.03
 type Result struct {
 	Study       *Study
 	Knobs       []*KnobResult // those that were begun
+	Dead        []Dead        // those that nothing tried turns into a moving number
 	Robust      []Variant
 	Before      Score // over these knobs
 	After       Score
@@ -116,6 +118,15 @@ type Result struct {
 	Trials      int
 	Partial     bool
 }
+
+// Dead is a knob that was searched in vain.
+type Dead struct {
+	Knob string
+	Err  error // why its number does not move
+}
+
+// errDead says that nothing that may be changed moves a knob's number.
+var errDead = errors.New("nothing that may be changed moves its number")
 
 // Score is weighted over tasks.
 type Score struct {
@@ -226,10 +237,17 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 			break
 		}
 		f, err := s.knob(ctx, &study.Panel.Knobs[i], i)
+		if errors.Is(err, errDead) {
+			r.Dead = append(r.Dead, Dead{study.Panel.Knobs[i].Name, err})
+			continue
+		}
 		if err != nil {
 			return nil, err
 		}
 		knobs = append(knobs, f)
+	}
+	if len(knobs) == 0 && ctx.Err() == nil {
+		return nil, r.dead()
 	}
 	if len(knobs) == 0 {
 		return nil, ctx.Err()
@@ -262,6 +280,15 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 	r.Partial = ctx.Err() != nil
 	r.Trials, r.Evaluations = int(s.trials.Load()), int(s.evaluations.Load())
 	return r, ctx.Err()
+}
+
+// dead says which knobs are, and why.
+func (r *Result) dead() error {
+	var all []error
+	for _, d := range r.Dead {
+		all = append(all, fmt.Errorf("knob %s is dead: %w", scenarios.Shown(d.Knob), d.Err))
+	}
+	return errors.Join(all...)
 }
 
 // sum weighs the finished knobs.
