@@ -62,6 +62,9 @@ is wrong with them. It exits with 3 when a file has faults.`,
 			faults += len(f.Faults)
 			unread = errors.Join(unread, f.Err)
 		}
+		if err := s.ctx.Err(); err != nil {
+			return err // what it waited for was not looked at
+		}
 		err := out.write(false, func(w io.Writer) error {
 			if out.format == "json" {
 				return writeJSON(w, in.header("check", false), r)

@@ -78,7 +78,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, err io.Writer) (
 	case errors.Is(e, errInterrupted):
 		say("interrupted: the result is partial")
 		return exitInterrupted
-	case errors.Is(e, context.Canceled):
+	case errors.Is(e, context.Canceled), ctx.Err() != nil && !errors.As(e, &failed) && !file.IsSystemFailure(e):
 		say("interrupted: nothing was finished")
 		return exitInterrupted
 	}

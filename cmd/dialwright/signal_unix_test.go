@@ -157,8 +157,12 @@ func TestASignalEndsWaiting(t *testing.T) {
 	if err := unix.Mkfifo(pipe, 0o600); err != nil {
 		t.Skip(err)
 	}
+	waits := "kind: panel\nversion: 1\nname: p\nknobs:\n  - {name: a, rig: ./pipe, tasks: [{task: heading}]}\n"
+	if err := os.WriteFile(filepath.Join(dir, "waits.yaml"), []byte(waits), 0o666); err != nil {
+		t.Fatal(err)
+	}
 	for _, args := range [][]string{
-		{"check", "-"}, {"check", "pipe"}, {"compare", "-"}, {"compare", "./pipe"}, {"compare", "--rig", "./pipe"}, {"compare", "--operator", "./pipe"},
+		{"check", "-"}, {"check", "pipe"}, {"check", "waits.yaml"}, {"compare", "--panel", "waits.yaml"}, {"compare", "-"}, {"compare", "./pipe"}, {"compare", "--rig", "./pipe"}, {"compare", "--operator", "./pipe"},
 		{"compare", "--panel", "./pipe"}, {"compare", "--task", "./pipe"}, {"tune", "--profile", "./pipe"}, {"explain", "--rig", "-"},
 		{"follow", "--detents", "pipe"}, {"follow", "--detents", "-"}, {"fit", "pipe"}, {"fit", "-"}, {"capture", "pipe"}, {"capture", "-"},
 		{"compare", "plain", "--task", "heading", "--trials", "20", "-o", "pipe"},
@@ -177,7 +181,11 @@ func TestASignalEndsWaiting(t *testing.T) {
 					break
 				}
 			}
-			s := start(t, dir, in, out, io.Discard, args...)
+			var to io.Writer = io.Discard
+			if args[0] == "report" {
+				to = out
+			}
+			s := start(t, dir, in, to, io.Discard, args...)
 			select {
 			case err := <-s.done:
 				t.Fatalf("does not wait: %v", err)
@@ -187,7 +195,7 @@ func TestASignalEndsWaiting(t *testing.T) {
 			if code := s.ends(t); code != exitInterrupted {
 				t.Errorf("exit code %d", code)
 			}
-			left(t, dir, "pipe")
+			left(t, dir, "pipe", "waits.yaml")
 		})
 	}
 }
