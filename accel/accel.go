@@ -28,6 +28,12 @@ type Acceleration struct {
 	Landing int
 }
 
+// Shortest and longest rest.
+const (
+	MinRest = 10 * time.Millisecond
+	MaxRest = 5 * time.Second
+)
+
 // Rate says how the turning rate is estimated from the times of the detents.
 type Rate struct {
 	From     From

@@ -32,12 +32,8 @@ func (a Acceleration) Compile() (*Gain, error) {
 	for g.Shift >= 0 && g.Rest<<uint(g.Shift+1) < 1<<15 {
 		g.Shift++
 	}
-	if constant, ok := a.Curve.(Constant); ok || a.Curve.Of(MaxRate) == 1 {
-		factor := fixed(constant.Gain)
-		if !ok {
-			factor = 256
-		}
-		g.Flat = g.Base * factor
+	if KindOf(a.Curve).Flat() || a.Curve.Of(MaxRate) == 1 {
+		g.Flat = g.Base * fixed(a.Curve.Of(MaxRate))
 		return g, nil
 	}
 	second := math.Ldexp(float64(g.TicksPerSecond), g.Shift) // in units
@@ -120,7 +116,7 @@ func (a Acceleration) filled() Acceleration {
 		a.Base = 1
 	}
 	if a.Curve == nil {
-		a.Curve = Constant{1}
+		a.Curve = constants.Default
 	}
 	return a
 }
@@ -147,10 +143,9 @@ func (a Acceleration) check() (f Faults) {
 	if a.Rate.Reversal > Keep {
 		f.add("rate.reversal", "reset or keep", "%d", a.Rate.Reversal)
 	}
-	switch a.Curve.(type) {
-	case Constant, Ladder, Linear, Power, Logistic, Table:
-		a.Curve.check(&f)
-	default:
+	if k := KindOf(a.Curve); k != nil {
+		k.check(a.Curve, &f)
+	} else {
 		f.add("curve", "one of this package's curves, by value", "%T", a.Curve)
 	}
 	if a.Steps > Round {

@@ -1,10 +1,6 @@
 package accel
 
-import (
-	"fmt"
-	"math"
-	"time"
-)
+import "math"
 
 // Limits of what a profile may ask for. They are wider than any knob needs and
 // keep the arithmetic inside 32 bits.
@@ -13,20 +9,23 @@ const (
 	MaxBase  = 4096 // task steps per slow detent
 	MaxRate  = 1000 // detents per second; what is quicker counts as this
 	MaxSteps = 63   // steps of a ladder, points of a table
-	MinRest  = 10 * time.Millisecond
-	MaxRest  = 5 * time.Second
 )
 
 // Curve is the factor on the base step as a function of the turning rate. It is
-// one of Constant, Ladder, Linear, Power, Logistic and Table.
+// one of the kinds that Curves lists.
 type Curve interface {
 	// Of returns the factor at a rate in detents per second, not yet rounded to
-	// 1/256. At rate 0 it is 1 for every curve but Constant. A Ladder answers
+	// 1/256. At rate 0 it is 1 for every curve but a flat one. A Ladder answers
 	// for a knob that sped up to the rate from rest.
 	Of(rate float64) float64
-
-	check(*Faults)
 }
+
+// kinds are the curves there are: a new one is a type with Of, its description,
+// and a place here.
+var kinds = []*Kind{constants, ladders, linears, powers, logistics, tables}
+
+// between goes from low to high in equal ratios as x goes from 0 to 1.
+func between(low, high, x float64) float64 { return low * math.Pow(high/low, x) }
 
 // Constant is one gain at every rate, at rest too.
 type Constant struct {
@@ -36,7 +35,15 @@ type Constant struct {
 // Of returns the gain.
 func (c Constant) Of(float64) float64 { return c.Gain }
 
-func (c Constant) check(f *Faults) { f.within("curve.constant.gain", c.Gain, 1, MaxGain) }
+var constants = described[Constant](Kind{
+	Word: "constant", Formula: "one gain at every rate",
+	Parameters: []Parameter{
+		parameter("gain", "factor on base", Factor, GainRole, 1, MaxGain, func(c *Constant) *float64 { return &c.Gain }),
+	},
+	Default: Constant{1},
+	Example: Constant{2},
+	Rising:  func(_, gain, _ float64) Curve { return Constant{gain} },
+})
 
 // Ladder is a gain in steps. Step i is entered when the rate rises above
 // Steps[i].Above and left when it falls to Steps[i].Above·(1−Hysteresis) or
@@ -63,17 +70,42 @@ func (l Ladder) Of(rate float64) float64 {
 	return gain
 }
 
-func (l Ladder) check(f *Faults) {
-	f.count("curve.ladder.steps", len(l.Steps), 1, MaxSteps)
-	f.within("curve.ladder.hysteresis", l.Hysteresis, 0, 0.9)
-	above, gain := 0.0, 1.0
-	for i, s := range l.Steps {
-		field := fmt.Sprintf("curve.ladder.steps[%d]", i)
-		f.rising(field+".above", s.Above, above, MaxRate-1)
-		f.within(field+".gain", s.Gain, gain, MaxGain)
-		above, gain = max(above, s.Above), max(gain, s.Gain)
-	}
-}
+var ladders = described[Ladder](Kind{
+	Word: "ladder", Formula: "a gain in steps",
+	Rows: &Rows{
+		Word: "steps",
+		Rate: Parameter{Word: "above", About: "detents per second, rising", Quantity: PerSecond, Role: RateRole, Low: 0, High: MaxRate - 1, Above: true},
+		Gain: Parameter{Word: "gain", About: "factor on base, not falling", Quantity: Factor, Role: GainRole | BendRole, Low: 1, High: MaxGain},
+		Of: func(c Curve) [][2]float64 {
+			var rows [][2]float64
+			for _, s := range c.(Ladder).Steps {
+				rows = append(rows, [2]float64{s.Above, s.Gain})
+			}
+			return rows
+		},
+		With: func(c Curve, rows [][2]float64) Curve {
+			l := c.(Ladder)
+			l.Steps = nil
+			for _, r := range rows {
+				l.Steps = append(l.Steps, Step{r[0], r[1]})
+			}
+			return l
+		},
+	},
+	Parameters: []Parameter{
+		parameter("hysteresis", "share of a threshold that the rate must fall below it", Share, 0, 0, 0.9, func(l *Ladder) *float64 { return &l.Hysteresis }),
+	},
+	Default: Ladder{Hysteresis: 0.15},
+	Example: Ladder{Steps: []Step{{8, 3}, {16, 10}}, Hysteresis: 0.15},
+	Rising: func(rate, gain, bend float64) Curve {
+		l := Ladder{Steps: []Step{{rate, gain}}, Hysteresis: 0.15}
+		if bend < 0.8 { // a step between
+			least := min(1.5, 1+(gain-1)/3)
+			l.Steps = []Step{{rate, between(least, max(1.05*least, gain/1.2), bend/0.8)}, {1.7 * rate, gain}}
+		}
+		return l
+	},
+})
 
 // Linear is 1 + Factor·rate/Per, at most Cap.
 type Linear struct {
@@ -85,11 +117,20 @@ type Linear struct {
 // Of returns the gain at a rate.
 func (l Linear) Of(rate float64) float64 { return min(1+float64(l.Factor*rate)/l.Per, l.Cap) }
 
-func (l Linear) check(f *Faults) {
-	f.rising("curve.linear.per", l.Per, 0, MaxRate)
-	f.within("curve.linear.factor", l.Factor, 0, MaxGain)
-	f.within("curve.linear.cap", l.Cap, 1, MaxGain)
-}
+// A line has no bend of its own: its cap alone makes it end sooner or later.
+var linears = described[Linear](Kind{
+	Word: "linear", Formula: "1 + factor·rate/per, at most cap",
+	Parameters: []Parameter{
+		parameter("per", "detents per second", PerSecond, RateRole, 0, MaxRate, func(l *Linear) *float64 { return &l.Per }).above(),
+		parameter("factor", "gain added for each per", Added, GainRole, 0, MaxGain, func(l *Linear) *float64 { return &l.Factor }),
+		parameter("cap", "largest factor on base", Factor, GainRole|BendRole, 1, MaxGain, func(l *Linear) *float64 { return &l.Cap }),
+	},
+	Default: Linear{Per: 10, Factor: 3, Cap: 10},
+	Example: Linear{Per: 10, Factor: 3, Cap: 10},
+	Rising: func(rate, gain, bend float64) Curve {
+		return Linear{Per: rate, Factor: between(0.5, 20, bend), Cap: gain}
+	},
+})
 
 // Power is 1 + Factor·(rate/At)^Exponent, at most Cap.
 type Power struct {
@@ -107,12 +148,20 @@ func (p Power) Of(rate float64) float64 {
 	return min(1+float64(p.Factor*math.Pow(rate/p.At, p.Exponent)), p.Cap)
 }
 
-func (p Power) check(f *Faults) {
-	f.rising("curve.power.at", p.At, 0, MaxRate)
-	f.within("curve.power.factor", p.Factor, 0, MaxGain)
-	f.rising("curve.power.exponent", p.Exponent, 0, 10)
-	f.within("curve.power.cap", p.Cap, 1, MaxGain)
-}
+var powers = described[Power](Kind{
+	Word: "power", Formula: "1 + factor·(rate/at)^exponent, at most cap",
+	Parameters: []Parameter{
+		parameter("at", "detents per second", PerSecond, RateRole, 0, MaxRate, func(p *Power) *float64 { return &p.At }).above(),
+		parameter("factor", "gain added at that rate", Added, GainRole, 0, MaxGain, func(p *Power) *float64 { return &p.Factor }),
+		parameter("exponent", "a number", Number, BendRole, 0, 10, func(p *Power) *float64 { return &p.Exponent }).above(),
+		parameter("cap", "largest factor on base", Factor, GainRole, 1, MaxGain, func(p *Power) *float64 { return &p.Cap }),
+	},
+	Default: Power{At: 15, Factor: 4, Exponent: 2, Cap: 10},
+	Example: Power{At: 15, Factor: 4, Exponent: 2, Cap: 10},
+	Rising: func(rate, gain, bend float64) Curve {
+		return Power{At: rate, Factor: gain / 2, Exponent: between(0.7, 5, bend), Cap: gain}
+	},
+})
 
 // Logistic is Low + (High−Low)/(1+exp(−(rate−At)/Width)): half-way between the two
 // gains at the rate At, 1 % of the way 4.6 widths below it and 99 % of the way 4.6
@@ -131,12 +180,24 @@ func (l Logistic) Of(rate float64) float64 {
 	return l.Low + float64((l.High-l.Low)/(1+math.Exp(-(rate-l.At)/l.Width)))
 }
 
-func (l Logistic) check(f *Faults) {
-	f.within("curve.logistic.low", l.Low, 1, MaxGain)
-	f.within("curve.logistic.high", l.High, l.Low, MaxGain)
-	f.rising("curve.logistic.at", l.At, 0, MaxRate)
-	f.rising("curve.logistic.width", l.Width, 0, MaxRate)
-}
+var logistics = described[Logistic](Kind{
+	Word: "logistic", Formula: "low + (high−low)/(1+exp(−(rate−at)/width))",
+	Parameters: []Parameter{
+		parameter("low", "factor on base at rest", Factor, GainRole, 1, MaxGain, func(l *Logistic) *float64 { return &l.Low }),
+		parameter("high", "factor on base at speed", Factor, GainRole, 1, MaxGain, func(l *Logistic) *float64 { return &l.High }),
+		parameter("at", "detents per second half-way between them", PerSecond, RateRole, 0, MaxRate, func(l *Logistic) *float64 { return &l.At }).above(),
+		parameter("width", "detents per second", PerSecond, BendRole, 0, MaxRate, func(l *Logistic) *float64 { return &l.Width }).above(),
+	},
+	Default: Logistic{Low: 1, High: 10, At: 12, Width: 3},
+	Example: Logistic{Low: 1, High: 10, At: 12, Width: 3},
+	Rising: func(rate, gain, bend float64) Curve {
+		return Logistic{Low: 1, High: gain, At: rate, Width: between(0.5, 6, bend)}
+	},
+	rule: func(c Curve, f *Faults) {
+		l := c.(Logistic)
+		f.within("curve.logistic.high", l.High, l.Low, MaxGain)
+	},
+})
 
 // Table is a curve of one's own: straight pieces between points, from gain 1 at
 // rate 0 to the last point, whose gain holds for every higher rate.
@@ -163,17 +224,31 @@ func (t Table) Of(rate float64) float64 {
 	return from.Gain
 }
 
-func (t Table) check(f *Faults) {
-	f.count("curve.table.points", len(t.Points), 1, MaxSteps)
-	rate, gain := 0.0, 1.0
-	for i, p := range t.Points {
-		field := fmt.Sprintf("curve.table.points[%d]", i)
-		if i == 0 && p.Rate == 0 {
-			f.within(field+".gain", p.Gain, 1, 1)
-			continue
-		}
-		f.rising(field+".rate", p.Rate, rate, MaxRate)
-		f.within(field+".gain", p.Gain, gain, MaxGain)
-		rate, gain = max(rate, p.Rate), max(gain, p.Gain)
-	}
-}
+var tables = described[Table](Kind{
+	Word: "table", Formula: "straight pieces between points, from gain 1 at rate 0",
+	Rows: &Rows{
+		Word:     "points",
+		Rate:     Parameter{Word: "rate", About: "detents per second, rising", Quantity: PerSecond, Role: RateRole, Low: 0, High: MaxRate, Above: true},
+		Gain:     Parameter{Word: "gain", About: "factor on base, not falling", Quantity: Factor, Role: GainRole, Low: 1, High: MaxGain},
+		FromRest: true,
+		Of: func(c Curve) [][2]float64 {
+			var rows [][2]float64
+			for _, p := range c.(Table).Points {
+				rows = append(rows, [2]float64{p.Rate, p.Gain})
+			}
+			return rows
+		},
+		With: func(_ Curve, rows [][2]float64) Curve {
+			var t Table
+			for _, r := range rows {
+				t.Points = append(t.Points, Point{r[0], r[1]})
+			}
+			return t
+		},
+	},
+	Default: Table{},
+	Example: Table{Points: []Point{{0, 1}, {8, 2}, {16, 10}}},
+	Rising: func(rate, gain, bend float64) Curve {
+		return Table{Points: []Point{{rate * between(0.3, 0.9, bend), 1}, {rate, gain}}}
+	},
+})

@@ -45,42 +45,37 @@ func play(g *accel.Gain, s *accel.State, now, value int64, turn []detent) (steps
 	return steps
 }
 
+// anyCurve draws no curve, or one of any kind there is.
 func anyCurve(t *rapid.T) accel.Curve {
-	gain := func(from float64) float64 { return rapid.Float64Range(from, 40).Draw(t, "gain") }
-	rate := func(from float64) float64 { return from + rapid.Float64Range(0.5, 30).Draw(t, "rate") }
-	switch rapid.IntRange(0, 6).Draw(t, "curve") {
-	case 0:
+	kinds := accel.Curves()
+	n := rapid.IntRange(0, len(kinds)).Draw(t, "curve")
+	if n == len(kinds) {
 		return nil
-	case 1:
-		return accel.Constant{Gain: gain(1)}
-	case 2:
-		l := accel.Ladder{Hysteresis: rapid.Float64Range(0, 0.5).Draw(t, "hysteresis")}
-		above, high := 0.0, 1.0
-		for range rapid.IntRange(1, 6).Draw(t, "steps") {
-			above = rate(above)
-			high = min(high+gain(1)-1, accel.MaxGain)
-			l.Steps = append(l.Steps, accel.Step{Above: above, Gain: high})
+	}
+	k := kinds[n]
+	c := k.Default
+	if k.Rows != nil {
+		var rows [][2]float64
+		rate, gain := 0.0, 1.0
+		for range rapid.IntRange(1, 6).Draw(t, k.Rows.Word) {
+			rate += rapid.Float64Range(0.5, 30).Draw(t, "rate")
+			gain = min(gain+rapid.Float64Range(0, 39).Draw(t, "gain"), accel.MaxGain)
+			rows = append(rows, [2]float64{rate, gain})
 		}
-		return l
-	case 3:
-		return accel.Linear{Per: rate(0), Factor: gain(0), Cap: gain(1)}
-	case 4:
-		return accel.Power{At: rate(0), Factor: gain(0), Exponent: rapid.Float64Range(0.2, 4).Draw(t, "exponent"), Cap: gain(1)}
-	case 5:
-		low := gain(1)
-		return accel.Logistic{Low: low, High: low + gain(0), At: rate(0), Width: rate(0)}
+		c = k.Rows.With(c, rows)
 	}
-	var tab accel.Table
-	above, high := 0.0, 1.0
-	for range rapid.IntRange(1, 6).Draw(t, "points") {
-		above = rate(above)
-		high = min(high+gain(1)-1, accel.MaxGain)
-		tab.Points = append(tab.Points, accel.Point{Rate: above, Gain: high})
+	for _, p := range k.Parameters {
+		ends := map[accel.Quantity][2]float64{
+			accel.Number: {0.2, 4}, accel.Factor: {1, 40}, accel.Added: {0, 40}, accel.PerSecond: {0.5, 30}, accel.Share: {0, 0.5},
+		}[p.Quantity]
+		with := p.With(c, rapid.Float64Range(max(p.Low, ends[0]), min(p.High, ends[1])).Draw(t, p.Word))
+		if _, err := (accel.Acceleration{Curve: with}).Compile(); err == nil { // a rule between two of them may be broken
+			c = with
+		}
 	}
-	return tab
+	return c
 }
 
-// anyAcceleration draws from everything that compiles, but for landing.
 func anyAcceleration(t *rapid.T) accel.Acceleration {
 	ms := func(name string, from, to int) time.Duration {
 		return time.Duration(rapid.IntRange(from, to).Draw(t, name)) * time.Millisecond

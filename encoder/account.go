@@ -138,7 +138,7 @@ func (p *Path) cancelled(at int64, gone []share, f Fate) {
 func (p *Path) balance() {
 	a := &p.account
 	a.Detents = len(p.detents)
-	if p.holdFor > 0 {
+	if p.output.holdFor > 0 {
 		return
 	}
 	a.PulsesLost = a.Pulses - p.deliveredPulses

@@ -121,8 +121,8 @@ func (c *frameClock) first(t int64) (k, at int64) {
 		return k, c.tick(k)
 	}
 	k = c.clock.first(t - c.jitter)
-	for {
-		if at = c.tick(k); at >= t {
+	for earliest := c.clock.tick(k) - c.jitter; ; earliest += c.period.by {
+		if at = earliest + c.noise.Below(k, 2*c.jitter+1); at >= t {
 			return k, at
 		}
 		k++

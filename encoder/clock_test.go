@@ -4,6 +4,8 @@ import (
 	"testing"
 	"time"
 
+	"dialwright/encoder/draw"
+
 	"pgregory.net/rapid"
 )
 
@@ -38,4 +40,32 @@ func TestFirstFrameIsTheFirst(t *testing.T) {
 			t.Errorf("first frame at or after %d is said to be %d at %d (before it %d)", at, k, then, c.tick(k-1))
 		}
 	})
+}
+
+// A frame comes up to its jitter before or after its time, all of it, and as often early
+// as late; and first and before agree about every instant around it.
+func TestFramesJitterBothWays(t *testing.T) {
+	c := newFrameClock(&Program{Frames: 50, Jitter: 0.3})
+	c.noise = draw.NewTrial(1, "jitter", 0).Stream(frameNoise)
+	const frames = 20_000
+	most := int64(6e6)
+	var early, late, sum int64
+	for k := int64(-frames / 2); k < frames/2; k++ {
+		off := c.tick(k) - k*20e6
+		early, late, sum = min(early, off), max(late, off), sum+off
+		for _, t0 := range []int64{-most, off, most} {
+			for d := int64(-1); d <= 1; d++ {
+				at := k*20e6 + t0 + d
+				if got, want := c.before(k, at), c.tick(k) < at; got != want {
+					t.Fatalf("frame %d at %d before %d: %v", k, c.tick(k), at, got)
+				}
+			}
+		}
+	}
+	if early < -most || early > -most*99/100 || late > most || late < most*99/100 {
+		t.Errorf("frames come %d to %d ns off, not ± %d", early, late, most)
+	}
+	if mean := sum / frames; max(mean, -mean) > most/50 {
+		t.Errorf("frames come %d ns late on average", mean)
+	}
 }

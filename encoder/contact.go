@@ -3,14 +3,65 @@ package encoder
 import (
 	"math"
 	"math/bits"
+	"time"
+
+	"dialwright/encoder/draw"
 )
 
 // never is a time that does not come.
 const never = math.MaxInt64
 
+// contacts are the two switches of the part, the firmware's scan that reads them and
+// its decoder (stages 1 and 2).
+type contacts struct {
+	// What the rig fixes. Times are in ns.
+	perDetent         int     // quarter steps
+	detentThousandths divisor // thousandths of a quarter step in a detent
+	late              int64   // thousandths of a quarter step that odd edges come late
+	bounce            int64
+	debounce          int
+	decoder           Decoder
+	inOrder           int64 // edges further apart are accepted one by one, as lone.go says; never: they may not be
+	spread            spread
+	scan              clock
+
+	chatterNoise, longChatter draw.Stream
+
+	pair            [2]contact // A, B
+	dueAny          int64      // earliest acceptance that is known
+	walkingAny      bool
+	asleep          bool // while detents stand alone, and contacts say nothing
+	lone            lone
+	edges, position int64
+	gray            int8
+	quarters        int
+}
+
+func newContacts(r *Rig) (c contacts) {
+	c.perDetent, _ = r.Knob.EdgesPerDetent()
+	c.detentThousandths = newDivisor(1000 * int64(c.perDetent))
+	if m := r.Knob.MinState; m > 0 && c.perDetent > 1 {
+		c.late = 1000 - 4*int64(math.Round(m*1000))
+	}
+	c.bounce, c.debounce, c.decoder = int64(r.Knob.Bounce), r.Firmware.Debounce, r.Firmware.Decoder
+	c.scan = newClock(r.Firmware.Scan)
+	c.inOrder = c.orderly()
+	c.spread = c.spreadOver(longestSpread)
+	return c
+}
+
+func (c *contacts) reset() {
+	c.pair = [2]contact{{due: never}, {due: never}}
+	c.dueAny, c.walkingAny = never, false
+	c.asleep, c.lone.due = false, never
+	c.edges, c.position = 0, 0
+	c.gray, c.quarters = 0, 0
+}
+
 // contact is one of the two switches of the part and what the firmware believes
 // of it. It is at rest, or it has one acceptance before it that is known (due),
-// or its scans must be walked one by one because edges crowd or chatter is long.
+// or its scans must be read, a word of them at a time, because edges crowd or
+// chatter is long.
 type contact struct {
 	accepted bool
 	walking  bool
@@ -20,125 +71,230 @@ type contact struct {
 	// The newest edge.
 	level   bool // after it
 	detent  int
-	chatter int64  // its chatter ends before this time
 	edge    int64  // its number on the path, index of its draws
 	bits    uint64 // readings while it chatters, the first in bit 0
+	noisy   int64  // number of the first scan that its chatter does not reach
 	scan    int64  // first scan at or after it; while walking, the next scan to read
 	firstAt int64  // the scan that reads bit 0
 	run     int    // while walking: readings in a row that differ from accepted
 }
 
+// longestSpread is the time within which the edges of a detent come that is given by
+// the time at which it is complete, if no other came less long before.
+const longestSpread = int64(40 * time.Millisecond)
+
+// spread says how long before a detent is complete its edges come.
+type spread struct {
+	first, before int64 // the first edge and the last but one
+	spacing       int64 // least distance of two edges
+}
+
+func (c *contacts) spreadOver(gap int64) spread {
+	s := spread{c.ahead(int64(c.perDetent)-1, gap), 0, c.detentThousandths.of((1000 - c.late) * gap)}
+	if c.perDetent > 1 {
+		s.before = c.ahead(1, gap)
+	}
+	return s
+}
+
+// ahead returns how long before a detent is complete that edge comes which has so
+// many edges after it, less a gap.
+func (c *contacts) ahead(after, gap int64) int64 {
+	return c.detentThousandths.of((1000*after - c.late*(after&1)) * gap)
+}
+
 // edgeAt moves the shaft by a quarter step: the contact whose turn it is changes
 // at te. All scans before te have been read by then.
 func (p *Path) edgeAt(te int64, dir int8, detent int) {
-	if p.dueAny < te || p.walkingAny {
+	p.events++
+	if p.contacts.dueAny < te || p.contacts.walkingAny {
 		p.readContacts(te)
 	}
-	q := p.position
-	p.position += int64(dir)
+	s := &p.contacts
+	q := s.position
+	s.position += int64(dir)
 	if dir < 0 {
 		q--
 	}
-	c := &p.contacts[q&1]
+	c := &s.pair[q&1]
 	if c.due != never { // crowded: this edge may undo what the last one promised
 		c.due, c.walking, c.run = never, true, 0
 		p.walk(c, te)
 	}
 
-	var length int64
-	c.edge = p.edges
-	c.bits, length = p.chatters(c.edge)
-	p.edges++
+	c.edge = s.edges
+	s.edges++
 	c.level = !c.level
 	c.detent = detent
-	c.chatter = te + length
-	c.firstAt = p.scan.first(te)
+	var n int
+	c.firstAt, c.bits, n = s.chatters(c.edge, te)
+	c.scan = c.firstAt
+	c.noisy = c.firstAt + int64(n)
 	if !c.walking {
-		n := int(p.scan.first(c.chatter) - c.firstAt) // scans that fall into the chatter
-		if n < p.debounce && n <= 32 {
-			c.due = p.accepts(c.level, c.bits, c.firstAt, n)
+		if n < s.debounce {
+			c.due = s.accepts(c.level, c.bits, c.edge, c.firstAt, n)
 			c.owner = detent
-			c.scan = c.firstAt
-			p.dueAny = min(p.dueAny, c.due)
+			s.dueAny = min(s.dueAny, c.due)
 			return
 		}
 		c.walking, c.run = true, 0
 	}
-	p.walkingAny = true
-	c.scan = c.firstAt
+	s.walkingAny = true
 }
 
-// chatters returns what scans read while an edge chatters, and for how long it does.
-func (p *Path) chatters(edge int64) (readings uint64, length int64) {
-	b := p.chatterNoise.Bits(edge)
-	return b & math.MaxUint32, int64(b >> 32 * uint64(p.bounce+1) >> 32)
+// chatters returns the first scan after an edge, what it and those after it read while
+// the contact chatters, the first in bit 0, and how many of them there are.
+func (c *contacts) chatters(edge, te int64) (first int64, readings uint64, n int) {
+	first = c.scan.first(te)
+	readings = c.chatterNoise.Bits(edge)
+	length := int64(readings >> 32 * uint64(c.bounce+1) >> 32)
+	beyond := length - (c.scan.tick(first) - te)
+	return first, readings, int(c.scan.period.of(max(0, beyond-1))) + int(uint64(-beyond)>>63) // no branch: it would be taken at random
 }
 
 // accepts returns when a level is accepted where only the first n readings chatter,
 // too few to make the firmware believe anything: `debounce` readings after the last
 // wrong one.
-func (p *Path) accepts(level bool, readings uint64, first int64, n int) int64 {
-	x := uint32(readings)
-	if !level {
-		x = ^x
+func (c *contacts) accepts(level bool, readings uint64, edge, first int64, n int) int64 {
+	flip := uint64(math.MaxUint64) // makes a right reading 1
+	if level {
+		flip = 0
 	}
-	right := min(bits.LeadingZeros32(^(x << (32 - n))), n)
-	return p.scan.tick(first + int64(n-right+p.debounce-1))
+	if n > 32 {
+		n = c.lastWrong(readings^flip, flip, edge, n)
+	} else {
+		n = lastZero(readings^flip, n)
+	}
+	return c.scan.tick(first + int64(n+c.debounce-1))
 }
 
-// reading returns what the scan number k at time `at` reads of the contact.
-func (p *Path) reading(c *contact, k, at int64) bool {
-	if at >= c.chatter {
-		return c.level
+// lastZero returns how many of the first n ≤ 32 bits come up to the last 0, with it.
+func lastZero(x uint64, n int) int {
+	return n - min(bits.LeadingZeros32(^(uint32(x)<<(32-n))), n)
+}
+
+// lastWrong is lastZero for more than 32 readings of an edge, of which right has the
+// first 32; from the last one back, a word at a time.
+func (c *contacts) lastWrong(right, flip uint64, edge int64, n int) int {
+	for n > 32 {
+		word := (n - 1) >> 6
+		low := max(32, word<<6)
+		x := (c.longChatter.Bits(edge<<24|int64(word)) ^ flip) << uint(63-(n-1)&63)
+		if n -= min(bits.LeadingZeros64(^x), n-low); n > low {
+			return n
+		}
 	}
-	i := k - c.firstAt
+	return lastZero(right, n)
+}
+
+// readings returns what the scan number k of a contact and the ones after it read,
+// the first in bit 0, and how many of them it knows.
+func (c *contacts) readings(x *contact, k int64) (word uint64, n int) {
+	i := k - x.firstAt
 	if i < 32 {
-		return c.bits>>uint(i)&1 == 1
+		return x.bits >> uint(i), int(min(32, x.noisy-x.firstAt) - i)
 	}
-	return p.longChatter.Bits(c.edge<<24|i>>6)>>uint(i&63)&1 == 1
+	return c.longChatter.Bits(x.edge<<24|i>>6) >> uint(i&63), int(min(64-i&63, x.noisy-k))
 }
 
-// walk reads the scans before limit one by one until a level is accepted, which
-// becomes due, or until the contact has come to rest.
+// walk reads the scans before limit until a level is accepted, which becomes due, or
+// until the contact has come to rest.
 func (p *Path) walk(c *contact, limit int64) {
-	for {
-		at := p.scan.tick(c.scan)
-		if at >= limit {
+	s := &p.contacts
+	end := int64(never / 2)
+	if limit < end {
+		end = s.scan.first(limit)
+	}
+	for c.scan < end {
+		if c.scan >= c.noisy {
+			p.walkQuiet(c, end)
 			return
 		}
-		if at >= c.chatter && c.level == c.accepted {
-			c.walking, c.run = false, 0
+		if !p.spend(1, chatter) {
 			return
 		}
-		if p.reading(c, c.scan, at) == c.accepted {
-			c.run = 0
-		} else {
-			if c.run == 0 {
-				c.owner = c.detent
-			}
-			c.run++
+		word, n := s.readings(c, c.scan)
+		n = int(min(int64(n), end-c.scan))
+		if c.accepted {
+			word = ^word
 		}
-		c.scan++
-		if c.run == p.debounce {
-			c.run = 0
-			c.due = at
+		if at := c.believes(word, n, s.debounce); at >= 0 {
+			c.due = s.scan.tick(c.scan + int64(at))
+			c.scan += int64(at) + 1
 			return
+		}
+		c.scan += int64(n)
+	}
+}
+
+// walkQuiet reads scans before end that are past all chatter.
+func (p *Path) walkQuiet(c *contact, end int64) {
+	if c.level == c.accepted {
+		c.walking, c.run = false, 0
+		return
+	}
+	if c.run == 0 {
+		c.owner = c.detent
+	}
+	need := int64(p.contacts.debounce - c.run)
+	if left := end - c.scan; left < need {
+		c.run += int(left)
+		c.scan = end
+		return
+	}
+	c.due = p.contacts.scan.tick(c.scan + need - 1)
+	c.scan += need
+	c.run = 0
+}
+
+// believes looks for `debounce` ones in a row in n ≥ 1 readings, with those before
+// them, and returns which reading was the last of them; −1: none, so far.
+func (c *contact) believes(word uint64, n, debounce int) int {
+	word &= math.MaxUint64 >> uint(64-n)
+	if lead := bits.TrailingZeros64(^word); c.run+lead >= debounce {
+		if c.run == 0 {
+			c.owner = c.detent
+		}
+		at := debounce - c.run - 1
+		c.run = 0
+		return at
+	} else if lead == n { // nothing else in it
+		if c.run == 0 {
+			c.owner = c.detent
+		}
+		c.run += n
+		return -1
+	}
+	if debounce <= n {
+		starts := word // of so many ones in a row
+		for have := 1; have < debounce && starts != 0; {
+			step := min(have, debounce-have)
+			starts &= starts >> uint(step)
+			have += step
+		}
+		if starts != 0 {
+			c.owner, c.run = c.detent, 0
+			return bits.TrailingZeros64(starts) + debounce - 1
 		}
 	}
+	c.run = bits.LeadingZeros64(^(word << uint(64-n)))
+	if c.run > 0 {
+		c.owner = c.detent
+	}
+	return -1
 }
 
 // readContacts carries both contacts through all scans before limit and decodes
 // what is accepted, in the order of time.
 func (p *Path) readContacts(limit int64) {
-	if p.asleep {
-		if p.lone.due < limit {
-			at := p.lone.due
-			p.lone.due = never
-			p.emit(at, p.lone.dir, p.lone.detent)
+	s := &p.contacts
+	if s.asleep {
+		if s.lone.due < limit {
+			p.emitLone()
 		}
 		return
 	}
-	a, b := &p.contacts[0], &p.contacts[1]
+	a, b := &s.pair[0], &s.pair[1]
 	for {
 		if a.walking && a.due == never {
 			p.walk(a, limit)
@@ -148,10 +304,11 @@ func (p *Path) readContacts(limit int64) {
 		}
 		at := min(a.due, b.due)
 		if at >= limit {
-			p.dueAny = at
-			p.walkingAny = a.walking || b.walking
+			s.dueAny = at
+			s.walkingAny = a.walking || b.walking
 			return
 		}
+		p.events++
 		changedA, changedB := a.due == at, b.due == at
 		if changedA {
 			a.accepted = !a.accepted
@@ -180,8 +337,8 @@ func gray(a, b bool) int8 {
 
 // decode turns a change of the accepted levels into a count, or not.
 func (p *Path) decode(at int64, changedA, changedB bool) {
-	a, b := &p.contacts[0], &p.contacts[1]
-	if p.decoder == Edge {
+	a, b := &p.contacts.pair[0], &p.contacts.pair[1]
+	if p.contacts.decoder == Edge {
 		if changedA && a.accepted {
 			dir := int8(1)
 			if b.accepted {
@@ -193,7 +350,7 @@ func (p *Path) decode(at int64, changedA, changedB bool) {
 	}
 	g := gray(a.accepted, b.accepted)
 	if changedA && changedB {
-		p.gray = g
+		p.contacts.gray = g
 		p.account.IllegalTransitions++
 		if p.Trace != nil {
 			p.Trace(Event{At: at, Kind: IllegalTransition})
@@ -201,13 +358,13 @@ func (p *Path) decode(at int64, changedA, changedB bool) {
 		return
 	}
 	delta := int8(1)
-	if (g-p.gray)&3 == 3 {
+	if (g-p.contacts.gray)&3 == 3 {
 		delta = -1
 	}
-	p.gray = g
-	p.quarters += int(delta)
-	if p.quarters == p.perDetent || p.quarters == -p.perDetent {
-		p.quarters = 0
+	p.contacts.gray = g
+	p.contacts.quarters += int(delta)
+	if p.contacts.quarters == p.contacts.perDetent || p.contacts.quarters == -p.contacts.perDetent {
+		p.contacts.quarters = 0
 		owner := a.owner
 		if changedB {
 			owner = b.owner

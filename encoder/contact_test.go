@@ -57,14 +57,14 @@ func walkEverything(p *Path, edges []plainEdge, dirs []int8) (got []emission, il
 	}
 	clockwise := map[[2]bool]int{{false, false}: 0, {true, false}: 1, {true, true}: 2, {false, true}: 3}
 	quarters, next := 0, 0
-	end := edges[len(edges)-1].at + p.bounce + int64(p.debounce+2)*p.scan.period.by
-	for k := p.scan.first(edges[0].at - 1); p.scan.tick(k) < end; k++ {
-		at := p.scan.tick(k)
+	end := edges[len(edges)-1].at + p.contacts.bounce + int64(p.contacts.debounce+2)*p.contacts.scan.period.by
+	for k := p.contacts.scan.first(edges[0].at - 1); p.contacts.scan.tick(k) < end; k++ {
+		at := p.contacts.scan.tick(k)
 		for ; next < len(edges) && edges[next].at <= at; next++ {
 			e, x := edges[next], &c[edges[next].contact]
-			b := p.chatterNoise.Bits(int64(next))
+			b := p.contacts.chatterNoise.Bits(int64(next))
 			x.level, x.detent, x.edge = !x.level, e.detent, int64(next)
-			x.chatter = e.at + int64(b>>32*uint64(p.bounce+1)>>32)
+			x.chatter = e.at + int64(b>>32*uint64(p.contacts.bounce+1)>>32)
 			x.bits, x.first = b&(1<<32-1), k
 		}
 		before := [2]bool{c[0].accepted, c[1].accepted}
@@ -75,7 +75,7 @@ func walkEverything(p *Path, edges []plainEdge, dirs []int8) (got []emission, il
 			if n := k - x.first; at < x.chatter && n < 32 {
 				reading = x.bits>>n&1 == 1
 			} else if at < x.chatter {
-				reading = p.longChatter.Bits(x.edge<<24|n>>6)>>(n&63)&1 == 1
+				reading = p.contacts.longChatter.Bits(x.edge<<24|n>>6)>>(n&63)&1 == 1
 			}
 			if reading == x.accepted {
 				x.run = 0
@@ -84,13 +84,13 @@ func walkEverything(p *Path, edges []plainEdge, dirs []int8) (got []emission, il
 			if x.run == 0 {
 				x.owner = x.detent
 			}
-			if x.run++; x.run == p.debounce {
+			if x.run++; x.run == p.contacts.debounce {
 				x.run, x.accepted, changed[i] = 0, reading, true
 			}
 		}
 		after := [2]bool{c[0].accepted, c[1].accepted}
 		switch {
-		case p.decoder == Edge:
+		case p.contacts.decoder == Edge:
 			if changed[0] && after[0] {
 				dir := int8(+1)
 				if after[1] {
@@ -105,7 +105,7 @@ func walkEverything(p *Path, edges []plainEdge, dirs []int8) (got []emission, il
 			if (clockwise[after]+1)%4 == clockwise[before] {
 				dir = -1
 			}
-			if quarters += int(dir); max(quarters, -quarters) == p.perDetent {
+			if quarters += int(dir); max(quarters, -quarters) == p.contacts.perDetent {
 				quarters = 0
 				owner := c[0].owner
 				if changed[1] {
@@ -140,11 +140,11 @@ func (s *shaft) turn(dir int8, times []int64) {
 // believes them soon or late.
 func contactRig(t *rapid.T) Rig {
 	r := Default()
-	part := rapid.SampledFrom([][2]int{{24, 24}, {30, 15}, {12, 24}, {24, 6}, {0, 24}}).Draw(t, "part")
+	part := rapid.SampledFrom([][2]int{{24, 24}, {30, 15}, {12, 24}, {24, 6}, {16, 12}, {0, 24}}).Draw(t, "part")
 	r.Knob = Knob{Detents: part[0], Cycles: part[1], MinState: float64(rapid.SampledFrom([]int{250, 80, 50}).Draw(t, "min_state")) / 1000}
 	r.Knob.Bounce = time.Duration(rapid.IntRange(0, 60).Draw(t, "bounce")) * 100 * time.Microsecond
 	r.Firmware.Scan = time.Duration(rapid.SampledFrom([]int{20, 100, 333, 1000, 3000}).Draw(t, "scan")) * time.Microsecond
-	r.Firmware.Debounce = rapid.OneOf(rapid.IntRange(1, 4), rapid.IntRange(1, 40)).Draw(t, "debounce")
+	r.Firmware.Debounce = rapid.OneOf(rapid.IntRange(1, 4), rapid.IntRange(1, 40), rapid.IntRange(40, 400)).Draw(t, "debounce")
 	r.Firmware.Decoder = Decoder(rapid.IntRange(0, 1).Draw(t, "decoder"))
 	return r
 }
@@ -186,23 +186,35 @@ func TestSkippedScansDecideNothing(t *testing.T) {
 			t.Fatal(err)
 		}
 		var s shaft
-		at := int64(10 * time.Millisecond)
+		at, dir := int64(10*time.Millisecond), int8(1)
 		for range rapid.IntRange(1, 15).Draw(t, "detents") {
 			unit := int64(rapid.SampledFrom([]time.Duration{time.Microsecond, 100 * time.Microsecond, 100 * time.Microsecond, time.Millisecond}).Draw(t, "gaps in"))
-			times := make([]int64, p.perDetent)
+			times := make([]int64, p.contacts.perDetent)
 			for j := range times {
 				at += unit * int64(rapid.IntRange(1, 120).Draw(t, "gap"))
 				times[j] = at
 			}
-			s.turn(int8(2*rapid.IntRange(0, 1).Draw(t, "direction")-1), times)
+			if rapid.IntRange(0, 2).Draw(t, "turns back") == 0 {
+				dir = -dir
+			}
+			s.turn(dir, times)
 		}
+		times := make([]int64, len(s.edges))
+		for i := range times {
+			times[i] = s.edges[i].at
+		}
+		strokes := rapid.Bool().Draw(t, "strokes")
 		compareWithWalk(t, p, &s, func() {
-			for d, n := 0, p.perDetent; d < len(s.dirs); d++ {
-				times := make([]int64, n)
-				for j := range times {
-					times[j] = s.edges[d*n+j].at
+			e := p.contacts.perDetent
+			for from, to := 0, 0; from < len(s.dirs); from = to {
+				for to = from + 1; strokes && to < len(s.dirs) && s.dirs[to] == s.dirs[from]; {
+					to++
 				}
-				p.Turn(s.dirs[d], times)
+				if turned := times[from*e : to*e]; strokes {
+					p.Stroke(s.dirs[from], turned)
+				} else {
+					p.Turn(s.dirs[from], turned)
+				}
 			}
 		})
 	})
@@ -219,7 +231,7 @@ func TestSkippedScansOfDetentsDecideNothing(t *testing.T) {
 			t.Fatal(err)
 		}
 		const most = int64(40 * time.Millisecond)
-		n := int64(p.perDetent)
+		n := int64(p.contacts.perDetent)
 		quarters := int64(4*r.Knob.MinState*1000 + 0.5) // 4·min_state, in thousandths
 		var s shaft
 		var ends []int64

@@ -14,10 +14,12 @@
 // A [Rig] describes all that; [NewPath] makes it run for one knob. The stages
 // follow each other without feedback, so each one is carried forward only when
 // the one before it has something to say: the engine never walks scans, polls or
-// frames in which nothing can change. Two shortcuts go further and decide the same,
+// frames in which nothing can change. Three shortcuts go further and decide the same,
 // which tests hold: a detent whose edges stand alone sleeps through its scans
-// (lone.go), and a pulse of which only levels are seen goes to its step at once
-// (levels.go).
+// (lone.go), a stroke of such detents is turned at once (stroke.go), and a pulse of
+// which only levels are seen goes to its step at once (levels.go). A trial that would
+// not end, or not soon, is given up, and the keys that are to blame are named
+// (runaway.go).
 //
 // # Events at one instant
 //

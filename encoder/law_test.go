@@ -57,13 +57,13 @@ func (r random) pulsing() (rig encoder.Rig, period time.Duration) {
 	r.follow(&rig)
 	f, g := &rig.Firmware, &rig.Program
 	f.CountsPerDetent = 1
-	if f.Output >= encoder.Relative {
+	if !f.Output.Lines() {
 		f.Output, f.Axis = encoder.Buttons, encoder.Axis{}
 		rig.USB.Reports = encoder.Reports(r.whole("pulse reports", 0, 1))
 	}
-	if f.On == 0 {
+	if f.Pulse == 0 {
 		f.Hold = 0
-		f.On, f.Off = r.time("pulse", time.Millisecond, 60*time.Millisecond), r.time("gap", 0, 60*time.Millisecond)
+		f.Pulse, f.Gap = r.time("pulse", time.Millisecond, 60*time.Millisecond), r.time("gap", 0, 60*time.Millisecond)
 		f.Queue = r.whole("places", 0, 8)
 	}
 	period = time.Duration(r.whole("60 µs in a frame", 60, 2000)) * 60 * time.Microsecond
@@ -111,10 +111,10 @@ func TestPulsesLongerThanAFrameAndAPollAreAllSeen(t *testing.T) {
 		longer := func(what string) time.Duration {
 			return period + rig.USB.Poll + 1 + rapid.SampledFrom([]time.Duration{0, time.Microsecond, 3 * time.Millisecond, 50 * time.Millisecond}).Draw(r.T, what)
 		}
-		rig.Firmware.On, rig.Firmware.Off = longer("pulse longer by"), longer("gap longer by")
+		rig.Firmware.Pulse, rig.Firmware.Gap = longer("pulse longer by"), longer("gap longer by")
 		a := r.turned(encoder.Setup{Rig: &rig}, ts).Account()
 		if a.Merged+a.PollMissed+a.FrameMissed+a.Illegal > 0 {
-			r.Errorf("pulses of %v and gaps of %v, frames of %v: %+v", rig.Firmware.On, rig.Firmware.Off, period, a)
+			r.Errorf("pulses of %v and gaps of %v, frames of %v: %+v", rig.Firmware.Pulse, rig.Firmware.Gap, period, a)
 		}
 		seen += a.Delivered
 	})

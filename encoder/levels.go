@@ -6,6 +6,12 @@ package encoder
 // frames after these. So it is taken from its start to its step at once, without
 // the polls and frames between, and without keeping their events in order.
 type levels struct {
+	// What the setup fixes.
+	longest         shortcut
+	onPolls, onRest int64 // whole polls that a pulse lasts, and what is left of it
+
+	taken shortcut // in this trial
+
 	polled   line  // of the last pulse that a poll saw,
 	gone     int64 // and the number of the first poll that saw it no more
 	pulse          // the press that the program knows of
@@ -17,12 +23,50 @@ type levels struct {
 	released int64 // and when its release was delivered
 }
 
+// shortcut is the way on which pulses are taken at once; each is longer than the one
+// before it.
+type shortcut uint8
+
+const (
+	noShortcut shortcut = iota
+	fromStart           // polls and frames look at levels, and nothing repeats
+	fromCount           // and no pulse that waits can be thrown away: when it starts is known as it arrives
+	oneForOne           // and each count is one pulse of the fine pair
+)
+
+func newLevels(s Setup, o *output) levels {
+	r := s.Rig
+	v := levels{onPolls: o.on / int64(r.USB.Poll), onRest: o.on % int64(r.USB.Poll)}
+	switch {
+	case o.kind > Keys || o.holdFor > 0 || r.Program.Hold.Period > 0 ||
+		r.USB.Reports != StateReports || r.Program.Sampling != State || s.Pushes:
+		v.longest = noShortcut
+	case o.reversal == ClearWaiting || o.overflow == DropOld && o.queue > 0:
+		v.longest = fromStart
+	case o.coarseBelow > 0 || o.gain != nil || o.countsPerDetent > 1:
+		v.longest = fromCount
+	default:
+		v.longest = oneForOne
+	}
+	return v
+}
+
+// reset begins a trial; every event of a traced one is wanted.
+func (v *levels) reset(traced bool) {
+	v.taken = v.longest
+	if traced {
+		v.taken = noShortcut
+	}
+	v.polled, v.seen, v.pulse = noLine, noLine, pulse{noLine, nobody}
+	v.gone, v.release, v.frameAt, v.frame, v.unseen, v.released = 0, 0, 0, 0, false, 0
+}
+
 // carry takes a pulse that starts now to the number.
 func (p *Path) carry(at int64, q pulse) {
 	v := &p.levels
-	first := p.polls.first(at)
-	gone := first + p.onPolls
-	if p.onRest > p.polls.tick(first)-at {
+	first := p.usb.polls.first(at)
+	gone := first + p.levels.onPolls
+	if p.levels.onRest > p.usb.polls.tick(first)-at {
 		gone++
 	}
 	switch {
@@ -32,7 +76,7 @@ func (p *Path) carry(at int64, q pulse) {
 	case first == v.gone && q.line == v.polled: // one long press
 		p.settle(at, q.owner, MergedAtPoll)
 		v.gone = gone
-		v.release = p.polls.tick(gone) + p.latency
+		v.release = p.usb.polls.tick(gone) + p.usb.latency
 		if v.unseen && v.frameAt < v.release {
 			p.see()
 		}
@@ -41,8 +85,8 @@ func (p *Path) carry(at int64, q pulse) {
 	p.forget()
 	v.polled, v.gone = q.line, gone
 	v.pulse = q
-	v.release = p.polls.tick(gone) + p.latency
-	v.frame, v.frameAt = p.frames.first(p.polls.tick(first) + p.latency)
+	v.release = p.usb.polls.tick(gone) + p.usb.latency
+	v.frame, v.frameAt = p.program.frames.first(p.usb.polls.tick(first) + p.usb.latency)
 	v.unseen = true
 	if v.frameAt < v.release {
 		p.see()
@@ -53,11 +97,24 @@ func (p *Path) carry(at int64, q pulse) {
 func (p *Path) see() {
 	v := &p.levels
 	v.unseen = false
-	if v.line == v.seen && p.frames.before(v.frame-1, v.released) {
+	if v.line == v.seen && p.program.frames.before(v.frame-1, v.released) {
 		p.settle(v.frameAt, v.owner, MergedAtFrame)
 		return
 	}
-	p.apply(v.frameAt, v.frameAt, v.pulse, ByDetent)
+	if v.owner == nobody || v.line >= coarseUp {
+		p.apply(v.frameAt, v.frameAt, v.pulse, ByDetent)
+		return
+	}
+	// What apply does with it, where nothing is traced or pushed.
+	p.detents[v.owner].fate = Delivered
+	p.deliveredPulses++
+	p.account.Steps++
+	dir := v.line.dir()
+	n := &p.number
+	if value := n.scale.Add(n.value, int64(dir)*p.programSteps(v.frameAt, dir)); value != n.value {
+		n.value = value
+		n.shown = append(n.shown, Change{At: v.frameAt + n.displayLatency, Value: value})
+	}
 }
 
 // forget ends what the program knows of a press: no pulse can prolong it any more.

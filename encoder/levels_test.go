@@ -19,12 +19,12 @@ func TestTakingPulsesAtOnceDecidesAsWalkingDoes(t *testing.T) {
 	law(t, func(r random) {
 		rig := r.rig(r.yes("deterministic"))
 		f := &rig.Firmware
-		if f.Output >= encoder.Relative {
+		if !f.Output.Lines() {
 			f.Output, f.Axis = encoder.Keys, encoder.Axis{}
 		}
-		if f.On == 0 {
+		if f.Pulse == 0 {
 			f.Hold = 0
-			f.On, f.Off = r.time("pulse", time.Millisecond, 60*time.Millisecond), r.time("gap", 0, 60*time.Millisecond)
+			f.Pulse, f.Gap = r.time("pulse", time.Millisecond, 60*time.Millisecond), r.time("gap", 0, 60*time.Millisecond)
 			f.Queue = r.whole("places", 0, 8)
 		}
 		rig.USB.Reports = encoder.StateReports
@@ -42,10 +42,16 @@ func TestTakingPulsesAtOnceDecidesAsWalkingDoes(t *testing.T) {
 		setup := encoder.Setup{Rig: &rig, Gain: gain, Home: home, Scale: scale}
 		ts := r.turns()
 		number := r.whole("trial", 0, 1<<20)
-		stops := r.yes("stops")
+		stops, strokes := r.yes("stops"), r.yes("strokes")
 		do := func(p *encoder.Path) {
 			p.Start(draw.NewTrial(1, "levels", number), start)
 			for i, d := range ts {
+				if strokes {
+					if i == 0 || ts[i-1].dir != d.dir || ts[i-1].at+int64(400*time.Millisecond) < d.at {
+						p.Stroke(d.dir, edges(p, ts[i:]))
+					}
+					continue
+				}
 				p.Detent(d.at, d.dir)
 				// The person looks now and then; that must not matter.
 				if stops && i%3 == 1 {
@@ -96,4 +102,23 @@ func TestTakingPulsesAtOnceDecidesAsWalkingDoes(t *testing.T) {
 	if walked == 0 {
 		t.Error("nothing was walked")
 	}
+}
+
+// edges returns the edges of the detents that ts begins with up to a rest or a
+// reversal, evenly over the time since the detent before, 17 ms at least.
+func edges(p *encoder.Path, ts []turn) (at []int64) {
+	e := int64(p.EdgesPerDetent())
+	gap := int64(17 * time.Millisecond)
+	for i, d := range ts {
+		if i > 0 {
+			if d.dir != ts[0].dir || ts[i-1].at+int64(400*time.Millisecond) < d.at {
+				break
+			}
+			gap = d.at - ts[i-1].at
+		}
+		for j := e - 1; j >= 0; j-- {
+			at = append(at, d.at-j*gap/e)
+		}
+	}
+	return at
 }

@@ -1,75 +1,119 @@
 package encoder
 
-// lone is the newest detent where each of its edges comes so far before the next one
-// that the acceptances fall in order: nothing is left to decide but the scan at
-// which the last of them is accepted. Contacts and decoder sleep meanwhile.
+// lone is the newest detent where all edges since the contacts were last at rest lie
+// so far apart that their acceptances fall in order: nothing is left to decide but the
+// scan at which the last of them is accepted. Contacts and decoder sleep meanwhile.
 type lone struct {
 	due    int64 // that scan; never: it is over
-	edge   int64 // time of the last edge
+	before int64 // time of the last edge but one
+	edge   int64 // and of the last one
 	dir    int8
 	detent int
 }
 
-// turnAlone turns a detent whose edges come from first to last, at least `spacing`
-// apart, if they stand alone. Otherwise it does nothing and returns false.
-func (p *Path) turnAlone(first, last, spacing int64, dir int8, detent int) bool {
-	if spacing <= p.settled || p.decoder == Edge || p.perDetent == 1 {
+// orderly returns the distance beyond which edges are accepted in order: an edge's
+// chatter and the scan after it end before the next edge, so that the next one's
+// readings begin later; and it is accepted before the edge after that, of its own
+// contact. It is never where chatter alone may be believed.
+func (c *contacts) orderly() int64 {
+	scan := c.scan.period.by
+	if c.decoder == Edge || c.perDetent == 1 || c.bounce > 0 && c.bounce/scan+1 >= int64(c.debounce) {
+		return never
+	}
+	settled := c.bounce + int64(c.debounce)*scan
+	return max(c.bounce+scan, settled/2) + 1
+}
+
+// turnAlone turns a detent whose edges come from first over before, the last but one,
+// to last, at least `spacing` apart, if they stand alone. Otherwise it does nothing and
+// returns false.
+func (p *Path) turnAlone(first, before, last, spacing int64, dir int8, detent int) bool {
+	c := &p.contacts
+	if spacing <= c.inOrder || !p.maySleep(first, dir) {
 		return false
 	}
-	p.readContacts(first)
-	if p.asleep {
-		if p.lone.due != never {
-			return false
-		}
-	} else if p.dueAny != never || p.walkingAny || p.quarters != 0 {
-		return false
-	}
-	p.asleep = true
-	p.edges += int64(p.perDetent)
-	p.position += int64(dir) * int64(p.perDetent)
-	readings, chatter := p.chatters(p.edges - 1)
-	a, b := p.shaft()
-	level := a
-	if p.moved(dir) == 1 {
-		level = b
-	}
-	scan := p.scan.first(last)
-	n := int(p.scan.first(last+chatter) - scan)
-	p.lone = lone{p.accepts(level, readings, scan, n), last, dir, detent}
+	c.edges += int64(c.perDetent)
+	c.position += int64(dir) * int64(c.perDetent)
+	c.asleep = true
+	x := &c.lone // field by field: a copy of the whole would wait for its parts
+	x.due = c.acceptsNewest(last, dir)
+	x.before, x.edge = before, last
+	x.dir, x.detent = dir, detent
 	return true
 }
 
-// shaft returns the levels of the contacts at the shaft's position.
-func (p *Path) shaft() (a, b bool) {
-	g := p.position & 3
-	return g == 1 || g == 2, g >= 2
+// maySleep says whether contacts and decoder are at rest at an edge, or wait for nothing
+// but the last edge of a detent that stands alone and turned the same way; that one is
+// accepted then.
+func (p *Path) maySleep(te int64, dir int8) bool {
+	c := &p.contacts
+	if !c.asleep {
+		p.readContacts(te)
+		return c.dueAny == never && !c.walkingAny && c.quarters == 0
+	}
+	if x := &c.lone; x.due != never {
+		if x.due >= te && (x.dir != dir || te-x.edge <= c.inOrder) {
+			return false
+		}
+		p.emitLone()
+	}
+	return true
 }
 
-// moved returns which contact the last quarter step changed: 0 is A, 1 is B.
-func (p *Path) moved(dir int8) int {
-	if dir > 0 {
-		return int(p.position-1) & 1
+// emitLone lets the last edge of the newest detent be accepted.
+func (p *Path) emitLone() {
+	x := &p.contacts.lone
+	p.countLone(x.due, x.dir, x.detent)
+	x.due = never
+}
+
+// countLone is emit for a detent that stands alone: the count is its own.
+func (p *Path) countLone(at int64, dir int8, detent int) {
+	p.detents[detent].counted = true
+	if p.levels.taken == oneForOne {
+		p.startAhead(at, pulse{lineOf(dir, false), detent})
+		return
 	}
-	return int(p.position) & 1
+	p.count(at, dir, detent)
+}
+
+// acceptsNewest returns when the newest edge, at te, is accepted: chatters and accepts
+// in one, where few scans fall into the chatter.
+func (c *contacts) acceptsNewest(te int64, dir int8) int64 {
+	edge := c.edges - 1
+	first := c.scan.first(te)
+	at := c.scan.tick(first)
+	readings := c.chatterNoise.Bits(edge)
+	beyond := int64(readings>>32*uint64(c.bounce+1)>>32) - (at - te)
+	n := int(c.scan.period.of(max(0, beyond-1))) + int(uint64(-beyond)>>63)
+	// After the last step A is closed at the positions 1 and 2 of a cycle, B at 2 and 3:
+	// the one that changed is closed where this bit is set.
+	closed := uint64(c.position+int64(dir+1)/2) >> 1 & 1
+	if n > 32 {
+		return c.accepts(closed == 1, readings, edge, first, n)
+	}
+	return at + int64(lastZero(readings^(closed-1), n)+c.debounce-1)*c.scan.period.by
 }
 
 // wake readies contacts and decoder for edges that crowd.
 func (p *Path) wake() {
-	if !p.asleep {
+	c := &p.contacts
+	if !c.asleep {
 		return
 	}
-	p.asleep = false
-	last, pending := p.lone, p.lone.due != never
-	if pending { // its last edge is turned anew
-		p.lone.due = never
-		p.position -= int64(last.dir)
-		p.edges--
-		p.quarters = int(last.dir) * (p.perDetent - 1)
+	c.asleep = false
+	last, pending := c.lone, c.lone.due != never
+	if pending { // its last two edges are turned anew; those before have been accepted
+		c.lone.due = never
+		c.position -= 2 * int64(last.dir)
+		c.edges -= 2
+		c.quarters = int(last.dir) * (c.perDetent - 2)
 	}
-	p.gray = int8(p.position & 3)
-	a, b := p.shaft()
-	p.contacts = [2]contact{{due: never, level: a, accepted: a}, {due: never, level: b, accepted: b}}
+	c.gray = int8(c.position & 3)
+	a, b := c.gray == 1 || c.gray == 2, c.gray >= 2
+	c.pair = [2]contact{{due: never, level: a, accepted: a}, {due: never, level: b, accepted: b}}
 	if pending {
+		p.edgeAt(last.before, last.dir, last.detent)
 		p.edgeAt(last.edge, last.dir, last.detent)
 	}
 }

@@ -1,5 +1,12 @@
 package encoder
 
+import (
+	"math"
+	"time"
+
+	"dialwright/accel"
+)
+
 // line is one of the firmware's output lines: up and down, then up and down of
 // the coarse pair.
 type line int8
@@ -34,39 +41,113 @@ type pulse struct {
 	owner int
 }
 
-// emit takes an emission of the decoder: it finds the detent that it belongs to
-// and hands its counts to the output.
+// output is what the firmware makes of counts (stage 3).
+type output struct {
+	// What the setup fixes. Times are in ns.
+	kind                   Output
+	countsPerDetent        int
+	gain                   *accel.Gain
+	on, off, holdFor       int64
+	onOff                  divisor // on + off
+	coarseBelow            int64   // interval under which pulses go to the coarse pair; 0: no pair
+	queue                  int
+	overflow               Overflow
+	reversal               Reversal
+	unitsPerCount, axisMax int64
+
+	lastEmission      int8
+	lastEmissionAt    int64
+	gainState         accel.State
+	asked             int64 // the firmware's own count of task steps
+	waiting           ring[pulse]
+	worstBacklog      int
+	pressed           line
+	pressedAt         int64
+	releaseAt, freeAt int64
+	lastStart         int64 // of the newest pulse whose start was known as it arrived; it may lie ahead
+	axisPosition      int64
+}
+
+func newOutput(s Setup) output {
+	f := &s.Rig.Firmware
+	o := output{
+		kind: f.Output, countsPerDetent: max(1, f.CountsPerDetent),
+		on: int64(f.Pulse), off: int64(f.Gap), queue: f.Queue, overflow: f.Overflow, reversal: f.Reversal,
+	}
+	if s.Home == InFirmware {
+		o.gain = s.Gain
+	}
+	switch {
+	case f.Output == AxisOutput:
+		o.gain, o.countsPerDetent = nil, 1
+		o.unitsPerCount, o.axisMax = int64(f.Axis.CountsPerDetent), 1<<f.Axis.Bits-1
+	case f.Output == Relative:
+	case f.Hold > 0:
+		o.holdFor = int64(f.Hold)
+	case f.Coarse.Above > 0:
+		o.coarseBelow = min(int64(f.Coarse.Above.Period()), int64(400*time.Millisecond))
+	}
+	o.onOff = newDivisor(max(1, o.on+o.off))
+	return o
+}
+
+// reset empties the output of a firmware that counts task steps from asked on.
+func (o *output) reset(asked, axisPosition int64) {
+	o.lastEmission, o.lastEmissionAt = 0, 0
+	o.gainState = accel.State{}
+	o.asked, o.axisPosition = asked, axisPosition
+	o.waiting.reset()
+	o.worstBacklog = 0
+	o.pressed, o.releaseAt = noLine, never
+	o.freeAt, o.lastStart = math.MinInt64, math.MinInt64
+}
+
+// emit takes an emission of the decoder: it finds the detent that it belongs to.
 func (p *Path) emit(at int64, dir int8, completed int) {
-	owner := p.ownerOf(dir, completed)
+	p.count(at, dir, p.ownerOf(dir, completed))
+}
+
+// count hands the counts of an emission to the output.
+func (p *Path) count(at int64, dir int8, owner int) {
 	if p.Trace != nil {
 		p.Trace(Event{At: at, Kind: Counted, Dir: dir, Detent: owner})
 	}
-	counts := p.countsPerDetent
-	if p.output == AxisOutput {
+	o := &p.output
+	if o.kind == AxisOutput {
 		p.usbChanged(at)
 		p.moveAxis(at, dir, owner)
 		return
 	}
-	if p.holdFor > 0 {
+	if o.holdFor > 0 {
 		p.extendHold(at, lineOf(dir, false))
 		return
 	}
-	coarse := p.coarseBelow > 0 && p.lastEmission == dir && at-p.lastEmissionAt < p.coarseBelow
-	p.lastEmission, p.lastEmissionAt = dir, at
-	if p.firmwareGain != nil {
-		m := int(p.firmwareGain.Detent(&p.gainState, p.firmwareGain.Ticks(at), int(dir), p.asked))
-		p.asked += int64(dir) * int64(m)
+	coarse := o.coarseBelow > 0 && o.lastEmission == dir && at-o.lastEmissionAt < o.coarseBelow
+	o.lastEmission, o.lastEmissionAt = dir, at
+	counts := o.countsPerDetent
+	if o.gain != nil {
+		m := int(o.gain.Detent(&o.gainState, o.gain.Ticks(at), int(dir), o.asked))
+		o.asked += int64(dir) * int64(m)
 		counts *= m
 	}
-	if p.output == Relative {
+	if counts > 1 && !p.spend(int64(counts)-1, counting) {
+		return
+	}
+	if o.kind == Relative {
 		p.usbChanged(at)
-		p.cancelled(at, p.unsent.add(owner, dir, int64(counts)), MergedAtPoll)
+		p.cancelled(at, p.usb.unsent.add(owner, dir, int64(counts)), MergedAtPoll)
+		return
+	}
+	q := pulse{lineOf(dir, coarse), owner}
+	if p.levels.taken >= fromCount {
+		for range counts {
+			p.startAhead(at, q)
+		}
 		return
 	}
 	p.runOutput(at + 1)
-	l := lineOf(dir, coarse)
 	for range counts {
-		p.arrive(at, pulse{l, owner})
+		p.arrive(at, q)
 	}
 }
 
@@ -74,37 +155,62 @@ func (p *Path) emit(at int64, dir int8, completed int) {
 // refused.
 func (p *Path) arrive(at int64, q pulse) {
 	p.account.Pulses++
-	if p.reversal == ClearWaiting && p.waiting.len() > 0 && p.waiting.front().line.dir() != q.line.dir() {
-		for p.waiting.len() > 0 {
-			p.settle(at, p.waiting.pop().owner, Cleared)
+	o := &p.output
+	if o.reversal == ClearWaiting && o.waiting.len() > 0 && o.waiting.front().line.dir() != q.line.dir() {
+		for o.waiting.len() > 0 {
+			p.settle(at, o.waiting.pop().owner, Cleared)
 		}
 	}
 	switch {
-	case p.pressed == noLine && at >= p.freeAt && p.waiting.len() == 0:
+	case o.pressed == noLine && at >= o.freeAt && o.waiting.len() == 0:
 		p.press(at, q)
 		return
-	case p.waiting.len() < p.queue:
-		p.waiting.push(q)
+	case o.waiting.len() < o.queue:
+		o.waiting.push(q)
 		if p.Trace != nil {
 			p.Trace(Event{At: at, Kind: Waits, Dir: q.line.dir(), Detent: q.owner})
 		}
-	case p.overflow == DropOld && p.queue > 0:
-		p.settle(at, p.waiting.pop().owner, QueueDropped)
-		p.waiting.push(q)
+	case o.overflow == DropOld && o.queue > 0:
+		p.settle(at, o.waiting.pop().owner, QueueDropped)
+		o.waiting.push(q)
 	default:
 		p.settle(at, q.owner, QueueDropped)
 	}
-	p.worstBacklog = max(p.worstBacklog, p.waiting.len())
+	o.worstBacklog = max(o.worstBacklog, o.waiting.len())
+}
+
+// startAhead is arrive where nothing that is still to come can touch a pulse that
+// waits: those before it start one after the other, so it is known now when it will,
+// and it is taken to the number.
+func (p *Path) startAhead(at int64, q pulse) {
+	p.account.Pulses++
+	o := &p.output
+	start := at
+	if at < o.freeAt {
+		waiting := 0
+		if o.lastStart > at {
+			waiting = int(o.onOff.of(o.lastStart-at-1)) + 1
+		}
+		if waiting >= o.queue {
+			p.settle(at, q.owner, QueueDropped)
+			return
+		}
+		o.worstBacklog = max(o.worstBacklog, waiting+1)
+		start = o.freeAt
+	}
+	o.lastStart = start
+	o.freeAt = start + o.onOff.by
+	p.carry(start, q)
 }
 
 // runOutput carries the lines through all releases and starts before limit.
 func (p *Path) runOutput(limit int64) {
 	for {
 		switch {
-		case p.pressed != noLine && p.releaseAt < limit:
-			p.release(p.releaseAt)
-		case p.pressed == noLine && p.waiting.len() > 0 && p.freeAt < limit:
-			p.press(p.freeAt, p.waiting.pop())
+		case p.output.pressed != noLine && p.output.releaseAt < limit:
+			p.release(p.output.releaseAt)
+		case p.output.pressed == noLine && p.output.waiting.len() > 0 && p.output.freeAt < limit:
+			p.press(p.output.freeAt, p.output.waiting.pop())
 		default:
 			return
 		}
@@ -112,14 +218,14 @@ func (p *Path) runOutput(limit int64) {
 }
 
 func (p *Path) press(at int64, q pulse) {
-	if p.carries {
-		p.freeAt = at + p.on + p.off
+	if p.levels.taken >= fromStart {
+		p.output.freeAt = at + p.output.on + p.output.off
 		p.carry(at, q)
 		return
 	}
-	p.pressed, p.pressedAt = q.line, at
-	p.releaseAt = at + p.on
-	p.freeAt = p.releaseAt + p.off
+	p.output.pressed, p.output.pressedAt = q.line, at
+	p.output.releaseAt = at + p.output.on
+	p.output.freeAt = p.output.releaseAt + p.output.off
 	if p.Trace != nil {
 		p.Trace(Event{At: at, Kind: Pressed, Dir: q.line.dir(), Detent: q.owner, Line: int(q.line)})
 	}
@@ -128,12 +234,12 @@ func (p *Path) press(at int64, q pulse) {
 
 func (p *Path) release(at int64) {
 	if p.Trace != nil {
-		p.Trace(Event{At: at, Kind: Released, Dir: p.pressed.dir(), Detent: nobody, Line: int(p.pressed)})
+		p.Trace(Event{At: at, Kind: Released, Dir: p.output.pressed.dir(), Detent: nobody, Line: int(p.output.pressed)})
 	}
-	l := p.pressed
-	p.pressed = noLine
-	if p.holdFor > 0 {
-		p.account.Held += at - p.pressedAt
+	l := p.output.pressed
+	p.output.pressed = noLine
+	if p.output.holdFor > 0 {
+		p.account.Held += at - p.output.pressedAt
 	}
 	p.usbRelease(at, l)
 }
@@ -142,27 +248,27 @@ func (p *Path) release(at int64) {
 // counts of its direction keep coming.
 func (p *Path) extendHold(at int64, l line) {
 	p.runOutput(at)
-	if p.pressed != l {
-		if p.pressed != noLine {
+	if p.output.pressed != l {
+		if p.output.pressed != noLine {
 			p.release(at)
 		}
 		p.press(at, pulse{l, nobody})
 		p.account.Presses++
 	}
-	p.releaseAt = at + p.holdFor
+	p.output.releaseAt = at + p.output.holdFor
 }
 
 // moveAxis moves the absolute position by a count, as far as there is room.
 func (p *Path) moveAxis(at int64, dir int8, owner int) {
-	room := p.axisPosition
+	room := p.output.axisPosition
 	if dir > 0 {
-		room = p.axisMax - p.axisPosition
+		room = p.output.axisMax - p.output.axisPosition
 	}
-	units := min(p.unitsPerCount, room)
+	units := min(p.output.unitsPerCount, room)
 	if units == 0 {
 		p.settle(at, owner, Clipped)
 		return
 	}
-	p.axisPosition += int64(dir) * units
-	p.cancelled(at, p.unsent.add(owner, dir, units), MergedAtPoll)
+	p.output.axisPosition += int64(dir) * units
+	p.cancelled(at, p.usb.unsent.add(owner, dir, units), MergedAtPoll)
 }

@@ -1,10 +1,7 @@
 package encoder
 
 import (
-	"errors"
 	"fmt"
-	"math"
-	"time"
 
 	"dialwright/accel"
 	"dialwright/encoder/draw"
@@ -36,103 +33,28 @@ type Path struct {
 	// nothing.
 	Trace func(Event)
 
-	// What the setup fixes. Times are in ns.
-	rig                       *Rig
-	ringPurpose               draw.Purpose
-	scale                     Scale
-	perDetent                 int     // quarter steps
-	detentThousandths         divisor // thousandths of a quarter step in a detent
-	late                      int64   // thousandths of a quarter step that odd edges come late
-	bounce                    int64
-	debounce, countsPerDetent int
-	settled                   int64 // an edge that stands alone is accepted at most so long after it; never if chatter may be
-	decoder                   Decoder
-	output                    Output
-	on, off, holdFor          int64
-	coarseBelow               int64 // interval under which pulses go to the coarse pair; 0: no pair
-	coarseSteps               int64
-	queue                     int
-	overflow                  Overflow
-	reversal                  Reversal
-	unitsPerCount, axisMax    int64
-	reports                   Reports
-	latency                   int64
-	repeats                   bool // the system's key repeat reaches the number
-	repeatDelay, repeatPeriod int64
-	sampling                  Sampling
-	maxPerFrame               int
-	dropExcess                bool
-	holdDelay, holdPeriod     int64
-	displayLatency            int64
-	firmwareGain, programGain *accel.Gain
-	onPolls, onRest           int64 // whole polls that a pulse lasts, and what is left of it
-	onlyLevels                bool  // nothing repeats, and polls and frames look at levels
+	rig         *Rig
+	ringPurpose draw.Purpose
 
-	// Stage 1 and 2: contacts, decoder.
-	scan                      clock
-	chatterNoise, longChatter draw.Stream
-	contacts                  [2]contact
-	dueAny                    int64 // earliest acceptance that is known
-	walkingAny                bool
-	asleep                    bool // while detents stand alone, and contacts say nothing
-	lone                      lone
-	edges, position           int64
-	lastDetent                int64
-	gray                      int8
-	quarters                  int
-	detents                   []detent
-	lacks                     [2]int
+	contacts contacts
+	output   output
+	levels   levels // stages 4 to 6 where only levels count
+	usb      usb
+	program  program
+	number   number
 
-	// Stage 3: output.
-	lastEmission      int8
-	lastEmissionAt    int64
-	gainState         accel.State
-	asked             int64 // the firmware's own count of task steps
-	waiting           ring[pulse]
-	worstBacklog      int
-	pressed           line
-	pressedAt         int64
-	releaseAt, freeAt int64
-	axisPosition      int64
-	unsent            tally
-
-	// Stages 4 to 6 where only levels count.
-	carries bool // this trial's pulses are taken to their steps at once
-	levels  levels
-
-	// Stage 4: USB.
-	polls    clock
-	pollDue  bool
-	nextPoll int64
-	sending  pulse // the line that is pressed now
-	polled   bool  // a poll has looked at it
-	carried  line  // what the last poll found pressed
-	changes  ring[change]
-
-	// Stage 5 and 6: system, program.
-	frames          frameClock
-	frame, frameAt  int64 // the next one that matters
-	frameFor        int64 // the instant for whose sake it matters
-	down            pulse // the button that is down
-	sampled         bool  // a frame has looked at it
-	seen            line  // what the last frame found down
-	presses         int64
-	repeatAt        int64
-	holdAt          int64
-	actions         ring[action]
-	arrived         tally
-	axisDelivered   int64
+	detents         []detent
+	lacks           [2]int
+	lastDetent      int64
+	dues            []int64 // of the detents of a stroke
+	account         Account
 	deliveredPulses int
 
-	// Stage 7 and 8: value.
-	value                  int64
-	multiple, nextMultiple int64
-	multipleAt             int64
-	start                  int64
-	ran                    int64 // the end of the last RunTo
-	shown                  []Change
+	ran int64 // the end of the last RunTo
 
-	account Account
+	events          int64 // edges, acceptances, polls and frames that were looked at in this trial,
+	chattered, kept int64 // events of chatter, and of what leaves steps or pulses behind
+	runaway         *Runaway
 }
 
 // The streams that a path draws from; Start adds draw.Rings for further rings.
@@ -145,232 +67,96 @@ const (
 	longChatter
 )
 
-// Longest and shortest times that the engine computes with; Check of a rig file
-// is stricter in places.
-const (
-	longest    = time.Hour
-	maxBounce  = time.Second
-	maxQueue   = 1 << 20
-	maxAxis    = 32
-	maxPerTurn = 100_000
-)
-
 // NewPath makes a path for a knob. It returns every reason for which the rig
 // cannot run.
 func NewPath(s Setup) (*Path, error) {
 	r := s.Rig
-	f, g := &r.Firmware, &r.Program
 	if err := r.runs(); err != nil {
 		return nil, fmt.Errorf("rig %q: %w", r.Name, err)
 	}
+	if r.Firmware.Output == AxisOutput && s.Scale.Count < 2 {
+		return nil, fmt.Errorf("rig %q: an axis needs a task with a range", r.Name)
+	}
 	p := &Path{
-		rig: r, ringPurpose: draw.Rings * draw.Purpose(s.Ring), scale: s.Scale,
-		bounce: int64(r.Knob.Bounce), debounce: f.Debounce, countsPerDetent: max(1, f.CountsPerDetent),
-		decoder: f.Decoder, output: f.Output,
-		on: int64(f.On), off: int64(f.Off), queue: f.Queue, overflow: f.Overflow, reversal: f.Reversal,
-		unitsPerCount: int64(f.Axis.CountsPerDetent),
-		reports:       r.USB.Reports, latency: int64(r.System.Latency),
-		sampling: g.Sampling, maxPerFrame: g.MaxPerFrame, dropExcess: g.Excess == DropExcess,
-		holdDelay: int64(g.Hold.Delay), holdPeriod: int64(g.Hold.Period),
-		displayLatency: int64(r.Display.Latency),
+		rig: r, ringPurpose: draw.Rings * draw.Purpose(s.Ring),
+		contacts: newContacts(r), output: newOutput(s), usb: newUSB(r), program: newProgram(r), number: newNumber(s),
 	}
-	p.perDetent, _ = r.Knob.EdgesPerDetent()
-	p.detentThousandths = newDivisor(1000 * int64(p.perDetent))
-	if m := r.Knob.MinState; m > 0 && p.perDetent > 1 {
-		p.late = 1000 - 4*int64(math.Round(m*1000))
-	}
-	p.scan, p.polls = newClock(f.Scan), newClock(r.USB.Poll)
-	p.settled = never
-	if chatter := int64(r.Knob.Bounce); chatter == 0 || chatter/int64(f.Scan)+1 < min(int64(f.Debounce), 33) {
-		p.settled = chatter + int64(f.Debounce)*int64(f.Scan)
-	}
-	if g.Sampling != Immediate {
-		p.frames = newFrameClock(g)
-	}
-	if f.Output == Buttons || f.Output == Keys {
-		if p.holdFor = int64(f.Hold); p.holdFor > 0 {
-			p.on = p.holdFor
-			p.off = 0
-		} else if f.Coarse.Above > 0 {
-			p.coarseBelow = min(int64(f.Coarse.Above.Period()), int64(400*time.Millisecond))
-			p.coarseSteps = int64(f.Coarse.Steps)
-		}
-	}
-	if f.Output == Keys && r.System.Repeat.Rate > 0 && g.Sampling != State && g.Repeats == ApplyRepeats && g.Hold.Period == 0 {
-		p.repeats = true
-		p.repeatDelay = int64(r.System.Repeat.Delay)
-		p.repeatPeriod = int64(r.System.Repeat.Rate.Period())
-	}
-	p.onPolls, p.onRest = p.on/int64(r.USB.Poll), p.on%int64(r.USB.Poll)
-	p.onlyLevels = (f.Output == Buttons || f.Output == Keys) && p.holdFor == 0 && p.holdPeriod == 0 &&
-		p.reports == StateReports && p.sampling == State && !s.Pushes
-	if f.Output == AxisOutput {
-		if s.Scale.Count < 2 {
-			return nil, fmt.Errorf("rig %q: an axis needs a task with a range", r.Name)
-		}
-		p.axisMax = 1<<f.Axis.Bits - 1
-		p.firmwareGain, p.programGain = nil, nil
-	} else if s.Gain != nil {
-		if s.Home == InFirmware {
-			p.firmwareGain = s.Gain
-		} else {
-			p.programGain = s.Gain
-		}
-	}
+	p.levels = newLevels(s, &p.output)
 	return p, nil
-}
-
-// runs returns what keeps a rig from running at all.
-func (r *Rig) runs() error {
-	var faults []error
-	need := func(ok bool, field, what string) {
-		if !ok {
-			faults = append(faults, fmt.Errorf("%s: %s", field, what))
-		}
-	}
-	between := func(field string, t, least, most time.Duration) {
-		need(t >= least && t <= most, field, fmt.Sprintf("%v is not between %v and %v", t, least, most))
-	}
-	perSecond := func(field string, rate PerSecond) {
-		need(rate >= 1e-3 && rate <= 1e6, field, fmt.Sprintf("%v is not between 0.001 and 1000000 per second", float64(rate)))
-	}
-	f, g := &r.Firmware, &r.Program
-	_, whole := r.Knob.EdgesPerDetent()
-	need(whole && r.Knob.UnitsPerTurn() <= maxPerTurn, "knob", fmt.Sprintf("%d cycles and %d detents give no whole number of quarter steps", r.Knob.Cycles, r.Knob.Detents))
-	need(r.Knob.MinState >= 0 && r.Knob.MinState <= 0.25, "knob.min_state", "must lie between 0 and 0.25")
-	between("knob.bounce", r.Knob.Bounce, 0, maxBounce)
-	between("firmware.scan", f.Scan, 1, longest)
-	need(f.Debounce >= 1 && f.Debounce <= 1000, "firmware.debounce", "must lie between 1 and 1000")
-	need(f.CountsPerDetent >= 0 && f.CountsPerDetent <= 1000, "firmware.counts_per_detent", "must lie between 1 and 1000")
-	between("usb.poll", r.USB.Poll, 1, longest)
-	between("system.latency", r.System.Latency, 0, longest)
-	between("display.latency", r.Display.Latency, 0, longest)
-	for _, t := range g.FrameList {
-		between("program.frame_list", t, 1, longest)
-	}
-	if g.Sampling != Immediate && len(g.FrameList) == 0 {
-		perSecond("program.frames", g.Frames)
-		need(g.Jitter >= 0 && g.Jitter <= 0.45, "program.jitter", "must lie between 0% and 45%")
-	}
-	between("program.hold.delay", g.Hold.Delay, 0, longest)
-	between("program.hold.period", g.Hold.Period, 0, longest)
-	need(g.MaxPerFrame >= 0, "program.max_per_frame", "must be at least 1")
-	switch f.Output {
-	case AxisOutput:
-		need(f.Axis.Bits >= 1 && f.Axis.Bits <= maxAxis, "firmware.axis.bits", fmt.Sprintf("must lie between 1 and %d", maxAxis))
-		need(f.Axis.CountsPerDetent >= 1 && f.Axis.CountsPerDetent <= 1<<20, "firmware.axis.counts_per_detent", "must be at least 1")
-	case Buttons, Keys:
-		if f.Hold != 0 {
-			between("firmware.hold", f.Hold, 1, longest)
-		} else {
-			between("firmware.on", f.On, 1, longest)
-			between("firmware.off", f.Off, 0, longest)
-			need(f.Queue >= 0 && f.Queue <= maxQueue, "firmware.queue", fmt.Sprintf("must lie between 0 and %d", maxQueue))
-			if f.Coarse != (Coarse{}) {
-				perSecond("firmware.coarse.above", f.Coarse.Above)
-				need(f.Coarse.Steps >= 1, "firmware.coarse.steps", "must be at least 1")
-			}
-		}
-		if f.Output == Keys && r.System.Repeat.Rate != 0 {
-			perSecond("system.repeat.rate", r.System.Repeat.Rate)
-			between("system.repeat.delay", r.System.Repeat.Delay, 0, longest)
-		}
-	}
-	return errors.Join(faults...)
 }
 
 // EdgesPerDetent returns how many quarter steps make one detent (1 on a smooth
 // knob, whose unit is the quarter step).
-func (p *Path) EdgesPerDetent() int { return p.perDetent }
+func (p *Path) EdgesPerDetent() int { return p.contacts.perDetent }
 
 // Start begins a trial: the knob is at rest, the path empty, and the screen
 // shows a number.
 func (p *Path) Start(trial draw.Trial, value int64) {
 	stream := func(purpose draw.Purpose) draw.Stream { return trial.Stream(p.ringPurpose + purpose) }
 	r := p.rig
-	p.scan.start(r.Firmware.Phase, stream(scanPhase))
-	p.polls.start(r.USB.Phase, stream(pollPhase))
-	if p.sampling != Immediate {
-		p.frames.start(r.Program.Phase, stream(framePhase))
-		p.frames.noise = stream(frameNoise)
+	p.contacts.scan.start(r.Firmware.Phase, stream(scanPhase))
+	p.usb.polls.start(r.USB.Phase, stream(pollPhase))
+	if p.program.sampling != Immediate {
+		p.program.frames.start(r.Program.Phase, stream(framePhase))
+		p.program.frames.noise = stream(frameNoise)
 	}
-	p.chatterNoise, p.longChatter = stream(chatterNoise), stream(longChatter)
+	p.contacts.chatterNoise, p.contacts.longChatter = stream(chatterNoise), stream(longChatter)
 
-	p.contacts = [2]contact{{due: never}, {due: never}}
-	p.dueAny, p.walkingAny = never, false
-	p.asleep, p.lone.due = false, never
-	p.edges, p.position, p.lastDetent = 0, 0, 0
-	p.gray, p.quarters = 0, 0
-	p.detents = p.detents[:0]
-	p.lacks = [2]int{}
+	p.detents, p.lacks, p.lastDetent = p.detents[:0], [2]int{}, 0
+	p.account, p.deliveredPulses = Account{}, 0
+	p.events, p.chattered, p.kept, p.runaway = 0, 0, 0, nil
+	p.number.reset(value)
+	p.empty()
+}
 
-	p.lastEmission, p.lastEmissionAt = 0, 0
-	p.gainState = accel.State{}
-	p.asked = p.scale.Low + value
-	p.waiting.reset()
-	p.worstBacklog = 0
-	p.pressed, p.releaseAt, p.freeAt = noLine, never, math.MinInt64
-	p.unsent.reset()
-
-	p.carries = p.onlyLevels && p.Trace == nil
-	p.levels = levels{polled: noLine, seen: noLine, pulse: pulse{noLine, nobody}}
-
-	p.pollDue = false
-	p.sending, p.polled, p.carried = pulse{noLine, nobody}, true, noLine
-	p.changes.reset()
-
-	p.frameAt = never
-	p.down, p.sampled, p.seen = pulse{noLine, nobody}, true, noLine
-	p.presses = 0
-	p.repeatAt, p.holdAt = never, never
-	p.actions.reset()
-	p.arrived.reset()
-	p.deliveredPulses = 0
-
-	p.value, p.start = value, value
-	p.multiple, p.nextMultiple, p.multipleAt = 1, 1, never
-	p.shown = p.shown[:0]
-	p.account = Account{}
-
-	if p.output == AxisOutput {
-		span := p.scale.Count - 1
-		p.axisPosition = (2*value*p.axisMax + span) / (2 * span)
-		p.axisDelivered = p.axisPosition
+// empty clears all stages between the knob and the number.
+func (p *Path) empty() {
+	axis := int64(0)
+	if p.output.kind == AxisOutput {
+		span := p.number.scale.Count - 1
+		axis = (2*p.number.value*p.output.axisMax + span) / (2 * span)
 	}
+	p.contacts.reset()
+	p.output.reset(p.number.scale.Low+p.number.value, axis)
+	p.levels.reset(p.Trace != nil)
+	p.usb.reset()
+	p.program.reset(axis)
 }
 
 // Detent turns the knob by one detent that is complete at a time; its edges come
 // within the 40 ms before, or since the detent before if that is less. Times
 // increase strictly and lie after the last RunTo.
 func (p *Path) Detent(at int64, dir int8) {
-	const spread = int64(40 * time.Millisecond)
-	gap := spread
+	gap := longestSpread
 	if len(p.detents) > 0 {
 		gap = min(gap, at-p.lastDetent)
 	}
 	n := p.turn(at, dir)
-	before := func(after int64) int64 { // `after` edges still to come
-		return at - p.detentThousandths.of((1000*after-p.late*(after&1))*gap)
+	c := &p.contacts
+	s := &c.spread
+	if gap < longestSpread {
+		quick := c.spreadOver(gap)
+		s = &quick
 	}
-	after := int64(p.perDetent) - 1
-	if p.turnAlone(before(after), before(0), p.detentThousandths.of((1000-p.late)*gap), dir, n) {
+	if p.turnAlone(at-s.first, at-s.before, at, s.spacing, dir, n) {
 		return
 	}
 	p.wake()
-	for ; after >= 0; after-- {
-		p.edgeAt(before(after), dir, n)
+	for after := int64(c.perDetent) - 1; after >= 0; after-- {
+		p.edgeAt(at-c.ahead(after, gap), dir, n)
 	}
 }
 
 // Turn turns the knob by one detent whose edges come at the given times. They
 // never lie before an edge already given nor at or before the last RunTo.
 func (p *Path) Turn(dir int8, edges []int64) {
-	n := p.turn(edges[len(edges)-1], dir)
+	last := len(edges) - 1
+	n := p.turn(edges[last], dir)
 	spacing := int64(never)
 	for i := 1; i < len(edges); i++ {
 		spacing = min(spacing, edges[i]-edges[i-1])
 	}
-	if p.turnAlone(edges[0], edges[len(edges)-1], spacing, dir, n) {
+	if p.turnAlone(edges[0], edges[max(0, last-1)], edges[last], spacing, dir, n) {
 		return
 	}
 	p.wake()
@@ -381,7 +167,7 @@ func (p *Path) Turn(dir int8, edges []int64) {
 
 // Late returns by how many thousandths of a quarter step those edges come late
 // that have an odd number of edges after them in their detent.
-func (p *Path) Late() int64 { return p.late }
+func (p *Path) Late() int64 { return p.contacts.late }
 
 func (p *Path) turn(at int64, dir int8) int {
 	p.lastDetent = at
@@ -401,6 +187,9 @@ func (p *Path) RunTo(t int64) {
 	}
 	p.ran = t
 	p.readContacts(t)
+	if p.levels.taken >= fromCount { // nothing waits for a time to come
+		return
+	}
 	p.runOutput(t)
 	p.runUSB(t)
 	p.runProgram(t)
@@ -409,10 +198,10 @@ func (p *Path) RunTo(t int64) {
 // SetStep makes every step that the program applies from a time on count so many
 // task steps (press-for-coarse). The setup must have said that this would come.
 func (p *Path) SetStep(at, multiple int64) {
-	if p.multipleAt != never {
-		p.multiple = p.nextMultiple
+	if p.number.multipleAt != never {
+		p.number.multiple = p.number.nextMultiple
 	}
-	p.multipleAt, p.nextMultiple = at, multiple
+	p.number.multipleAt, p.number.nextMultiple = at, multiple
 }
 
 // Finish runs the path until it is empty and closes the account.
@@ -425,17 +214,17 @@ func (p *Path) Finish() {
 // Shown returns the number on the screen at a time not later than the last
 // RunTo.
 func (p *Path) Shown(t int64) int64 {
-	for i := len(p.shown) - 1; i >= 0; i-- {
-		if p.shown[i].At <= t {
-			return p.shown[i].Value
+	for i := len(p.number.shown) - 1; i >= 0; i-- {
+		if p.number.shown[i].At <= t {
+			return p.number.shown[i].Value
 		}
 	}
-	return p.start
+	return p.number.start
 }
 
 // Changes returns every new number on the screen so far, in the order of time.
 // The slice is valid until the next Start.
-func (p *Path) Changes() []Change { return p.shown }
+func (p *Path) Changes() []Change { return p.number.shown }
 
 // Account returns the balance of the trial; it is complete after Finish.
 func (p *Path) Account() Account { return p.account }
@@ -448,12 +237,28 @@ func (p *Path) DetentAt(i int) (at int64, dir int8) { return p.detents[i].at, p.
 // without meaning under a firmware hold.
 func (p *Path) Fate(i int) Fate { return p.detents[i].fate }
 
+// Err returns a *Runaway if the trial was given up: what the path says of it is then
+// worth nothing. Whoever runs a trial asks this after Finish.
+func (p *Path) Err() error {
+	if p.runaway == nil {
+		return nil
+	}
+	return p.runaway
+}
+
+// Events returns what the trial has cost so far: its detents, and the edges,
+// acceptances, words of readings, pulses, polls, frames, repeats that had to be looked
+// at one by one.
+func (p *Path) Events() int64 { return int64(len(p.detents)) + p.events + p.chattered + p.kept }
+
 // WorstBacklog returns the most pulses that have waited at once.
-func (p *Path) WorstBacklog() int { return p.worstBacklog }
+func (p *Path) WorstBacklog() int { return p.output.worstBacklog }
 
 // Empty says whether, after the last RunTo, nothing is on its way to the screen.
 func (p *Path) Empty() bool {
-	return p.dueAny == never && p.lone.due == never && !p.walkingAny && p.pressed == noLine && p.waiting.len() == 0 &&
-		!p.pollDue && p.changes.len() == 0 && p.frameAt == never && p.repeatAt == never && p.holdAt == never &&
-		(len(p.shown) == 0 || p.shown[len(p.shown)-1].At < p.ran)
+	c, o, m := &p.contacts, &p.output, &p.program
+	return c.dueAny == never && c.lone.due == never && !c.walkingAny &&
+		o.pressed == noLine && o.waiting.len() == 0 && o.lastStart < p.ran &&
+		!p.usb.due && m.frameAt == never && m.repeatAt == never && m.holdAt == never &&
+		(len(p.number.shown) == 0 || p.number.shown[len(p.number.shown)-1].At < p.ran)
 }

@@ -1,11 +1,108 @@
 package encoder
 
-// action is a press or a repeat that a frame has yet to apply.
+import "dialwright/accel"
+
+// action is a press, or repeats of it, that frames have yet to apply.
 type action struct {
 	pulse
 	at    int64 // its delivery
 	press int64 // number of the press that it is or repeats
+	more  int64 // repeats that follow it, a period apart
 	cause Cause
+}
+
+// program is the system's key repeat and the program that looks at its buttons or
+// takes presses (stages 5 and 6).
+type program struct {
+	// What the rig fixes. Times are in ns.
+	repeats                   bool // the system's key repeat reaches the number
+	repeatDelay, repeatPeriod int64
+	sampling                  Sampling
+	maxPerFrame               int
+	dropExcess                bool
+	holdDelay, holdPeriod     int64
+	frames                    frameClock
+
+	frame, frameAt int64 // the next one that matters
+	frameFor       int64 // the instant for whose sake it matters
+	down           pulse // the button that is down
+	sampled        bool  // a frame has looked at it
+	seen           line  // what the last frame found down
+	presses        int64
+	repeatAt       int64
+	holdAt         int64
+	actions        ring[action]
+	arrived        tally
+	axisDelivered  int64
+}
+
+func newProgram(r *Rig) program {
+	g := &r.Program
+	m := program{
+		sampling: g.Sampling, maxPerFrame: g.MaxPerFrame, dropExcess: g.Excess == DropExcess,
+		holdDelay: int64(g.Hold.Delay), holdPeriod: int64(g.Hold.Period),
+	}
+	if g.Sampling != Immediate {
+		m.frames = newFrameClock(g)
+	}
+	if r.Firmware.Output == Keys && r.System.Repeat.Rate > 0 && g.Sampling != State && g.Repeats == ApplyRepeats && g.Hold.Period == 0 {
+		m.repeats = true
+		m.repeatDelay = int64(r.System.Repeat.Delay)
+		m.repeatPeriod = int64(r.System.Repeat.Rate.Period())
+	}
+	return m
+}
+
+func (m *program) reset(axisPosition int64) {
+	m.frameAt = never
+	m.down, m.sampled, m.seen = pulse{noLine, nobody}, true, noLine
+	m.presses = 0
+	m.repeatAt, m.holdAt = never, never
+	m.actions.reset()
+	m.arrived.reset()
+	m.axisDelivered = axisPosition
+}
+
+// nextAction takes the oldest press or repeat.
+func (m *program) nextAction() action {
+	first := m.actions.front()
+	if first.more == 0 {
+		return m.actions.pop()
+	}
+	a := *first
+	first.more--
+	first.at += m.repeatPeriod
+	return a
+}
+
+// number is what the program dials, and the screen that shows it (stages 7 and 8).
+type number struct {
+	// What the setup fixes.
+	scale          Scale
+	gain           *accel.Gain
+	coarseSteps    int64
+	displayLatency int64 // ns
+
+	gainState              accel.State
+	start, value           int64
+	multiple, nextMultiple int64 // of the task's step
+	multipleAt             int64
+	shown                  []Change
+}
+
+func newNumber(s Setup) number {
+	n := number{scale: s.Scale, coarseSteps: int64(s.Rig.Firmware.Coarse.Steps), displayLatency: int64(s.Rig.Display.Latency)}
+	if s.Home != InFirmware && s.Rig.Firmware.Output != AxisOutput {
+		n.gain = s.Gain
+	}
+	return n
+}
+
+func (n *number) reset(start int64) {
+	n.gainState = accel.State{}
+	n.start, n.value = start, start
+	n.multiple, n.nextMultiple, n.multipleAt = 1, 1, never
+	n.shown = n.shown[:0]
 }
 
 // deliver brings a change of the lines to the program: a release, a press, or
@@ -13,34 +110,33 @@ type action struct {
 func (p *Path) deliver(at int64, released line, pressed pulse) {
 	p.runProgram(at)
 	if released != noLine {
-		if p.sampling == State && !p.sampled {
-			p.settle(at, p.down.owner, FrameMissed)
+		if p.program.sampling == State && !p.program.sampled {
+			p.settle(at, p.program.down.owner, FrameMissed)
 		}
-		p.down = pulse{noLine, nobody}
-		p.sampled = true
-		p.repeatAt = never
-		if p.sampling != State {
-			p.holdAt = never
+		p.program.down = pulse{noLine, nobody}
+		p.program.sampled = true
+		p.program.repeatAt = never
+		if p.program.sampling != State {
+			p.program.holdAt = never
 		}
 	}
 	if pressed.line != noLine {
-		p.down = pressed
-		p.sampled = false
-		p.presses++
-		p.repeatAt = never
-		if p.repeats {
-			p.repeatAt = at + p.repeatDelay
+		p.program.down = pressed
+		p.program.sampled = false
+		p.program.presses++
+		if p.program.repeats {
+			p.program.repeatAt = at + p.program.repeatDelay
 		}
 		if p.Trace != nil {
 			p.Trace(Event{At: at, Kind: Delivery, Dir: pressed.line.dir(), Detent: pressed.owner, Line: int(pressed.line)})
 		}
 	}
-	switch p.sampling {
+	switch p.program.sampling {
 	case State:
 		p.needFrame(at)
 	case Events:
 		if pressed.line != noLine {
-			p.actions.push(action{pressed, at, p.presses, ByDetent})
+			p.program.actions.push(action{pulse: pressed, at: at, press: p.program.presses, cause: ByDetent})
 			p.needFrame(at)
 		}
 	case Immediate:
@@ -53,17 +149,17 @@ func (p *Path) deliver(at int64, released line, pressed pulse) {
 
 // deliverUnits brings what a poll carries of a relative sum or an axis.
 func (p *Path) deliverUnits(at int64) {
-	if p.unsent.empty() {
+	if p.usb.unsent.empty() {
 		return
 	}
 	p.runProgram(at)
-	for _, s := range p.unsent.standing {
-		p.axisDelivered += int64(s.dir) * s.units
-		p.cancelled(at, p.arrived.add(s.owner, s.dir, s.units), MergedAtFrame)
+	for _, s := range p.usb.unsent.standing {
+		p.program.axisDelivered += int64(s.dir) * s.units
+		p.cancelled(at, p.program.arrived.add(s.owner, s.dir, s.units), MergedAtFrame)
 	}
-	p.unsent.reset()
-	if p.sampling == Immediate {
-		p.applyUnits(at-p.polls.period.by, at)
+	p.usb.unsent.reset()
+	if p.program.sampling == Immediate {
+		p.applyUnits(at-p.usb.polls.period.by, at)
 		return
 	}
 	p.needFrame(at)
@@ -71,9 +167,9 @@ func (p *Path) deliverUnits(at int64) {
 
 // needFrame makes sure that the first frame at or after t is not passed over.
 func (p *Path) needFrame(t int64) {
-	if p.frameAt == never || t < p.frameFor {
-		p.frameFor = t
-		p.frame, p.frameAt = p.frames.first(t)
+	if p.program.frameAt == never || t < p.program.frameFor {
+		p.program.frameFor = t
+		p.program.frame, p.program.frameAt = p.program.frames.first(t)
 	}
 }
 
@@ -82,18 +178,17 @@ func (p *Path) needFrame(t int64) {
 // in this order.
 func (p *Path) runProgram(limit int64) {
 	for {
-		at := min(p.repeatAt, p.frameAt)
-		if p.sampling == Immediate {
-			at = min(p.repeatAt, p.holdAt)
+		at := min(p.program.repeatAt, p.program.frameAt)
+		if p.program.sampling == Immediate {
+			at = min(p.program.repeatAt, p.program.holdAt)
 		}
 		switch {
 		case at >= limit:
 			return
-		case at == p.repeatAt:
+		case at == p.program.repeatAt:
 			p.repeatKey(at)
-		case p.sampling == Immediate:
-			p.apply(at, at, p.down, ByHold)
-			p.holdAt += p.holdPeriod
+		case p.program.sampling == Immediate:
+			p.applyHold(at)
 		default:
 			p.runFrame(at)
 		}
@@ -102,56 +197,64 @@ func (p *Path) runProgram(limit int64) {
 
 // repeatKey is one repeat of the key that is down.
 func (p *Path) repeatKey(at int64) {
-	p.repeatAt += p.repeatPeriod
-	if p.sampling == Immediate {
-		p.apply(at, at, p.down, ByRepeat)
+	m := &p.program
+	m.repeatAt += m.repeatPeriod
+	if !p.spend(1, repeating) {
 		return
 	}
-	p.actions.push(action{p.down, at, p.presses, ByRepeat})
+	if m.sampling == Immediate {
+		p.apply(at, at, m.down, ByRepeat)
+		return
+	}
+	if newest := m.actions.back(); newest != nil && newest.cause == ByRepeat && newest.press == m.presses {
+		newest.more++
+	} else {
+		m.actions.push(action{pulse: m.down, at: at, press: m.presses, cause: ByRepeat})
+	}
 	p.needFrame(at)
 }
 
 // runFrame is one pass of the program's main loop that has something to do.
 func (p *Path) runFrame(at int64) {
-	p.frameAt = never
+	p.events++
+	p.program.frameAt = never
 	if p.Trace != nil {
 		p.Trace(Event{At: at, Kind: Framed, Detent: nobody})
 	}
 	switch {
-	case p.output >= Relative:
-		p.applyUnits(p.frames.tick(p.frame-1), at)
+	case p.usb.units:
+		p.applyUnits(p.program.frames.tick(p.program.frame-1), at)
 		return
-	case p.sampling == State:
+	case p.program.sampling == State:
 		p.lookAtButtons(at)
 	default:
 		p.takeActions(at)
 	}
-	for p.holdAt <= at {
-		p.apply(at, p.holdAt, p.down, ByHold)
-		p.holdAt += p.holdPeriod
+	for p.program.holdAt <= at {
+		p.applyHold(at)
 	}
-	if p.holdAt != never {
-		p.needFrame(p.holdAt)
+	if p.program.holdAt != never {
+		p.needFrame(p.program.holdAt)
 	}
-	if p.actions.len() > 0 {
+	if p.program.actions.len() > 0 {
 		p.needFrame(at + 1)
 	}
 }
 
 // lookAtButtons is a frame under state sampling.
 func (p *Path) lookAtButtons(at int64) {
-	if p.down.line == p.seen {
-		if !p.sampled { // the frame before found it down already
-			p.sampled = true
-			p.settle(at, p.down.owner, MergedAtFrame)
+	if p.program.down.line == p.program.seen {
+		if !p.program.sampled { // the frame before found it down already
+			p.program.sampled = true
+			p.settle(at, p.program.down.owner, MergedAtFrame)
 		}
 		return
 	}
-	p.seen = p.down.line
-	p.holdAt = never
-	if p.seen != noLine {
-		p.sampled = true
-		p.apply(at, at, p.down, ByDetent)
+	p.program.seen = p.program.down.line
+	p.program.holdAt = never
+	if p.program.seen != noLine {
+		p.program.sampled = true
+		p.apply(at, at, p.program.down, ByDetent)
 		p.startHold(at)
 	}
 }
@@ -159,20 +262,20 @@ func (p *Path) lookAtButtons(at int64) {
 // takeActions is a frame under event sampling: it applies what was delivered up
 // to its instant, oldest first, as many as a frame may.
 func (p *Path) takeActions(at int64) {
-	for n := 0; p.actions.len() > 0 && p.actions.front().at <= at; n++ {
-		if p.maxPerFrame > 0 && n == p.maxPerFrame {
-			if p.dropExcess {
-				for p.actions.len() > 0 && p.actions.front().at <= at {
-					if a := p.actions.pop(); a.cause == ByDetent {
+	for n := 0; p.program.actions.len() > 0 && p.program.actions.front().at <= at; n++ {
+		if p.program.maxPerFrame > 0 && n == p.program.maxPerFrame {
+			if p.program.dropExcess {
+				for p.program.actions.len() > 0 && p.program.actions.front().at <= at {
+					if a := p.program.nextAction(); a.cause == ByDetent {
 						p.settle(at, a.owner, FrameMissed)
 					}
 				}
 			}
 			return
 		}
-		a := p.actions.pop()
+		a := p.program.nextAction()
 		p.apply(at, a.at, a.pulse, a.cause)
-		if a.cause == ByDetent && a.press == p.presses && p.down.line != noLine {
+		if a.cause == ByDetent && a.press == p.program.presses && p.program.down.line != noLine {
 			p.startHold(at)
 		}
 	}
@@ -180,8 +283,17 @@ func (p *Path) takeActions(at int64) {
 
 // startHold starts the program's own repeat of a press that was applied now.
 func (p *Path) startHold(at int64) {
-	if p.holdPeriod > 0 {
-		p.holdAt = at + p.holdDelay
+	if p.program.holdPeriod > 0 {
+		p.program.holdAt = at + p.program.holdDelay
+	}
+}
+
+// applyHold applies at an instant the step of the program's own repeat that is due.
+func (p *Path) applyHold(at int64) {
+	due := p.program.holdAt
+	p.program.holdAt += p.program.holdPeriod
+	if p.spend(1, holding) {
+		p.apply(at, due, p.program.down, ByHold)
 	}
 }
 
@@ -189,7 +301,7 @@ func (p *Path) startHold(at int64) {
 // from which an acceleration takes its rate.
 func (p *Path) apply(at, known int64, q pulse, cause Cause) {
 	dir := q.line.dir()
-	count := p.coarseSteps
+	count := p.number.coarseSteps
 	if q.line < coarseUp {
 		count = p.programSteps(known, dir)
 	}
@@ -201,26 +313,26 @@ func (p *Path) apply(at, known int64, q pulse, cause Cause) {
 
 // programSteps is what the acceleration in the program makes of a step.
 func (p *Path) programSteps(known int64, dir int8) int64 {
-	if p.programGain == nil {
+	if p.number.gain == nil {
 		return 1
 	}
-	return p.programGain.Detent(&p.gainState, p.programGain.Ticks(known), int(dir), p.scale.Low+p.value)
+	return p.number.gain.Detent(&p.number.gainState, p.number.gain.Ticks(known), int(dir), p.number.scale.Low+p.number.value)
 }
 
 // add moves the number and keeps the account of the step.
 func (p *Path) add(at int64, dir int8, count int64, owner int, cause Cause) {
-	if p.multipleAt <= at {
-		p.multiple, p.multipleAt = p.nextMultiple, never
+	if p.number.multipleAt <= at {
+		p.number.multiple, p.number.multipleAt = p.number.nextMultiple, never
 	}
-	count *= p.multiple
+	count *= p.number.multiple
 	cause = p.credit(owner, cause)
-	p.show(at, dir, count, p.scale.Add(p.value, int64(dir)*count), owner, cause)
+	p.show(at, dir, count, p.number.scale.Add(p.number.value, int64(dir)*count), owner, cause)
 }
 
 // credit settles a detent whose step is applied, and counts a step that belongs
 // to none.
 func (p *Path) credit(owner int, cause Cause) Cause {
-	if cause == ByDetent && owner == nobody && p.holdFor == 0 {
+	if cause == ByDetent && owner == nobody && p.output.holdFor == 0 {
 		cause = ByBounce
 	}
 	switch cause {
@@ -243,52 +355,52 @@ func (p *Path) show(at int64, dir int8, count, value int64, owner int, cause Cau
 	if p.Trace != nil {
 		p.Trace(Event{At: at, Kind: Stepped, Dir: dir, Detent: owner, Count: count, Value: value, Cause: cause})
 	}
-	if value != p.value {
-		p.value = value
-		p.shown = append(p.shown, Change{At: at + p.displayLatency, Value: value})
+	if value != p.number.value {
+		p.number.value = value
+		p.number.shown = append(p.number.shown, Change{At: at + p.number.displayLatency, Value: value})
 	}
 }
 
 // applyUnits applies the relative counts or the axis position of a frame; before
 // is the time of the frame before.
 func (p *Path) applyUnits(before, at int64) {
-	if p.output == AxisOutput {
+	if p.output.kind == AxisOutput {
 		p.applyAxis(at)
 		return
 	}
 	n := int64(0)
-	for _, s := range p.arrived.standing {
+	for _, s := range p.program.arrived.standing {
 		n += s.units
 	}
 	i := int64(0)
-	for _, s := range p.arrived.standing {
+	for _, s := range p.program.arrived.standing {
 		for range s.units {
 			i++
 			p.add(at, s.dir, p.programSteps(before+(at-before)*i/n, s.dir), s.owner, ByDetent)
 		}
 	}
-	p.arrived.reset()
+	p.program.arrived.reset()
 }
 
 // applyAxis sets the number that belongs to the delivered position.
 func (p *Path) applyAxis(at int64) {
-	if p.arrived.empty() {
+	if p.program.arrived.empty() {
 		return
 	}
 	cause := ByBounce
-	for _, s := range p.arrived.standing {
+	for _, s := range p.program.arrived.standing {
 		if p.credit(s.owner, ByDetent) == ByDetent {
 			cause = ByDetent
 		}
 	}
-	dir := p.arrived.standing[0].dir
-	owner := p.arrived.standing[0].owner
-	p.arrived.reset()
-	value := p.axisValue(p.axisDelivered)
-	p.show(at, dir, max(value-p.value, p.value-value), value, owner, cause)
+	dir := p.program.arrived.standing[0].dir
+	owner := p.program.arrived.standing[0].owner
+	p.program.arrived.reset()
+	value := p.axisValue(p.program.axisDelivered)
+	p.show(at, dir, max(value-p.number.value, p.number.value-value), value, owner, cause)
 }
 
 // axisValue returns the number at an axis position, halves rounded up.
 func (p *Path) axisValue(position int64) int64 {
-	return (2*position*(p.scale.Count-1) + p.axisMax) / (2 * p.axisMax)
+	return (2*position*(p.number.scale.Count-1) + p.output.axisMax) / (2 * p.output.axisMax)
 }

@@ -35,11 +35,16 @@ func (r random) phase(what string, most time.Duration) encoder.Phase {
 	return encoder.PhaseAt(r.time(what, 0, most))
 }
 
+// anyOf draws one of the modes that there are, some of them more often.
+func anyOf[M encoder.Mode](r random, what string, often ...M) M {
+	return rapid.SampledFrom(append(encoder.Modes[M](), often...)).Draw(r.T, what)
+}
+
 // rig draws a rig. A deterministic one has no bounce, no jitter and fixed phases.
 func (r random) rig(deterministic bool) encoder.Rig {
 	one := func(v []int) int { return rapid.SampledFrom(v).Draw(r.T, "choice") }
 	g := encoder.Rig{Name: "random"}
-	part := rapid.SampledFrom([][2]int{{24, 24}, {30, 15}, {12, 24}, {24, 6}, {18, 9}, {0, 24}}).Draw(r.T, "part")
+	part := rapid.SampledFrom([][2]int{{24, 24}, {30, 15}, {12, 24}, {24, 6}, {18, 9}, {16, 12}, {0, 24}}).Draw(r.T, "part")
 	g.Knob = encoder.Knob{Detents: part[0], Cycles: part[1], MinState: float64(one([]int{250, 250, 80, 50, 200})) / 1000}
 	if !deterministic {
 		g.Knob.Bounce = r.time("bounce", 0, 6*time.Millisecond)
@@ -47,38 +52,38 @@ func (r random) rig(deterministic bool) encoder.Rig {
 	f := &g.Firmware
 	f.Scan = rapid.SampledFrom([]time.Duration{time.Millisecond, 500 * time.Microsecond, 100 * time.Microsecond, 2 * time.Millisecond, 7 * time.Millisecond, 16667 * time.Microsecond}).Draw(r.T, "scan")
 	f.Debounce = one([]int{1, 1, 2, 4, 7})
-	f.Decoder = encoder.Decoder(one([]int{0, 0, 1}))
-	f.Output = encoder.Output(r.whole("output", 0, 3))
+	f.Decoder = anyOf(r, "decoder", encoder.Table)
+	f.Output = anyOf[encoder.Output](r, "output")
 	f.CountsPerDetent = 1
 	if f.Output != encoder.AxisOutput {
 		f.CountsPerDetent = one([]int{1, 1, 1, 2, 3})
 	}
-	pulses := f.Output == encoder.Buttons || f.Output == encoder.Keys
+	pulses := f.Output.Lines()
 	switch {
 	case f.Output == encoder.AxisOutput:
 		f.Axis = encoder.Axis{Bits: r.whole("bits", 4, 12), CountsPerDetent: r.whole("axis counts", 1, 20)}
 	case pulses && r.whole("hold", 0, 4) == 0:
 		f.Hold = r.time("hold for", time.Millisecond, 200*time.Millisecond)
 	case pulses:
-		f.On = r.time("on", time.Millisecond, 60*time.Millisecond)
-		f.Off = r.time("off", 0, 60*time.Millisecond)
+		f.Pulse = r.time("on", time.Millisecond, 60*time.Millisecond)
+		f.Gap = r.time("off", 0, 60*time.Millisecond)
 		f.Queue = one([]int{0, 1, 2, 8, 40})
-		f.Overflow = encoder.Overflow(r.whole("overflow", 0, 1))
-		f.Reversal = encoder.Reversal(r.whole("reversal", 0, 1))
+		f.Overflow = anyOf[encoder.Overflow](r, "overflow")
+		f.Reversal = anyOf[encoder.Reversal](r, "reversal")
 		if r.whole("coarse", 0, 2) == 0 {
 			f.Coarse = encoder.Coarse{Above: encoder.PerSecond(r.whole("above", 2, 40)), Steps: r.whole("coarse steps", 2, 10)}
 		}
 	}
 	g.USB.Poll = rapid.SampledFrom([]time.Duration{time.Millisecond, 8 * time.Millisecond, 10 * time.Millisecond, 32 * time.Millisecond, 125 * time.Microsecond}).Draw(r.T, "poll")
 	if pulses {
-		g.USB.Reports = encoder.Reports(r.whole("reports", 0, 1))
+		g.USB.Reports = anyOf[encoder.Reports](r, "reports")
 	}
 	g.System.Latency = r.time("latency", 0, 5*time.Millisecond)
 	if f.Output == encoder.Keys && r.yes("repeat") {
 		g.System.Repeat = encoder.Repeat{Delay: r.time("repeat delay", 10*time.Millisecond, 300*time.Millisecond), Rate: encoder.PerSecond(r.whole("repeat rate", 5, 60))}
 	}
 	m := &g.Program
-	m.Sampling = encoder.Sampling(r.whole("sampling", 0, 2))
+	m.Sampling = anyOf[encoder.Sampling](r, "sampling")
 	if m.Sampling != encoder.Immediate {
 		if r.whole("list", 0, 4) == 0 {
 			for range r.whole("frame times", 1, 5) {
@@ -93,13 +98,13 @@ func (r random) rig(deterministic bool) encoder.Rig {
 	}
 	if pulses {
 		if m.Sampling != encoder.State && r.whole("program hold", 0, 3) > 0 {
-			m.Repeats = encoder.Repeats(r.whole("repeats", 0, 1))
+			m.Repeats = anyOf[encoder.Repeats](r, "repeats")
 		} else {
 			m.Hold = encoder.Hold{Delay: r.time("hold delay", 0, 200*time.Millisecond), Period: r.time("hold period", 2*time.Millisecond, 60*time.Millisecond)}
 		}
 		if m.Sampling == encoder.Events {
 			m.MaxPerFrame = one([]int{0, 0, 1, 2})
-			m.Excess = encoder.Excess(r.whole("excess", 0, 1))
+			m.Excess = anyOf[encoder.Excess](r, "excess")
 		}
 	}
 	g.Display.Latency = r.time("display", 0, 100*time.Millisecond)
@@ -151,7 +156,7 @@ func (r random) gain() (*accel.Gain, encoder.Home) {
 	if err != nil {
 		r.Fatal(err)
 	}
-	return g, encoder.Home(r.whole("home", 0, 1))
+	return g, anyOf[encoder.Home](r, "home")
 }
 
 // path draws everything and runs a turn through it.

@@ -42,7 +42,7 @@ func heldKey(t *testing.T, r encoder.Repeat, hold time.Duration) (press int64, r
 // Row B1: the 32 rates of command F3h as published (cps_published of
 // tables/typematic_rates.csv, whose copy is encoder/part/typematic.csv: BIOS INT
 // 16h/03h tables, Linux atkbd.c), within 0.051 a second, and the four delays, 250 to
-// 1000 ms. A key is held for a hundred seconds; the rate is the repeats after the
+// 1000 ms. A key is held for ten seconds; the rate is the repeats after the
 // first over the time between the first and the last.
 func TestHeldKeyRepeatsAtTheTypematicRates(t *testing.T) {
 	f, err := os.Open("part/typematic.csv")
@@ -66,7 +66,7 @@ func TestHeldKeyRepeatsAtTheTypematicRates(t *testing.T) {
 			t.Fatal(err)
 		}
 		for delay := range 4 {
-			press, repeats := heldKey(t, part.Typematic(byte(delay<<5|code)), 100*time.Second)
+			press, repeats := heldKey(t, part.Typematic(byte(delay<<5|code)), 10*time.Second)
 			first, last := repeats[0], repeats[len(repeats)-1]
 			if got := float64(len(repeats)-1) / (float64(last-first) / 1e9); math.Abs(got-published) > 0.051 {
 				t.Errorf("code %d repeats %.3f a second, published %.1f", code, got, published)
@@ -87,7 +87,7 @@ func TestHeldKeyRepeatsAsOftenAsTheFormulaSays(t *testing.T) {
 		t.Fatalf("%d systems", len(systems))
 	}
 	for _, s := range systems {
-		for _, held := range []time.Duration{101 * time.Millisecond, 299 * time.Millisecond, 777 * time.Millisecond, 2501 * time.Millisecond, 60_001 * time.Millisecond} {
+		for _, held := range []time.Duration{101 * time.Millisecond, 299 * time.Millisecond, 777 * time.Millisecond, 2501 * time.Millisecond, 9999 * time.Millisecond} {
 			after := (held - s.Repeat.Delay).Seconds()
 			want := 0
 			if after > 0 {

@@ -25,7 +25,7 @@ func Default() Rig {
 		Knob: Knob{Detents: 24, Cycles: 24, Bounce: 2 * time.Millisecond, MinState: 0.25},
 		Firmware: Firmware{
 			Scan: time.Millisecond, Debounce: 4, CountsPerDetent: 1,
-			On: 30 * time.Millisecond, Off: 30 * time.Millisecond, Queue: 8,
+			Pulse: 30 * time.Millisecond, Gap: 30 * time.Millisecond, Queue: 8,
 		},
 		USB:     USB{Poll: 8 * time.Millisecond},
 		System:  System{Latency: time.Millisecond, Repeat: Repeat{Delay: 500 * time.Millisecond, Rate: 30}},
@@ -91,12 +91,12 @@ type Firmware struct {
 	CountsPerDetent int // counts for each emission of the decoder; all outputs but Axis
 	Output          Output
 
-	On, Off  time.Duration // length of a pulse and of the gap after it
-	Queue    int           // pulses that may wait
-	Overflow Overflow
-	Reversal Reversal
-	Hold     time.Duration // > 0: instead of pulses, a line stays pressed until no count came for so long
-	Coarse   Coarse        // a second pair of output lines; zero = none
+	Pulse, Gap time.Duration // length of a pulse and of the gap after it
+	Queue      int           // pulses that may wait
+	Overflow   Overflow
+	Reversal   Reversal
+	Hold       time.Duration // > 0: instead of pulses, a line stays pressed until no count came for so long
+	Coarse     Coarse        // a second pair of output lines; zero = none
 
 	Axis Axis // used by the Axis output
 }

@@ -25,6 +25,14 @@ func (q *ring[T]) push(v T) {
 
 func (q *ring[T]) front() *T { return &q.slots[q.head] }
 
+// back returns the newest, or nil.
+func (q *ring[T]) back() *T {
+	if q.n == 0 {
+		return nil
+	}
+	return &q.slots[(q.head+q.n-1)&(len(q.slots)-1)]
+}
+
 func (q *ring[T]) pop() T {
 	v := q.slots[q.head]
 	q.head = (q.head + 1) & (len(q.slots) - 1)

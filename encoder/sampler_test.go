@@ -18,7 +18,7 @@ func presses(width, poll, frame time.Duration) encoder.Rig {
 	r := encoder.Default()
 	r.Knob.Bounce = 0
 	r.Firmware.Debounce, r.Firmware.Scan = 1, time.Microsecond
-	r.Firmware.On, r.Firmware.Off = width, width
+	r.Firmware.Pulse, r.Firmware.Gap = width, width
 	r.USB.Poll = poll
 	r.System.Latency = 0
 	r.Program.Jitter = 0
@@ -127,7 +127,7 @@ func train(t *testing.T, interval, width, sampler time.Duration, byPoll bool) fl
 		rig = presses(width, sampler, quick)
 		rig.Program.Sampling, rig.Program.FrameList = encoder.Immediate, nil
 	}
-	rig.Firmware.Off, rig.Firmware.Queue = interval-width, 0
+	rig.Firmware.Gap, rig.Firmware.Queue = interval-width, 0
 	p, err := encoder.NewPath(encoder.Setup{Rig: &rig})
 	if err != nil {
 		t.Fatal(err)

@@ -55,7 +55,6 @@ func (c twinCase) MarshalJSON() ([]byte, error) {
 		}
 		return nil
 	}
-	pick := func(i uint8, names ...string) string { return names[i] }
 	detents := make([][2]int64, len(c.turns))
 	for i, t := range c.turns {
 		detents[i] = [2]int64{t.at, int64(t.dir)}
@@ -72,19 +71,19 @@ func (c twinCase) MarshalJSON() ([]byte, error) {
 		"rig": obj{
 			"knob": obj{"detents": orNull(r.Knob.Detents > 0, r.Knob.Detents), "cycles": r.Knob.Cycles, "min_state_thousandths": int(r.Knob.MinState*1000 + .5)},
 			"firmware": obj{
-				"scan_ns": f.Scan, "scan_phase_ns": f.Phase.At, "debounce": f.Debounce, "decoder": pick(uint8(f.Decoder), "table", "edge"),
-				"counts_per_detent": f.CountsPerDetent, "output": pick(uint8(f.Output), "buttons", "keys", "relative", "axis"),
-				"on_ns": max(f.On, 1), "off_ns": f.Off, "queue": f.Queue, "overflow": pick(uint8(f.Overflow), "drop-new", "drop-old"),
-				"reversal": pick(uint8(f.Reversal), "keep", "clear"), "hold_ns": orNull(f.Hold > 0, f.Hold),
+				"scan_ns": f.Scan, "scan_phase_ns": f.Phase.At, "debounce": f.Debounce, "decoder": f.Decoder.String(),
+				"counts_per_detent": f.CountsPerDetent, "output": f.Output.String(),
+				"pulse_ns": max(f.Pulse, 1), "gap_ns": f.Gap, "queue": f.Queue, "overflow": f.Overflow.String(),
+				"reversal": f.Reversal.String(), "hold_ns": orNull(f.Hold > 0, f.Hold),
 				"coarse": orNull(f.Coarse.Above > 0, obj{"above_period_ns": int64(max(f.Coarse.Above, 1).Period()), "steps": f.Coarse.Steps}),
 				"axis":   orNull(f.Output == encoder.AxisOutput, obj{"bits": f.Axis.Bits, "counts_per_detent": f.Axis.CountsPerDetent}),
 				"gain_m": c.pulses,
 			},
-			"usb":    obj{"poll_ns": r.USB.Poll, "poll_phase_ns": r.USB.Phase.At, "reports": pick(uint8(r.USB.Reports), "state", "queued")},
+			"usb":    obj{"poll_ns": r.USB.Poll, "poll_phase_ns": r.USB.Phase.At, "reports": r.USB.Reports.String()},
 			"system": obj{"latency_ns": r.System.Latency, "repeat": orNull(r.System.Repeat.Rate > 0, obj{"delay_ns": r.System.Repeat.Delay, "period_ns": int64(max(r.System.Repeat.Rate, 1).Period())})},
 			"program": obj{
-				"sampling": pick(uint8(g.Sampling), "state", "events", "immediate"), "frame_ns": frame, "frame_phase_ns": g.Phase.At, "frame_list_ns": list,
-				"max_per_frame": orNull(g.MaxPerFrame > 0, g.MaxPerFrame), "excess": pick(uint8(g.Excess), "carry", "drop"), "repeats": pick(uint8(g.Repeats), "apply", "ignore"),
+				"sampling": g.Sampling.String(), "frame_ns": frame, "frame_phase_ns": g.Phase.At, "frame_list_ns": list,
+				"max_per_frame": orNull(g.MaxPerFrame > 0, g.MaxPerFrame), "excess": g.Excess.String(), "repeats": g.Repeats.String(),
 				"hold": orNull(g.Hold.Period > 0, obj{"delay_ns": g.Hold.Delay, "period_ns": g.Hold.Period}), "gain": c.steps,
 			},
 			"display": obj{"latency_ns": r.Display.Latency},

@@ -16,7 +16,7 @@ import (
 func still() encoder.Rig {
 	r := ideal()
 	r.Firmware.Debounce = 1
-	r.Firmware.On, r.Firmware.Off = 50*time.Millisecond, 50*time.Millisecond
+	r.Firmware.Pulse, r.Firmware.Gap = 50*time.Millisecond, 50*time.Millisecond
 	r.Program.Frames = 25
 	r.Display.Latency = 0
 	return r
@@ -121,7 +121,7 @@ func TestWorkedExamples(t *testing.T) {
 		{
 			// On 3 ms from 105: no poll in [105, 108).
 			name:    "a pulse between two polls is missed",
-			change:  func(r *encoder.Rig) { r.Firmware.On = 3 * time.Millisecond },
+			change:  func(r *encoder.Rig) { r.Firmware.Pulse = 3 * time.Millisecond },
 			detents: []int64{105},
 			fates:   []string{"poll-missed"},
 		},
@@ -129,7 +129,7 @@ func TestWorkedExamples(t *testing.T) {
 			// On 5 ms: the poll at 104 finds the line of 99 released at that instant, the
 			// poll at 192 finds it pressed at that instant (delivered 193 to 201).
 			name:    "a poll at the instant of a change sees it",
-			change:  func(r *encoder.Rig) { r.Firmware.On = 5 * time.Millisecond },
+			change:  func(r *encoder.Rig) { r.Firmware.Pulse = 5 * time.Millisecond },
 			detents: []int64{99, 192},
 			steps:   []applied{{200, 1, 1, 1, "detent"}},
 			fates:   []string{"poll-missed", "delivered"},
@@ -138,7 +138,7 @@ func TestWorkedExamples(t *testing.T) {
 			// 93..113 and 114..134: the polls at 112 and 120 find the line down, and
 			// none falls into the gap.
 			name:    "a gap between two polls merges two presses",
-			change:  func(r *encoder.Rig) { r.Firmware.On, r.Firmware.Off = 20*time.Millisecond, time.Millisecond },
+			change:  func(r *encoder.Rig) { r.Firmware.Pulse, r.Firmware.Gap = 20*time.Millisecond, time.Millisecond },
 			detents: []int64{93, 97},
 			steps:   []applied{{120, 1, 1, 1, "detent"}},
 			fates:   []string{"delivered", "merged"},
@@ -146,7 +146,7 @@ func TestWorkedExamples(t *testing.T) {
 		{
 			// Pressed 122..142, delivered 129..145: no frame between 120 and 160.
 			name:    "a press between two frames is missed",
-			change:  func(r *encoder.Rig) { r.Firmware.On = 20 * time.Millisecond },
+			change:  func(r *encoder.Rig) { r.Firmware.Pulse = 20 * time.Millisecond },
 			detents: []int64{122},
 			fates:   []string{"frame-missed"},
 		},
@@ -154,7 +154,7 @@ func TestWorkedExamples(t *testing.T) {
 			// 110..160 and 170..220, delivered 113 to 161 and 177 to 225: the frames 160
 			// and 200 find the button down, and none falls into the gap.
 			name:    "a gap between two frames merges two presses",
-			change:  func(r *encoder.Rig) { r.Firmware.Off = 10 * time.Millisecond },
+			change:  func(r *encoder.Rig) { r.Firmware.Gap = 10 * time.Millisecond },
 			detents: []int64{110, 130},
 			steps:   []applied{{120, 1, 1, 1, "detent"}},
 			fates:   []string{"delivered", "merged"},
@@ -165,7 +165,7 @@ func TestWorkedExamples(t *testing.T) {
 			name: "queued reports carry one change a poll",
 			change: func(r *encoder.Rig) {
 				r.Program.Sampling, r.USB.Reports, r.USB.Poll = encoder.Events, encoder.QueuedReports, 24*time.Millisecond
-				r.Firmware.On, r.Firmware.Off = 2*time.Millisecond, 3*time.Millisecond
+				r.Firmware.Pulse, r.Firmware.Gap = 2*time.Millisecond, 3*time.Millisecond
 			},
 			detents: []int64{100, 110, 120},
 			steps:   []applied{{160, 1, 1, 1, "detent"}, {200, 1, 1, 2, "detent"}, {240, 1, 1, 3, "detent"}},
@@ -188,7 +188,7 @@ func TestWorkedExamples(t *testing.T) {
 			change: func(r *encoder.Rig) {
 				r.Program.Sampling, r.Program.MaxPerFrame = encoder.Events, 1
 				r.USB.Poll = time.Millisecond
-				r.Firmware.On, r.Firmware.Off = 2*time.Millisecond, 8*time.Millisecond
+				r.Firmware.Pulse, r.Firmware.Gap = 2*time.Millisecond, 8*time.Millisecond
 			},
 			detents: []int64{100, 110, 120, 130, 140},
 			steps:   []applied{{120, 1, 1, 1, "detent"}, {160, 1, 1, 2, "detent"}, {200, 1, 1, 3, "detent"}, {240, 1, 1, 4, "detent"}, {280, 1, 1, 5, "detent"}},
@@ -201,7 +201,7 @@ func TestWorkedExamples(t *testing.T) {
 			change: func(r *encoder.Rig) {
 				r.Program.Sampling, r.Program.MaxPerFrame, r.Program.Excess = encoder.Events, 1, encoder.DropExcess
 				r.USB.Poll = time.Millisecond
-				r.Firmware.On, r.Firmware.Off = 2*time.Millisecond, 8*time.Millisecond
+				r.Firmware.Pulse, r.Firmware.Gap = 2*time.Millisecond, 8*time.Millisecond
 			},
 			detents: []int64{100, 110, 120, 130, 140},
 			steps:   []applied{{120, 1, 1, 1, "detent"}, {160, 1, 1, 2, "detent"}},
@@ -250,7 +250,7 @@ func TestWorkedExamples(t *testing.T) {
 			// repeats at 155 and 205. Two detents, three steps.
 			name: "a short gap turns two pulses into a long press that repeats",
 			change: func(r *encoder.Rig) {
-				r.Firmware.Output, r.Firmware.On, r.Firmware.Off = encoder.Keys, 60*time.Millisecond, 2*time.Millisecond
+				r.Firmware.Output, r.Firmware.Pulse, r.Firmware.Gap = encoder.Keys, 60*time.Millisecond, 2*time.Millisecond
 				r.System.Repeat = encoder.Repeat{Delay: 50 * time.Millisecond, Rate: 20}
 				r.Program.Sampling = encoder.Immediate
 			},

@@ -15,7 +15,7 @@ const most = 1000
 func (r Range) Choices() ([]string, error) {
 	k, ok := keyed(r.Key)
 	if !ok {
-		return nil, Faults{unknown(r.Key, r.Key, "key", names())}
+		return nil, Faults{noKey(r.Key)}
 	}
 	var faults Faults
 	try := func(field, value string) {

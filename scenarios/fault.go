@@ -9,7 +9,7 @@ import (
 // Fault is one thing that makes a rig, a profile, a panel, a task or an operator
 // unusable.
 type Fault struct {
-	Field string // dotted, as in the file: "firmware.on", "knobs[1].rings"
+	Field string // dotted, as in the file: "firmware.pulse", "knobs[1].rings"
 	Found string // what is there
 	Would string // what would do
 }
@@ -76,7 +76,7 @@ func Shown(s string) string {
 
 // Nearest returns the name that somebody who wrote another one probably meant,
 // or "" when none is near. A name that ends in the written one after a dot is
-// nearer than any misspelling: on is firmware.on.
+// nearer than any misspelling: scan is firmware.scan.
 func Nearest(written string, names []string) string {
 	best, distance := "", len([]rune(written))/3+2
 	for _, name := range names {

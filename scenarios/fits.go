@@ -1,22 +1,18 @@
 package scenarios
 
-import (
-	"fmt"
-
-	"dialwright/accel"
-)
+import "fmt"
 
 // Fits refuses a profile that cannot reach a task's targets: its slow detents
 // pass ⌊base/2⌋ steps beside some number at best, and the tolerance is smaller.
-// (A constant gain counts into the base: it is what a slow detent makes.)
+// (A flat curve's gain counts into the base: it is what a slow detent makes.)
 // Landing gets there where every target is near enough to a multiple of the slow
 // detent's steps. Press-for-coarse gets there with base 1: without the push a
 // detent makes the base, and with it a multiple, so a larger base stays too large
 // in both modes. An error is a Fault.
 func Fits(p *Profile, t *Task) error {
 	base := int64(max(1, p.Acceleration.Base))
-	if c, ok := p.Acceleration.Curve.(accel.Constant); ok && c.Gain >= 1 {
-		base = int64(float64(base) * c.Gain)
+	if c := p.Acceleration.Curve; c != nil && c.Of(0) >= 1 {
+		base = int64(float64(base) * c.Of(0))
 	}
 	off, tolerance := base/2, t.ToleranceSteps()
 	if tolerance >= off {

@@ -4,30 +4,24 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
-	"time"
 
 	"dialwright/encoder"
-	"dialwright/encoder/part"
 )
 
 // none is the value of a key that a rig does without.
 const none = "none"
 
-// longest is the upper bound of every time in a rig.
-const longest = time.Minute
-
 // Key is one key of a rig file: what it means, what values it takes and which
 // rigs use it. There is one table of them; files, profile settings, tune and
 // explain all go by it.
 type Key struct {
-	Name     string // dotted: "firmware.on"
+	Name     string // dotted: "firmware.pulse"
 	About    string // one line, for schemas and templates
 	Quantity Quantity
 	Words    []string // of a Word
 	Absent   bool     // none is a value
-	Presets  []string // names of presets, for a key that only takes those
+	Presets  []string // names of presets, for a key that only takes those and sets others: what stands beside it wins
 	Low      string   // the smallest value
 	Above    bool     // Low itself is too small
 	High     string   // the largest value
@@ -173,6 +167,18 @@ func (k Key) check(r *encoder.Rig) *Fault {
 	return nil
 }
 
+// renamed are keys that had another name.
+var renamed = map[string]string{"firmware.on": "firmware.pulse", "firmware.off": "firmware.gap"}
+
+// noKey is the fault of a key that there is not.
+func noKey(name string) Fault {
+	if now, ok := renamed[name]; ok {
+		word := name[strings.LastIndexByte(name, '.')+1:]
+		return Fault{name, "is the old name of " + now + " (" + word + " is a switch to older YAML readers)", now + " would do"}
+	}
+	return unknown(name, name, "key", names())
+}
+
 func keyed(name string) (Key, bool) {
 	for _, k := range table {
 		if k.Name == name {
@@ -191,9 +197,7 @@ func names() []string {
 }
 
 // Which rigs use a key.
-func lines(r *encoder.Rig) bool {
-	return r.Firmware.Output == encoder.Buttons || r.Firmware.Output == encoder.Keys
-}
+func lines(r *encoder.Rig) bool  { return r.Firmware.Output.Lines() }
 func pulses(r *encoder.Rig) bool { return lines(r) && r.Firmware.Hold == 0 }
 func framed(r *encoder.Rig) bool { return r.Program.Sampling != encoder.Immediate }
 func steady(r *encoder.Rig) bool { return framed(r) && r.Program.FrameList == nil }
@@ -211,10 +215,18 @@ const (
 	forQueued = "it belongs to output buttons or keys under sampling events"
 )
 
+// bounded is a key for a number, with the bounds that the engine has for it.
+func bounded(name, about string, q Quantity) Key {
+	b, ok := encoder.BoundOf(name)
+	if !ok {
+		panic("no bound of " + name) // the tables are part of the program
+	}
+	return Key{Name: name, About: about, Quantity: q, Low: q.Text(b.Low), Above: b.Above, High: q.Text(b.High)}
+}
+
 // number makes a key for a number in the rig.
-func number[T ~int | ~int64 | ~float64](name, about string, q Quantity, low, high string, at func(*encoder.Rig) *T) Key {
-	k := Key{Name: name, About: about, Quantity: q, High: high}
-	k.Low, k.Above = strings.CutPrefix(low, "above ")
+func number[T ~int | ~int64 | ~float64](name, about string, q Quantity, at func(*encoder.Rig) *T) Key {
+	k := bounded(name, about, q)
 	k.get = func(r *encoder.Rig) string { return q.Text(float64(*at(r))) }
 	k.put = func(r *encoder.Rig, s string) *Fault {
 		switch q {
@@ -236,8 +248,8 @@ func number[T ~int | ~int64 | ~float64](name, about string, q Quantity, low, hig
 }
 
 // optional makes a key whose zero is none.
-func optional[T ~int | ~int64 | ~float64](name, about string, q Quantity, low, high string, at func(*encoder.Rig) *T) Key {
-	k := number(name, about, q, low, high, at)
+func optional[T ~int | ~int64 | ~float64](name, about string, q Quantity, at func(*encoder.Rig) *T) Key {
+	k := number(name, about, q, at)
 	k.Absent = true
 	get, put := k.get, k.put
 	k.get = func(r *encoder.Rig) string {
@@ -257,7 +269,8 @@ func optional[T ~int | ~int64 | ~float64](name, about string, q Quantity, low, h
 }
 
 func phase(name, about string, at func(*encoder.Rig) *encoder.Phase) Key {
-	k := Key{Name: name, About: about, Quantity: Time, Absent: true, Low: "0ms", High: TimeText(longest)}
+	k := bounded(name, about, Time)
+	k.Absent = true
 	k.get = func(r *encoder.Rig) string {
 		if !at(r).Fixed {
 			return none
@@ -276,24 +289,21 @@ func phase(name, about string, at func(*encoder.Rig) *encoder.Phase) Key {
 	return k
 }
 
-func word[T ~uint8](name, about string, at func(*encoder.Rig) *T, words ...string) Key {
+// mode makes a key for one of the ways in which a stage can work.
+func mode[M encoder.Mode](name, about string, at func(*encoder.Rig) *M) Key {
+	words := encoder.Words[M]()
 	return Key{
 		Name: name, About: about, Quantity: Word, Words: words,
-		get: func(r *encoder.Rig) string {
-			if i := int(*at(r)); i < len(words) {
-				return words[i]
-			}
-			return strconv.Itoa(int(*at(r)))
-		},
+		get: func(r *encoder.Rig) string { return (*at(r)).String() },
 		put: func(r *encoder.Rig, s string) *Fault {
-			*at(r) = T(slices.Index(words, s))
+			*at(r) = M(slices.Index(words, s))
 			return nil
 		},
 		copy: func(to, from *encoder.Rig) { *at(to) = *at(from) },
 	}
 }
 
-// whole returns whether v is a whole number of thousandths.
+// thousandths reports whether v is a whole number of thousandths.
 func thousandths(v float64) bool { return math.Abs(v*1000-math.Round(v*1000)) < 1e-9 }
 
 func (k Key) when(used func(*encoder.Rig) bool, belongs string) Key {
@@ -316,48 +326,21 @@ func together(other string, here, there func(*encoder.Rig) bool) func(*encoder.R
 	}
 }
 
-// setParts returns the key that takes a part of package part by its name.
-func setParts() Key {
-	return Key{
-		Name: "knob.part", About: "a part whose data sheet gives detents, cycles, bounce and min_state",
-		Quantity: Word, Absent: true, Presets: part.Names(),
-		put: func(r *encoder.Rig, s string) *Fault {
-			if s == none {
-				return nil
-			}
-			p, ok := part.Named(s)
-			if !ok {
-				f := unknown("", s, "part", part.Names())
-				return &f
-			}
-			push := r.Knob.Push
-			r.Knob = p.Knob()
-			r.Knob.Push = push
+// preset makes a key that takes a thing of package part by its name, and none.
+func preset[T any](name, about, what string, names []string, named func(string) (T, bool), clear func(*encoder.Rig), put func(*encoder.Rig, T)) Key {
+	return Key{Name: name, About: about, Quantity: Word, Absent: true, Presets: names, put: func(r *encoder.Rig, s string) *Fault {
+		if s == none {
+			clear(r)
 			return nil
-		},
-	}
-}
-
-// setRepeats returns the key that takes a system's key repeat by its name.
-func setRepeats() Key {
-	k := Key{
-		Name: "system.repeat", About: "the key repeat of a system as it comes, or none",
-		Quantity: Word, Absent: true, Presets: part.SystemNames(),
-		put: func(r *encoder.Rig, s string) *Fault {
-			if s == none {
-				r.System.Repeat = encoder.Repeat{}
-				return nil
-			}
-			y, ok := part.SystemNamed(s)
-			if !ok {
-				f := unknown("", s, "system", part.SystemNames())
-				return &f
-			}
-			r.System.Repeat = y.Repeat
-			return nil
-		},
-	}
-	return k.when(keys, forKeys)
+		}
+		v, ok := named(s)
+		if !ok {
+			f := unknown("", s, what, names)
+			return &f
+		}
+		put(r, v)
+		return nil
+	}}
 }
 
 // without returns a key that only takes none, and clears a group of keys.

@@ -19,12 +19,17 @@ type Operator struct {
 	KeyPress Delay // a push, a selector button
 	EyeMove  Delay // to another number
 
+	// Reluctance is R, the time that not to run past the target is worth: the median
+	// and the standard deviation of its logarithm.
+	Reluctance Delay
+
 	ReachDeg       Spread // the arc of a turn between two regrips, degrees at the fingers
 	SlowDegPerS    Spread // turning click by click
 	FastDegPerS    Spread // a flick
 	Noise          Spread // σ: of a stroke's detents, a share of them
 	FingerNoiseDeg Spread // σ0: of a stroke, whatever its length
 	PaceNoise      Spread // of a stroke's pace, a share of it
+	FeltNoise      Spread // f: of the detents that pass under the fingers, detents
 	GainError      Spread // of what the person believes of the gain above base, a share
 	Familiarity    Spread // φ: how well lag and losses of this path are known, 0 to 1
 

@@ -1,5 +1,7 @@
 package scenarios
 
+import "slices"
+
 // Panel says which knob serves which tasks and how often each is done.
 type Panel struct {
 	Name  string
@@ -22,6 +24,7 @@ type Knob struct {
 type Use struct {
 	Task    *Task
 	PerHour float64
+	Guest   bool // the panel itself does not have the task: no other task of the knob is done less often for it
 }
 
 // Served is a task on the knob that serves it.
@@ -37,12 +40,18 @@ func (p *Panel) Served() []Served {
 	var list []Served
 	for i := range p.Knobs {
 		k := &p.Knobs[i]
-		hour := k.Omitted
+		own := k.Omitted
 		for _, u := range k.Tasks {
-			hour += u.PerHour
+			if !u.Guest {
+				own += u.PerHour
+			}
 		}
 		for _, u := range k.Tasks {
 			s := Served{Task: u.Task, Knob: k, PerHour: u.PerHour}
+			hour := own
+			if u.Guest {
+				hour += u.PerHour
+			}
 			if k.Selector && hour > 0 {
 				s.Others = 1 - u.PerHour/hour
 			}
@@ -52,14 +61,51 @@ func (p *Panel) Served() []Served {
 	return list
 }
 
-// Serve returns the knob that serves a task: the panel's, or its first knob where
-// the panel does not have the task.
-func (p *Panel) Serve(t *Task) Served {
+// Task returns the panel's task of a name, or nil.
+func (p *Panel) Task(name string) *Task {
 	for _, s := range p.Served() {
-		if s.Task.Name == t.Name {
-			s.Task = t
-			return s
+		if s.Task.Name == name {
+			return s.Task
 		}
 	}
-	return Served{Task: t, Knob: &p.Knobs[0], PerHour: 1}
+	return nil
+}
+
+// Only returns the panel with these tasks and no others. Those left out stay behind
+// their knob's selector, so that a dialing is the same as beside them; a task takes
+// the place of the panel's of the same name. One that the panel does not have is a
+// guest on its first knob, once an hour, and is dialed the same whoever else is.
+func (p *Panel) Only(tasks ...*Task) *Panel {
+	only := *p
+	only.Knobs = nil
+	taken := make([]bool, len(tasks))
+	for _, k := range p.Knobs {
+		var uses []Use
+		for _, u := range k.Tasks {
+			i := slices.IndexFunc(tasks, func(t *Task) bool { return t.Name == u.Task.Name })
+			if i < 0 {
+				k.Omitted += u.PerHour
+				continue
+			}
+			u.Task, taken[i] = tasks[i], true
+			uses = append(uses, u)
+		}
+		k.Tasks = uses
+		only.Knobs = append(only.Knobs, k)
+	}
+	for i, t := range tasks {
+		if !taken[i] {
+			only.Knobs[0].Tasks = append(only.Knobs[0].Tasks, Use{Task: t, PerHour: 1, Guest: true})
+		}
+	}
+	only.Knobs = slices.DeleteFunc(only.Knobs, func(k Knob) bool { return len(k.Tasks) == 0 })
+	return &only
+}
+
+// On returns the task on its knob with another rig behind all rings.
+func (s Served) On(r *Rig) Served {
+	k := *s.Knob
+	k.Inner, k.Outer = r, nil
+	s.Knob = &k
+	return s
 }

@@ -18,8 +18,14 @@ type Profile struct {
 	PressCoarse  int64 // task steps that a step counts after a push; 0 is off
 }
 
+// Bounds of Profile.PressCoarse where there is one.
+const (
+	MinPressCoarse = 2
+	MaxPressCoarse = 1_000_000
+)
+
 // Setting is one key of a rig file and the value that a profile gives it, as it
-// is written there: firmware.on, 40ms.
+// is written there: firmware.pulse, 40ms.
 type Setting struct{ Key, Value string }
 
 // Home is where the acceleration lives.
@@ -30,11 +36,7 @@ func (p *Profile) About() string {
 	var parts []string
 	if c := p.Acceleration.Curve; c != nil {
 		at := func(rate float64) string { return fmt.Sprintf("%.3g", c.Of(rate)) }
-		where := "program"
-		if p.Home == encoder.InFirmware {
-			where = "firmware"
-		}
-		parts = append(parts, fmt.Sprintf("gain %s at 5/s, %s at 12/s, %s at 25/s, in the %s", at(5), at(12), at(25), where))
+		parts = append(parts, fmt.Sprintf("gain %s at 5/s, %s at 12/s, %s at 25/s, in the %s", at(5), at(12), at(25), p.Home))
 	}
 	for _, s := range p.Settings {
 		parts = append(parts, s.Key+" "+s.Value)

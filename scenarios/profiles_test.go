@@ -82,9 +82,9 @@ func TestChoicesOfAdjustableSettings(t *testing.T) {
 		r    Range
 		want string
 	}{
-		{Range{Key: "firmware.on", From: "10ms", To: "30ms", By: "5ms"}, "[10ms 15ms 20ms 25ms 30ms] <nil>"},
-		{Range{Key: "firmware.on", From: "10ms", To: "20ms", By: "7ms"}, "[10ms 17ms] <nil>"},
-		{Range{Key: "firmware.on", From: "10ms", To: "10ms", By: "7ms"}, "[10ms] <nil>"},
+		{Range{Key: "firmware.pulse", From: "10ms", To: "30ms", By: "5ms"}, "[10ms 15ms 20ms 25ms 30ms] <nil>"},
+		{Range{Key: "firmware.pulse", From: "10ms", To: "20ms", By: "7ms"}, "[10ms 17ms] <nil>"},
+		{Range{Key: "firmware.pulse", From: "10ms", To: "10ms", By: "7ms"}, "[10ms] <nil>"},
 		{Range{Key: "program.frames", From: "29.9/s", To: "30.1/s", By: "0.1/s"}, "[29.9/s 30/s 30.1/s] <nil>"},
 		{Range{Key: "program.jitter", From: "0%", To: "10%", By: "2.5%"}, "[0% 2.5% 5% 7.5% 10%] <nil>"},
 		{Range{Key: "firmware.queue", From: "0", To: "8", By: "4"}, "[0 4 8] <nil>"},
@@ -93,19 +93,19 @@ func TestChoicesOfAdjustableSettings(t *testing.T) {
 		{Range{Key: "firmware.output", Values: []string{"buttons", "key"}}, "[buttons key] firmware.output[1]: key; did you mean keys?"},
 		{Range{Key: "firmware.output", Values: []string{}}, "[] firmware.output: an empty list; one value or more would do"},
 		{Range{Key: "firmware.output", From: "a", To: "b", By: "c"}, "[] firmware.output: has no from and to; a list such as [buttons] would do"},
-		{Range{Key: "firmware.onn", From: "a", To: "b", By: "c"}, "[] firmware.onn: there is no key firmware.onn; did you mean firmware.on?"},
-		{Range{Key: "firmware.on", From: "10ms", To: "20ms", By: "0ms"}, "[] firmware.on.by: 0ms leads nowhere; a step above 0 would do"},
-		{Range{Key: "firmware.on", From: "20ms", To: "10ms", By: "1ms"}, "[] firmware.on.to: 10ms is below from, 20ms; from the smaller to the larger would do"},
-		{Range{Key: "firmware.on", From: "0ms", To: "10ms", By: "1/s"}, "[] firmware.on.from: 0ms is too little; above 0ms, up to 10s would do"},
-		{Range{Key: "firmware.on", From: "1ms", To: "10ms", By: "1/s"}, "[] firmware.on.by: 1/s has the unit /s; a time in ns, us, ms or s would do, such as 20ms"},
-		{Range{Key: "firmware.on", From: "1ms", To: "10s", By: "1ms"}, "[] firmware.on.by: 1ms makes 10000 values; a step that makes at most 1000 would do"},
+		{Range{Key: "firmware.puls", From: "a", To: "b", By: "c"}, "[] firmware.puls: there is no key firmware.puls; did you mean firmware.pulse?"},
+		{Range{Key: "firmware.pulse", From: "10ms", To: "20ms", By: "0ms"}, "[] firmware.pulse.by: 0ms leads nowhere; a step above 0 would do"},
+		{Range{Key: "firmware.pulse", From: "20ms", To: "10ms", By: "1ms"}, "[] firmware.pulse.to: 10ms is below from, 20ms; from the smaller to the larger would do"},
+		{Range{Key: "firmware.pulse", From: "0ms", To: "10ms", By: "1/s"}, "[] firmware.pulse.from: 0ms is too little; above 0ms, up to 10s would do"},
+		{Range{Key: "firmware.pulse", From: "1ms", To: "10ms", By: "1/s"}, "[] firmware.pulse.by: 1/s has the unit /s; a time in ns, us, ms or s would do, such as 20ms"},
+		{Range{Key: "firmware.pulse", From: "1ms", To: "10s", By: "1ms"}, "[] firmware.pulse.by: 1ms makes 10000 values; a step that makes at most 1000 would do"},
 	} {
 		list, err := c.r.Choices()
 		if got := fmt.Sprint(list, " ", err); got != c.want {
 			t.Errorf("%+v: %s, want %s", c.r, got, c.want)
 		}
 	}
-	if v, ok := Number("firmware.on", "40ms"); v != float64(40*time.Millisecond) || !ok {
+	if v, ok := Number("firmware.pulse", "40ms"); v != float64(40*time.Millisecond) || !ok {
 		t.Error(v, ok)
 	}
 	if _, ok := Number("firmware.output", "keys"); ok {

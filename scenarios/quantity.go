@@ -61,7 +61,10 @@ func (q Quantity) Parse(s string) (float64, error) {
 	if math.IsInf(v, 0) {
 		return 0, Fault{Found: Shown(s) + " is beyond any " + strings.SplitN(forms[q].name, " ", 2)[1], Would: q.such()}
 	}
-	return v + 0, nil // no −0, which would be written otherwise than 0
+	if v == 0 {
+		return 0, nil // -0 is no number that a file writes
+	}
+	return v, nil
 }
 
 // Exact reads a quantity as a whole number of nanoseconds, of ones for a whole

@@ -4,14 +4,14 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
-	"dialwright/accel"
 	"dialwright/encoder"
 )
 
 // Set gives a rig the value of one key, written as in a rig file:
 //
-//	Set(&rig, "firmware.on", "40ms")
+//	Set(&rig, "firmware.pulse", "40ms")
 //
 // Keys that may be absent take none. Two keys take a preset by its name:
 // knob.part (24x24, 15x30, …) and system.repeat (windows, x-server, …). Set does
@@ -19,7 +19,7 @@ import (
 func Set(r *encoder.Rig, key, value string) error {
 	k, ok := keyed(key)
 	if !ok {
-		return unknown(key, key, "key", names())
+		return noKey(key)
 	}
 	if err := k.set(r, value); err != nil {
 		return err.under(key)
@@ -178,11 +178,19 @@ func Check(r *encoder.Rig) Faults {
 			fmt.Sprintf("%d or %d cycles, or none for detents, would do", d/gcd(d, 4), d)})
 	}
 	for i, t := range r.Program.FrameList {
-		if t <= 0 || t > longest {
-			faults = append(faults, Fault{fmt.Sprintf("program.frame_list[%d]", i), TimeText(t), "a frame time above 0ms and up to " + TimeText(longest) + " would do"})
+		if f := FrameTime(t); f != nil {
+			faults = append(faults, f.under(fmt.Sprintf("program.frame_list[%d]", i)))
 		}
 	}
 	return faults
+}
+
+// FrameTime returns what is wrong with one time of a list of frame times, or nil.
+func FrameTime(t time.Duration) *Fault {
+	if b, _ := encoder.BoundOf("program.frame_list"); !b.Holds(float64(t)) {
+		return &Fault{Found: TimeText(t), Would: "a frame time above " + Time.Text(b.Low) + " and up to " + Time.Text(b.High) + " would do"}
+	}
+	return nil
 }
 
 func gcd(a, b int) int {
@@ -195,25 +203,3 @@ func gcd(a, b int) int {
 // Describe returns what there is to know about every key of a rig, in the order
 // in which a click travels.
 func Describe() []Key { return slices.Clone(table) }
-
-// Curves returns the words for the curves of a profile file.
-func Curves() []string {
-	return []string{"constant", "ladder", "linear", "power", "logistic", "table"}
-}
-
-// CurveName returns the word for a curve: nil is constant.
-func CurveName(c accel.Curve) string {
-	switch c.(type) {
-	case accel.Ladder:
-		return "ladder"
-	case accel.Linear:
-		return "linear"
-	case accel.Power:
-		return "power"
-	case accel.Logistic:
-		return "logistic"
-	case accel.Table:
-		return "table"
-	}
-	return "constant"
-}

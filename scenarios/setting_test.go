@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -14,7 +15,7 @@ import (
 
 func Example() {
 	rig := encoder.Default()
-	fmt.Println(Set(&rig, "firmware.on", "40ms"), Get(&rig, "firmware.on"))
+	fmt.Println(Set(&rig, "firmware.pulse", "40ms"), Get(&rig, "firmware.pulse"))
 	fmt.Println(Set(&rig, "firmware.quue", "40ms"))
 	fmt.Println(Set(&rig, "program.frames", "30ms"))
 	// Output:
@@ -37,17 +38,17 @@ func TestDefaultRigBreaksNoRule(t *testing.T) {
 
 func TestBadValuesSayWhatWouldDo(t *testing.T) {
 	for _, c := range []struct{ key, value, want string }{
-		{"firmware.on", "20kHz", "firmware.on: 20kHz has the unit kHz; a time in ns, us, ms or s would do, such as 20ms"},
-		{"firmware.on", "20", "firmware.on: 20 has no unit; 20ms would do"},
-		{"firmware.on", "-5ms", "firmware.on: -5ms is negative; above 0ms, up to 10s would do"},
-		{"firmware.on", "0ms", "firmware.on: 0ms is too little; above 0ms, up to 10s would do"},
-		{"firmware.on", "NaN", "firmware.on: NaN is not a number; a time such as 20ms would do"},
-		{"firmware.on", ".inf", "firmware.on: .inf is not a number; a time such as 20ms would do"},
-		{"firmware.on", "-infms", "firmware.on: -infms is not a number; a time such as 20ms would do"},
-		{"firmware.on", "fast", "firmware.on: fast is not a time; a time such as 20ms would do"},
-		{"firmware.on", "1e3ms", "firmware.on: 1e3ms has an exponent; a time such as 20ms would do"},
-		{"firmware.on", "", `firmware.on: "" is not a time; a time such as 20ms would do`},
-		{"firmware.on", "none", "firmware.on: none; above 0ms, up to 10s would do"},
+		{"firmware.pulse", "20kHz", "firmware.pulse: 20kHz has the unit kHz; a time in ns, us, ms or s would do, such as 20ms"},
+		{"firmware.pulse", "20", "firmware.pulse: 20 has no unit; 20ms would do"},
+		{"firmware.pulse", "-5ms", "firmware.pulse: -5ms is negative; above 0ms, up to 10s would do"},
+		{"firmware.pulse", "0ms", "firmware.pulse: 0ms is too little; above 0ms, up to 10s would do"},
+		{"firmware.pulse", "NaN", "firmware.pulse: NaN is not a number; a time such as 20ms would do"},
+		{"firmware.pulse", ".inf", "firmware.pulse: .inf is not a number; a time such as 20ms would do"},
+		{"firmware.pulse", "-infms", "firmware.pulse: -infms is not a number; a time such as 20ms would do"},
+		{"firmware.pulse", "fast", "firmware.pulse: fast is not a time; a time such as 20ms would do"},
+		{"firmware.pulse", "1e3ms", "firmware.pulse: 1e3ms has an exponent; a time such as 20ms would do"},
+		{"firmware.pulse", "", `firmware.pulse: "" is not a time; a time such as 20ms would do`},
+		{"firmware.pulse", "none", "firmware.pulse: none; above 0ms, up to 10s would do"},
 		{"firmware.scan", "0.5ns", "firmware.scan: 0.5ns is finer than a billionth of a second; a time such as 20ms would do"},
 		{"firmware.queue", "2.5", "firmware.queue: 2.5 is not a whole number; a whole number such as 8 would do"},
 		{"firmware.queue", "8ms", "firmware.queue: 8ms has the unit ms; a whole number without a unit would do, such as 8"},
@@ -83,11 +84,11 @@ func TestBadValuesSayWhatWouldDo(t *testing.T) {
 // The keys that an output or a sampling does not use, as the interface lists them.
 func TestKeysThatTheRigDoesNotUseAreRefused(t *testing.T) {
 	for _, c := range []struct{ with, refused string }{
-		{"firmware.output=relative", "firmware.on=40ms firmware.off=40ms firmware.queue=4 firmware.overflow=drop-old firmware.reversal=clear " +
+		{"firmware.output=relative", "firmware.pulse=40ms firmware.gap=40ms firmware.queue=4 firmware.overflow=drop-old firmware.reversal=clear " +
 			"firmware.coarse.above=12/s firmware.hold=150ms program.hold.period=100ms program.hold.delay=400ms usb.reports=queued " +
 			"system.repeat.delay=250ms system.repeat=windows firmware.axis.bits=8 firmware.axis.counts_per_detent=4"},
-		{"firmware.output=axis", "firmware.counts_per_detent=2 firmware.on=40ms program.repeats=ignore"},
-		{"firmware.output=keys firmware.hold=150ms", "firmware.on=40ms firmware.off=40ms firmware.queue=4 firmware.overflow=drop-old firmware.reversal=clear firmware.coarse.above=12/s"},
+		{"firmware.output=axis", "firmware.counts_per_detent=2 firmware.pulse=40ms program.repeats=ignore"},
+		{"firmware.output=keys firmware.hold=150ms", "firmware.pulse=40ms firmware.gap=40ms firmware.queue=4 firmware.overflow=drop-old firmware.reversal=clear firmware.coarse.above=12/s"},
 		{"firmware.output=buttons", "system.repeat.rate=20/s program.repeats=ignore program.max_per_frame=1 program.excess=drop firmware.axis.bits=8"},
 		{"program.sampling=immediate", "program.frames=60/s program.jitter=5% program.phase=1ms program.max_per_frame=1 program.excess=drop"},
 		{"program.sampling=events firmware.output=keys program.hold.period=100ms program.hold.delay=400ms", "program.repeats=ignore"},
@@ -134,7 +135,7 @@ func TestRulesBetweenKeys(t *testing.T) {
 		{"firmware.coarse.above=12/s", "firmware.coarse.steps: is missing beside firmware.coarse.above; both or neither would do"},
 		{"firmware.coarse.steps=10", "firmware.coarse.above: is missing beside firmware.coarse.steps; both or neither would do"},
 		{"program.hold.delay=400ms", "program.hold.period: is missing beside program.hold.delay; both or neither would do"},
-		{"firmware.on=1ms firmware.on=2ms", "firmware.on: is set twice; one value would do"},
+		{"firmware.pulse=1ms firmware.pulse=2ms", "firmware.pulse: is set twice; one value would do"},
 		{"knob.detents=none knob.cycles=20", ""},
 		{"knob.cycles=15 knob.detents=30", ""},
 		{"firmware.output=axis", ""},
@@ -147,13 +148,13 @@ func TestRulesBetweenKeys(t *testing.T) {
 }
 
 func TestOutputDecidesWhatSettingsMean(t *testing.T) {
-	r, err := With(encoder.Default(), settings(t, "firmware.on=40ms firmware.hold=none"))
-	if err != nil || r.Firmware.On != 40*time.Millisecond {
+	r, err := With(encoder.Default(), settings(t, "firmware.pulse=40ms firmware.hold=none"))
+	if err != nil || r.Firmware.Pulse != 40*time.Millisecond {
 		t.Fatal(err)
 	}
 	// A setting of another output drops what only the old one used.
 	r, err = With(r, settings(t, "firmware.axis.bits=8 firmware.output=axis"))
-	if err != nil || r.Firmware.On != encoder.Default().Firmware.On || r.Firmware.Axis != (encoder.Axis{Bits: 8, CountsPerDetent: 8}) {
+	if err != nil || r.Firmware.Pulse != encoder.Default().Firmware.Pulse || r.Firmware.Axis != (encoder.Axis{Bits: 8, CountsPerDetent: 8}) {
 		t.Error(err, r.Firmware)
 	}
 	r, err = With(r, settings(t, "firmware.output=keys system.repeat=x-server system.repeat.delay=300ms"))
@@ -168,6 +169,8 @@ func TestOutputDecidesWhatSettingsMean(t *testing.T) {
 
 func TestApplyRefusesWhatTheRigCannotDo(t *testing.T) {
 	ladder := accel.Acceleration{Curve: accel.Ladder{Steps: []accel.Step{{Above: 8, Gain: 5}}}}
+	landing := ladder
+	landing.Landing = 5
 	for _, c := range []struct {
 		profile Profile
 		with    string
@@ -179,7 +182,9 @@ func TestApplyRefusesWhatTheRigCannotDo(t *testing.T) {
 		{Profile{Home: encoder.InFirmware, Acceleration: ladder}, "firmware.hold=150ms", "acceleration.home: firmware, but firmware.hold makes no pulses; program would do"},
 		{Profile{Home: encoder.InFirmware, Acceleration: ladder}, "firmware.output=relative", ""},
 		{Profile{Home: encoder.InFirmware}, "firmware.output=axis", ""},
-		{Profile{Settings: []Setting{{"firmware.on", "x"}}}, "", "settings.firmware.on: x is not a time; a time such as 20ms would do"},
+		{Profile{Home: encoder.InFirmware, Acceleration: landing}, "", "acceleration.landing: the firmware does not know the value; home: program, or no landing, would do"},
+		{Profile{Home: encoder.InProgram, Acceleration: landing}, "", ""},
+		{Profile{Settings: []Setting{{"firmware.pulse", "x"}}}, "", "settings.firmware.pulse: x is not a time; a time such as 20ms would do"},
 	} {
 		r := encoder.Default()
 		r.Name = "left knob"
@@ -259,4 +264,203 @@ func FuzzSet(f *testing.F) {
 			t.Errorf("%s=%s reads back as %+v (%v), want %+v", key, value, again, err, r)
 		}
 	})
+}
+
+// deciding are settings under which each key is of use to some rig.
+var deciding = []string{
+	"", "firmware.output=keys", "firmware.output=axis", "firmware.hold=100ms", "program.sampling=events",
+	"firmware.output=keys program.sampling=events",
+}
+
+// usedBy returns a rig that uses a key, with what stands beside it.
+func usedBy(t *testing.T, k Key) encoder.Rig {
+	t.Helper()
+	for _, d := range deciding {
+		r, err := With(encoder.Default(), settings(t, d))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !k.Used(&r) {
+			continue
+		}
+		if strings.HasPrefix(k.Name, "firmware.coarse.") {
+			r.Firmware.Coarse = encoder.Coarse{Above: 12, Steps: 10}
+		}
+		if strings.HasPrefix(k.Name, "program.hold.") {
+			r.Program.Hold = encoder.Hold{Delay: 400 * time.Millisecond, Period: 100 * time.Millisecond}
+		}
+		if k.Name == "knob.detents" { // any number of them in as many cycles
+			r.Knob.Cycles = 10_000
+		}
+		if k.Name == "knob.cycles" {
+			r.Knob.Detents = 4
+		}
+		return r
+	}
+	t.Fatalf("no rig uses %s", k.Name)
+	return encoder.Rig{}
+}
+
+// Bounds stand once: what a key takes at its ends the engine runs, and what is
+// beyond them both refuse.
+func TestTheEngineRunsWhatAKeyTakes(t *testing.T) {
+	bounded := 0
+	for _, k := range Describe() {
+		if k.Low == "" {
+			if _, ok := encoder.BoundOf(k.Name); ok && k.Name != "program.frame_list" {
+				t.Errorf("the key %s has not the engine's bound", k.Name)
+			}
+			continue
+		}
+		bounded++
+		b, ok := encoder.BoundOf(k.Name)
+		if !ok {
+			t.Errorf("%s has bounds of its own", k.Name)
+		}
+		runs := func(r encoder.Rig) error {
+			_, err := encoder.NewPath(encoder.Setup{Rig: &r, Scale: encoder.Scale{Count: 100}})
+			return err
+		}
+		for _, end := range []string{k.Low, k.High} {
+			if end == k.Low && k.Above {
+				end = map[Quantity]string{Time: "1ns", Fraction: "0.001"}[k.Quantity]
+			}
+			r := usedBy(t, k)
+			if err := Set(&r, k.Name, end); err != nil {
+				t.Errorf("%s=%s: %v", k.Name, end, err)
+			}
+			if err := runs(r); err != nil {
+				t.Errorf("%s=%s: the engine says %v", k.Name, end, err)
+			}
+		}
+		beyond := []string{k.Quantity.Text(b.High * 1.1)}
+		if b.High == 0.25 {
+			beyond = []string{"0.251"}
+		}
+		if k.Above {
+			beyond = append(beyond, k.Low)
+		} else if b.Low >= 0.1 && !k.Absent && k.Name != "firmware.counts_per_detent" { // 0 is none, or the default
+			beyond = append(beyond, k.Quantity.Text(math.Floor(b.Low*0.9)))
+		}
+		for _, v := range beyond {
+			r := usedBy(t, k)
+			if err := Set(&r, k.Name, v); err == nil {
+				t.Errorf("%s=%s is taken", k.Name, v)
+			}
+			if k.Name == "knob.min_state" && v == "0" || strings.HasSuffix(k.Name, ".phase") || v == k.Low && k.Absent {
+				continue // 0 is the default or none; and a phase says where ticks are, however far
+			}
+			if f := k.put(&r, v); f != nil {
+				continue
+			}
+			if err := runs(r); err == nil || !strings.Contains(err.Error(), k.Name) {
+				t.Errorf("%s=%s: the engine runs it: %v", k.Name, v, err)
+			}
+		}
+	}
+	if bounded != 28 {
+		t.Errorf("%d keys with bounds", bounded)
+	}
+	r := encoder.Default()
+	r.Program.FrameList = []time.Duration{time.Minute}
+	for _, frame := range []time.Duration{0, time.Minute + 1, -1} {
+		r.Program.FrameList[0] = frame
+		_, err := encoder.NewPath(encoder.Setup{Rig: &r})
+		if err == nil || Check(&r) == nil || FrameTime(frame) == nil {
+			t.Errorf("a frame of %v: %v, %v", frame, err, Check(&r))
+		}
+	}
+}
+
+// A number is told of numbers only.
+func TestNumberOfAKeysValue(t *testing.T) {
+	for _, x := range []struct {
+		key, value string
+		want       float64
+		ok         bool
+	}{
+		{"firmware.pulse", "40ms", 40e6, true}, {"program.jitter", "10%", 0.1, true}, {"program.frames", "30/s", 30, true}, {"firmware.queue", "8", 8, true},
+		{"firmware.output", "keys", 0, false}, {"knob.push", "true", 0, false}, {"firmware.hold", "none", 0, false}, {"no.such", "5ms", 0, false}, {"firmware.pulse", "5", 0, false},
+	} {
+		if v, ok := Number(x.key, x.value); v != x.want || ok != x.ok {
+			t.Errorf("%s=%s: %v, %v", x.key, x.value, v, ok)
+		}
+	}
+	r := encoder.Default()
+	if err := Set(&r, "firmware.phase", "0.5ns"); err == nil || r.Firmware.Phase.Fixed {
+		t.Errorf("a phase of half a nanosecond: %v", err)
+	}
+}
+
+func TestOldNamesOfKeysAreTold(t *testing.T) {
+	r := encoder.Default()
+	for key, want := range map[string]string{
+		"firmware.on":  "firmware.on: is the old name of firmware.pulse (on is a switch to older YAML readers); firmware.pulse would do",
+		"firmware.off": "firmware.off: is the old name of firmware.gap (off is a switch to older YAML readers); firmware.gap would do",
+	} {
+		if err := Set(&r, key, "30ms"); err == nil || err.Error() != want {
+			t.Errorf("%v", err)
+		}
+		if _, err := (Range{Key: key, Values: []string{"30ms"}}).Choices(); err == nil || err.Error() != want {
+			t.Errorf("%v", err)
+		}
+		if _, err := With(r, []Setting{{key, "30ms"}}); err == nil || err.Error() != want {
+			t.Errorf("%v", err)
+		}
+	}
+}
+
+// A zero has no sign, whoever wrote it.
+func TestMinusNothingIsNothing(t *testing.T) {
+	for _, q := range []Quantity{Rate, Share, Fraction, Angle} {
+		if v, err := q.Parse("-0" + forms[q].units[0]); err != nil || math.Signbit(v) {
+			t.Errorf("%s: %v, %v", q, v, err)
+		}
+	}
+}
+
+// Keys that take a word take every mode that the engine has, and no other.
+func TestKeysTakeEveryMode(t *testing.T) {
+	modes := 0
+	for _, k := range Describe() {
+		if k.Words == nil {
+			continue
+		}
+		modes++
+		r := encoder.Default()
+		for _, w := range k.Words {
+			if err := Set(&r, k.Name, w); err != nil || Get(&r, k.Name) != w {
+				t.Errorf("%s=%s: %v, %s", k.Name, w, err, Get(&r, k.Name))
+			}
+		}
+		if err := Set(&r, k.Name, "unknown"); err == nil {
+			t.Errorf("%s=unknown is taken", k.Name)
+		}
+	}
+	if modes != 8 {
+		t.Errorf("%d keys take a mode", modes)
+	}
+}
+
+// None takes away what a preset or a group had, and Settle what no key uses.
+func TestNoneAndSettleTakeAway(t *testing.T) {
+	r := encoder.Default()
+	r.Firmware.Coarse, r.Program.Hold = encoder.Coarse{Above: 12, Steps: 10}, encoder.Hold{Delay: 1, Period: 1}
+	for _, key := range []string{"system.repeat", "firmware.coarse", "program.hold", "knob.part"} {
+		if err := Set(&r, key, "none"); err != nil {
+			t.Error(err)
+		}
+	}
+	if r.System.Repeat != (encoder.Repeat{}) || r.Firmware.Coarse != (encoder.Coarse{}) || r.Program.Hold != (encoder.Hold{}) || r.Knob != encoder.Default().Knob {
+		t.Errorf("%+v", r)
+	}
+	r.Firmware.Output, r.Program.Sampling, r.Program.FrameList, r.Knob.MinState = encoder.Relative, encoder.Immediate, []time.Duration{1e6}, 0
+	r.Firmware.Queue, r.USB.Reports, r.Program.Phase = 99, encoder.QueuedReports, encoder.PhaseAt(3)
+	Settle(&r)
+	if s := encoder.Default(); r.Firmware.Queue != s.Firmware.Queue || r.USB.Reports != s.USB.Reports || r.Program.Phase != s.Program.Phase || r.Program.FrameList != nil || r.Knob.MinState != 0.25 {
+		t.Errorf("%+v", r)
+	}
+	if keys := Keys(&r); keys[0] != "knob.detents" || strings.Contains(strings.Join(keys, " "), "firmware.pulse") || keys[len(keys)-1] != "display.latency" {
+		t.Errorf("keys %v", keys)
+	}
 }

@@ -251,7 +251,7 @@ func listDevices(w io.Writer) error {
 
 // printNoDevice says what to do where there is no device to record.
 func printNoDevice(w io.Writer, why error) error {
-	p := columns.New(w, false)
+	var p columns.Page
 	p.Text(strings.TrimPrefix(why.Error(), "recording: "))
 	p.Text("")
 	p.Text("A knob on a Linux system that one can log in to, here called desk:")
@@ -261,11 +261,11 @@ func printNoDevice(w io.Writer, why error) error {
 	p.Text("    dialwright fit knob.csv")
 	p.Text("Without a recorder, the count test:")
 	p.Text("    dialwright fit --count 'turned 48 in 1.6s shown 31'")
-	return p.Err()
+	return p.Print(w, columns.Width)
 }
 
 func printDevices(w io.Writer, devices []recording.Listed) error {
-	p := columns.New(w, false)
+	var p columns.Page
 	var like string
 	refused := 0
 	for _, d := range devices {
@@ -298,7 +298,7 @@ func printDevices(w io.Writer, devices []recording.Listed) error {
 		p.Text("None that may be read has a wheel, an axis or a button. If your knob types keys, record its keyboard:")
 		p.Text("    dialwright capture DEVICE --output knob.csv")
 	}
-	return p.Err()
+	return p.Print(w, columns.Width)
 }
 
 // abilities says what a device has.

@@ -86,7 +86,7 @@ func (c *coach) ask(n recording.Notice) string {
 }
 
 // say writes a sentence that stays, within the width of a terminal.
-func (c *coach) say(s string) { c.ticker.say(columns.Wrap(s)) }
+func (c *coach) say(s string) { c.ticker.say(columns.Wrap(s, columns.Width)) }
 
 // end sums up.
 func (c *coach) end(n recording.Notice) {
@@ -103,7 +103,7 @@ func (c *coach) end(n recording.Notice) {
 		}
 		rows = append(rows, []string{d.Name, fmt.Sprint(d.Counts), fmt.Sprintf("%.2f", took), speed})
 	}
-	p := columns.New(c.w, false)
+	var p columns.Page
 	if rows != nil {
 		p.Table([]string{"step", "counts", "time [s]", "a second"}, rows)
 		p.Text("")
@@ -111,6 +111,7 @@ func (c *coach) end(n recording.Notice) {
 	if n.Events > 0 {
 		p.Text(fmt.Sprintf("%d events in %.1f s, %d counts in both directions%s.", n.Events, float64(n.Length)/1e9, n.Travel, lostText(", ", n.Dropped)))
 	}
+	_ = p.Print(c.w, columns.Width) // what is said meanwhile may be lost
 }
 
 // next says what the recording is good for.

@@ -70,7 +70,7 @@ func TestTheCoachAsksStepByStep(t *testing.T) {
 		"1 of 17: That was too little or the wrong way. Once more: " + steps[0].Ask,
 		"2 of 17: " + steps[1].Ask,
 	} {
-		want = append(want, strings.Split(columns.Wrap(sentence), "\n")...)
+		want = append(want, strings.Split(columns.Wrap(sentence, columns.Width), "\n")...)
 	}
 	got := screen(b.String())
 	if len(got) < len(want) || !slices.Equal(got[:len(want)], want) {

@@ -46,6 +46,9 @@ given twice or more, operators; then one profile at most.`,
 		if err := in.affords(80 * len(study.Candidates) * served(study.Panel)); err != nil {
 			return err
 		}
+		for _, x := range study.Candidates {
+			out.beyond(scenarios.Beyond(study.Panel, x.Rig, x.Profile, x.Operator))
+		}
 		p := out.newProgress("compare")
 		study.Progress = p.at
 		r, err := compare.Run(c.Context(), study)
@@ -91,7 +94,7 @@ func (i *inputs) study(profiles []string) (*compare.Study, error) {
 	}
 	switch {
 	case len(rigs) > 1 || len(operators) > 1:
-		profile := &scenarios.Profile{Name: "plain"}
+		profile := scenarios.Plain()
 		if len(profiles) == 1 {
 			if profile, err = i.Profile(profiles[0]); err != nil {
 				faults = append(faults, err)

@@ -12,27 +12,42 @@ import (
 func newEvidence(s streams) *cobra.Command {
 	in := newInputs(s)
 	c := &cobra.Command{
-		Use:   "evidence",
+		Use:   "evidence [ID ...]",
 		Short: "Show published values beside what this build computes",
 		Long: `Evidence runs published studies of people, data sheets, standards and arithmetic on
 the same path and the same people as your own tasks, and prints for each what was
 published, who says so and how we know, what this build computes, and whether that
-holds. It exits with 3 when something does not.`,
+holds. Without arguments it says how they stand; with an ID it prints one check in
+full, with --all every check. What the people were set on, what holds by
+construction, and what was published but never compared does not count as a check.
+It exits with 3 when something does not hold.`,
 		Example: `  dialwright evidence
+  dialwright evidence A4
   dialwright evidence --format markdown --output evidence.md`,
-		Args: cobra.NoArgs,
+		ValidArgs: evidence.IDs(),
 	}
+	var all bool
+	c.Flags().BoolVar(&all, "all", false, "print every check in full")
 	in.trialFlags(c.Flags(), evidence.Full.Trials)
 	out := newOutput(s, c, "table", "markdown", "json")
-	c.RunE = func(c *cobra.Command, _ []string) error {
-		if err := errors.Join(in.check(), out.check(&in.Loader)); err != nil {
+	c.RunE = func(c *cobra.Command, args []string) error {
+		faults := []error{in.check(), out.check(&in.Loader)}
+		var ids []string
+		for _, written := range args {
+			id, err := evidence.Named(written)
+			ids, faults = append(ids, id), append(faults, err)
+		}
+		if all && len(ids) > 0 {
+			faults = append(faults, errors.New("--all goes without an ID"))
+		}
+		if err := errors.Join(faults...); err != nil {
 			return err
 		}
 		size := evidence.Full
 		size.Events = max(1, size.Events*in.trials/size.Trials)
 		size.Trials, size.Seed = in.trials, in.seed
 		p := out.newProgress("evidence")
-		checks, err := evidence.Checks(c.Context(), size, in.workers, p.at)
+		checks, err := evidence.Checks(c.Context(), size, in.workers, p.at, ids...)
 		p.end()
 		partial := c.Context().Err() != nil
 		switch {
@@ -47,11 +62,18 @@ holds. It exits with 3 when something does not.`,
 				return evidence.Markdown(w, checks)
 			case "json":
 				type report struct {
-					Checks []evidence.Check `json:"checks"`
+					Kinds  map[evidence.Kind]evidence.Tally `json:"kinds"`
+					Checks []evidence.Check                 `json:"checks"`
 				}
-				return writeJSON(w, in.header("evidence", partial), report{checks})
+				return writeJSON(w, in.header("evidence", partial), report{evidence.ByKind(checks), checks})
 			}
-			return evidence.Text(w, checks)
+			switch {
+			case all:
+				return evidence.All(w, checks)
+			case len(ids) > 0:
+				return evidence.Text(w, checks)
+			}
+			return evidence.Summary(w, checks)
 		})
 		if err == nil && len(evidence.Broken(checks)) > 0 {
 			return errFalse

@@ -23,7 +23,7 @@ people and targets, and gives each link its fair share of the blame. For the lin
 that cost enough it tries the settings that the rig marks as adjustable.`,
 		Example: `  dialwright explain
   dialwright explain --task com-25 --profile ladder
-  dialwright explain --what-if firmware.on=40ms,program.frames=60/s`,
+  dialwright explain --what-if firmware.pulse=40ms,program.frames=60/s`,
 		Args: cobra.NoArgs,
 	}
 	f := c.Flags()
@@ -51,6 +51,7 @@ that cost enough it tries the settings that the rig marks as adjustable.`,
 		if err := in.affords(4000 * served(study.Panel)); err != nil {
 			return err
 		}
+		out.beyond(scenarios.Beyond(study.Panel, nil, study.Profile, study.Operator))
 		p := out.newProgress("explain")
 		study.Progress = p.at
 		r, err := explain.Run(c.Context(), study)
@@ -73,7 +74,7 @@ func parseSettings(text string) ([]scenarios.Setting, error) {
 	for part := range strings.SplitSeq(text, ",") {
 		key, value, ok := strings.Cut(strings.TrimSpace(part), "=")
 		if !ok {
-			faults = append(faults, fmt.Errorf("--what-if: %s; KEY=VALUE such as firmware.on=40ms would do", scenarios.Shown(part)))
+			faults = append(faults, fmt.Errorf("--what-if: %s; KEY=VALUE such as firmware.pulse=40ms would do", scenarios.Shown(part)))
 			continue
 		}
 		scratch := encoder.Default()

@@ -119,7 +119,7 @@ func (i *inputs) card(c *cobra.Command, out *output, p *scenarios.Profile) (*exp
 	r, err := compare.Run(c.Context(), &compare.Study{
 		Panel: panel, Trials: i.trials, Seed: i.seed, Workers: i.workers, Progress: bar.at,
 		Candidates: []compare.Candidate{
-			{Name: "plain", Profile: &scenarios.Profile{Name: "plain"}, Operator: operator},
+			{Name: "plain", Profile: scenarios.Plain(), Operator: operator},
 			{Name: p.Name, Profile: p, Operator: operator},
 		},
 	})
@@ -142,7 +142,7 @@ func (i *inputs) card(c *cobra.Command, out *output, p *scenarios.Profile) (*exp
 // overview says what a profile is and what export would write.
 func overview(w io.Writer, p *scenarios.Profile, write map[string]func(io.Writer) error) error {
 	var out bytes.Buffer
-	fmt.Fprintf(&out, "%s\n\n", columns.Wrap(p.Name+": "+p.About()))
+	fmt.Fprintf(&out, "%s\n\n", columns.Wrap(p.Name+": "+p.About(), columns.Width))
 	for _, e := range exports {
 		var whole bytes.Buffer
 		if err := write[e.as](&whole); err != nil {

@@ -49,7 +49,7 @@ Without arguments it fits a simulated session on the demo's rig left-pulse.`,
 	in.rigFlag(f, "rig to start from, for what does not show: a built-in name or a file")
 	in.operatorFlag(f, "operator to start from: a built-in name or a file")
 	f.StringVar(&writeRig, "write-rig", "", "write the rig to this file")
-	f.StringVar(&writeOperator, "write-operator", "", "write the operator to this file")
+	f.StringVar(&writeOperator, "write-operator", "", "write what was found of the person to this file")
 	in.seedFlag(f)
 	out := newOutput(s, c, "table", "markdown", "json")
 	f.Lookup("force").Usage = "replace the files that --output, --write-rig and --write-operator name"
@@ -90,13 +90,13 @@ Without arguments it fits a simulated session on the demo's rig left-pulse.`,
 		result := out.write(r.Partial, func(w io.Writer) error {
 			switch out.format {
 			case "markdown":
-				return r.Markdown(w)
+				return r.Page().Markdown(w)
 			case "json":
 				h := in.header("fit", r.Partial)
 				h.Inputs = append(h.Inputs, read...)
 				return writeJSON(w, h, r.Report())
 			}
-			if err := r.Table(w); err != nil || len(args)+len(counts) > 0 || out.quiet {
+			if err := r.Page().Print(w, columns.Width); err != nil || len(args)+len(counts) > 0 || out.quiet {
 				return err
 			}
 			_, err := fmt.Fprint(w, ownKnob)
@@ -111,12 +111,12 @@ Without arguments it fits a simulated session on the demo's rig left-pulse.`,
 		hint := "compare, explain and tune take"
 		for _, x := range []struct {
 			path, flag string
-			thing      any
-		}{{writeRig, " --rig ", &r.Rig}, {writeOperator, " --operator ", &r.Operator}} {
+			text       func() ([]byte, error)
+		}{{writeRig, " --rig ", r.RigFile}, {writeOperator, " --operator ", r.OperatorFile}} {
 			if x.path == "" {
 				continue
 			}
-			text, err := file.Write(x.thing)
+			text, err := x.text()
 			if err != nil {
 				return failure{err}
 			}

@@ -66,7 +66,7 @@ or overshoot have done, as the simulated person turned the knob.`,
 			if out.format == "json" {
 				return writeJSON(w, in.header("follow", false), t.Report())
 			}
-			return t.print(w)
+			return t.Page(t.said, t.warnings).Print(w, columns.Width)
 		})
 	}
 	return c
@@ -75,23 +75,8 @@ or overshoot have done, as the simulated person turned the knob.`,
 // followed is a turn and what is printed around it.
 type followed struct {
 	*follow.Turn
-	title    string
+	said     []string // above the lanes
 	warnings []scenarios.Warning
-}
-
-func (f *followed) print(w io.Writer) error {
-	if _, err := fmt.Fprintf(w, "%s\n", f.title); err != nil {
-		return err
-	}
-	if err := f.Chart(w); err != nil {
-		return err
-	}
-	for _, x := range f.warnings {
-		if _, err := fmt.Fprintf(w, "\n%s\n", columns.Wrap("warning: "+x.Link+": "+x.Text)); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // follow does what the flags say.
@@ -110,20 +95,23 @@ func (i *inputs) follow(turn, detents, start string, number int, turnGiven bool)
 	if err != nil {
 		return nil, err
 	}
+	if number >= 0 {
+		if turnGiven || detents != "" || start != "" {
+			return nil, errors.New("--trial: the trial says what is turned and from where; leave out --turn, --detents and --start")
+		}
+		if name == "" {
+			return nil, errors.New("--trial: of which task? add --task")
+		}
+		return i.replay(profile, operator, number)
+	}
+	if number != -1 {
+		return nil, fmt.Errorf("--trial: %d; trials count from 0", number)
+	}
 	var task *scenarios.Task
 	if name != "" {
 		if task, err = i.Task(name); err != nil {
 			return nil, err
 		}
-	}
-	if number >= 0 {
-		if turnGiven || detents != "" || start != "" {
-			return nil, errors.New("--trial: the trial says what is turned and from where; leave out --turn, --detents and --start")
-		}
-		if task == nil {
-			return nil, errors.New("--trial: of which task? add --task")
-		}
-		return i.replay(task, profile, operator, number)
 	}
 	if turnGiven && detents != "" {
 		return nil, errors.New("--turn and --detents are both given; one of them would do")
@@ -172,7 +160,7 @@ func (i *inputs) follow(turn, detents, start string, number int, turnGiven bool)
 		return nil, err
 	}
 	t.Task = task
-	return &followed{t, fmt.Sprintf("%d detents on %s, %s", len(ds), rig.Name, profile.Name), scenarios.Warnings(&applied, operator)}, nil
+	return &followed{t, []string{fmt.Sprintf("%d detents on %s, %s", len(ds), rig.Name, profile.Name)}, scenarios.Warnings(&applied, operator)}, nil
 }
 
 // startNumber reads --start: a number of the task, or without a task a whole
@@ -198,26 +186,26 @@ func (i *inputs) startNumber(task *scenarios.Task, text string) (int64, error) {
 
 // replay does a trial again and follows what the person turned, on the knob of
 // the panel that serves the task.
-func (i *inputs) replay(task *scenarios.Task, profile *scenarios.Profile, operator *scenarios.Operator, number int) (*followed, error) {
+func (i *inputs) replay(profile *scenarios.Profile, operator *scenarios.Operator, number int) (*followed, error) {
 	panel, err := i.loadPanel()
 	if err != nil {
 		return nil, err
 	}
-	use := panel.Serve(task)
-	cell := trial.Cell{
-		Task: task, Rings: use.Knob.Rings, Inner: &use.Knob.Inner.Rig, Profile: profile, Operator: operator, Others: use.Others,
-	}
-	if use.Knob.Outer != nil {
-		cell.Outer = &use.Knob.Outer.Rig
-	}
-	b, err := trial.NewBench(cell)
+	seat, err := trial.SeatOrPlain(panel.Served()[0], profile, operator)
 	if err != nil {
 		return nil, err
 	}
-	t, r := follow.Trial(b, i.seed, number)
-	title := fmt.Sprintf("%s, trial %d of seed %d: %s to %s in %.2f s, %d detents in %d strokes, overshoot %d",
-		task.Name, number, i.seed, task.Format(r.Start), task.Format(r.Target), r.Seconds(), r.Account.Detents, r.Strokes, r.Overshoot)
-	return &followed{t, title, nil}, nil
+	t, r := follow.Trial(seat, i.seed, number)
+	if err := seat.Bench.Err(); err != nil {
+		return nil, err
+	}
+	task := seat.Task
+	said := []string{fmt.Sprintf("%s, trial %d of seed %d: %s to %s in %.2f s, %d detents in %d strokes, overshoot %d",
+		task.Name, number, i.seed, task.Format(r.Start), task.Format(r.Target), r.Seconds(), r.Account.Detents, r.Strokes, r.Overshoot)}
+	if seat.Stays != nil {
+		said = append(said, fmt.Sprintf("%s cannot be set on this knob, which stays plain: %v", profile.Name, seat.Stays))
+	}
+	return &followed{t, said, nil}, nil
 }
 
 var turnForm = regexp.MustCompile(`^\s*(-?\d{1,6})\s+in\s+(\S+)\s*$`)

@@ -64,7 +64,7 @@ func newList(s streams) *cobra.Command {
 				}
 				for _, item := range l.items() {
 					name := fmt.Sprintf("  %-18s  ", item.Name)
-					about := columns.Wrap(strings.Repeat(" ", len(name)) + item.About)
+					about := columns.Wrap(strings.Repeat(" ", len(name))+item.About, columns.Width)
 					if _, err := fmt.Fprintln(w, name+about[len(name):]); err != nil {
 						return err
 					}
@@ -77,15 +77,15 @@ func newList(s streams) *cobra.Command {
 }
 
 func listJSON(w io.Writer, show []listed) error {
-	type item struct {
-		Name  string `json:"name"`
-		About string `json:"about"`
-	}
-	result := map[string][]item{}
+	result := map[string]columns.Table{}
 	for _, l := range show {
-		for _, i := range l.items() {
-			result[l.kind] = append(result[l.kind], item(i))
-		}
+		result[l.kind] = columns.Table{Columns: []columns.Column{{Keys: []string{"name", "about"}}}, Rows: func(yield func([]columns.Cell) bool) {
+			for _, i := range l.items() {
+				if !yield([]columns.Cell{columns.Of(i.Name, i.About)}) {
+					return
+				}
+			}
+		}}
 	}
 	return writeJSON(w, (&inputs{}).header("list", false), result)
 }

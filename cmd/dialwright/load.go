@@ -182,7 +182,28 @@ func (i *inputs) loadPanel() (*scenarios.Panel, error) {
 	if r != nil {
 		putRig(p, r)
 	}
-	return p, i.onlyTasks(p)
+	if i.tasks == nil {
+		return p, nil
+	}
+	var tasks []*scenarios.Task
+	for _, name := range i.tasks {
+		t, err := i.taskOn(p, name)
+		if err != nil {
+			return nil, err
+		}
+		tasks = append(tasks, t)
+	}
+	return p.Only(tasks...), nil
+}
+
+// taskOn returns the task of a name: the panel's own where it has one, else a
+// built-in one or a file's.
+func (i *inputs) taskOn(p *scenarios.Panel, name string) (*scenarios.Task, error) {
+	t, err := i.Task(name)
+	if own := p.Task(name); own != nil {
+		return own, nil
+	}
+	return t, err
 }
 
 func putRig(p *scenarios.Panel, r *scenarios.Rig) {
@@ -192,40 +213,4 @@ func putRig(p *scenarios.Panel, r *scenarios.Rig) {
 			p.Knobs[k].Outer = r
 		}
 	}
-}
-
-// onlyTasks leaves the panel with the tasks that --task names. The others stay behind
-// the selector, so that a dialing is the same as beside them.
-func (i *inputs) onlyTasks(p *scenarios.Panel) error {
-	if i.tasks == nil {
-		return nil
-	}
-	var more []scenarios.Use
-	keep := map[string]bool{}
-	for _, name := range i.tasks {
-		t, err := i.Task(name)
-		if err != nil {
-			return err
-		}
-		keep[t.Name] = true
-		if !slices.ContainsFunc(p.Knobs, func(k scenarios.Knob) bool { return has(k, t.Name) }) {
-			more = append(more, scenarios.Use{Task: t, PerHour: 1})
-		}
-	}
-	for k := range p.Knobs {
-		knob := &p.Knobs[k]
-		knob.Tasks = slices.DeleteFunc(knob.Tasks, func(u scenarios.Use) bool {
-			if !keep[u.Task.Name] {
-				knob.Omitted += u.PerHour
-			}
-			return !keep[u.Task.Name]
-		})
-	}
-	p.Knobs[0].Tasks = append(p.Knobs[0].Tasks, more...)
-	p.Knobs = slices.DeleteFunc(p.Knobs, func(k scenarios.Knob) bool { return len(k.Tasks) == 0 })
-	return nil
-}
-
-func has(k scenarios.Knob, task string) bool {
-	return slices.ContainsFunc(k.Tasks, func(u scenarios.Use) bool { return u.Task.Name == task })
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"flag"
+	"os"
 	"os/exec"
 	"slices"
 	"strings"
@@ -68,7 +69,10 @@ var layers = [][]string{
 	{"scenarios/radio"},
 	{"scenarios/hand"},
 	{"scenarios/trial"},
-	{"scenarios/paired", "scenarios/columns"},
+	{"scenarios/paired"},
+	{"scenarios/sample"},
+	{"scenarios/columns"},
+	{"scenarios/figure"},
 	{"scenarios/follow"},
 	{"scenarios/file"},
 	{"scenarios/demo"},
@@ -77,7 +81,6 @@ var layers = [][]string{
 	{"scenarios/tune"},
 	{"scenarios/export"},
 	{"scenarios/evidence"},
-	{"scenarios/report/figure"},
 	{"scenarios/report"},
 	{"cmd/dialwright"},
 }
@@ -103,6 +106,35 @@ func TestLayers(t *testing.T) {
 				t.Errorf("%s imports %s, which does not stand above it", fields[0], imported)
 			}
 		}
+	}
+}
+
+// The picture in DEVELOPERS.md is what TestLayers holds: a line for each line.
+func TestThePictureShowsTheLayers(t *testing.T) {
+	text, err := os.ReadFile("../../DEVELOPERS.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var shown [][]string
+	for line := range strings.Lines(string(text)) {
+		if !strings.HasPrefix(line, "    ") {
+			if shown != nil {
+				break
+			}
+			continue
+		}
+		names, _, _ := strings.Cut(strings.TrimSpace(line), "  ")
+		var row []string
+		for i, name := range strings.Split(names, ", ") {
+			if i > 0 {
+				name = "scenarios/" + name
+			}
+			row = append(row, name)
+		}
+		shown = append(shown, row)
+	}
+	if !slices.EqualFunc(shown, layers, slices.Equal) {
+		t.Errorf("the picture shows\n%q\nthe layers are\n%q", shown, layers)
 	}
 }
 

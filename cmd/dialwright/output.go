@@ -27,6 +27,7 @@ type output struct {
 	force  bool
 	quiet  bool
 	forms  []string
+	late   []string // what is later than anything the people were set on
 }
 
 // newOutput returns the output of a command that has these forms; the first is
@@ -140,21 +141,19 @@ func beside(path, word string) string {
 // partialLine marks lines of a file that has no other place for it.
 const partialLine = "# partial: interrupted before all was done\n"
 
-// tables is a result that a terminal and a document can show; most are csv too.
-type tables interface {
-	Table(io.Writer) error
-	Markdown(io.Writer) error
-}
+// described is a result that says what it has to say once, for every form; most have
+// rows for programs too.
+type described interface{ Page() *columns.Page }
 
 // result hands a result on in the form that --format names; report makes what goes
 // into its JSON.
-func (o *output) result(in *inputs, command string, partial bool, r tables, report func() any) error {
+func (o *output) result(in *inputs, command string, partial bool, r described, report func() any) error {
 	return o.write(partial, func(w io.Writer) error {
 		switch o.format {
 		case "markdown":
-			return r.Markdown(w)
+			return o.warned(r.Page()).Markdown(w)
 		case "csv":
-			if err := r.(interface{ CSV(io.Writer) error }).CSV(w); err != nil || !partial {
+			if err := r.(interface{ Rows() columns.Table }).Rows().CSV(w); err != nil || !partial {
 				return err
 			}
 			_, err := io.WriteString(w, partialLine)
@@ -162,8 +161,26 @@ func (o *output) result(in *inputs, command string, partial bool, r tables, repo
 		case "json":
 			return writeJSON(w, in.header(command, partial), report())
 		}
-		return r.Table(w)
+		return o.warned(r.Page()).Print(w, columns.Width)
 	})
+}
+
+// beyond keeps what is later than anything the people were set on, to be said once
+// below the result.
+func (o *output) beyond(said []string) {
+	for _, s := range said {
+		if !slices.Contains(o.late, s) {
+			o.late = append(o.late, s)
+		}
+	}
+}
+
+// warned adds what is later than anything the people were set on.
+func (o *output) warned(p *columns.Page) *columns.Page {
+	for _, s := range o.late {
+		p.Text("warning: " + s)
+	}
+	return p
 }
 
 // header is what every JSON result begins with.

@@ -2,7 +2,7 @@ package main
 
 import (
 	"bytes"
-	"encoding/csv"
+	"cmp"
 	"errors"
 	"fmt"
 
@@ -49,19 +49,9 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 		if err := in.affords(1000 * len(study.Operators) * max(1, len(study.Tasks))); err != nil {
 			return err
 		}
-		var lines bytes.Buffer
-		table := csv.NewWriter(&lines)
-		if trialsOut != "" {
-			byName := map[string]*scenarios.Task{}
-			for _, t := range study.Tasks {
-				byName[t.Task.Name] = t.Task
-			}
-			if err := table.Write(overshoot.Header); err != nil {
-				return failure{err}
-			}
-			study.Each = func(t overshoot.Trial) {
-				// A line to a buffer cannot fail; Flush would say so.
-				_ = overshoot.WriteTrial(table, byName[t.Task], t)
+		for _, u := range study.Tasks {
+			for _, o := range study.Operators {
+				out.beyond(scenarios.Beyond(&scenarios.Panel{Knobs: []scenarios.Knob{*u.Knob}}, nil, study.Profile, o))
 			}
 		}
 		p := out.newProgress("overshoot")
@@ -72,11 +62,12 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 			return err
 		}
 		if trialsOut != "" {
-			table.Flush()
+			var lines bytes.Buffer
+			err := r.Trials().CSV(&lines)
 			if r.Partial {
 				lines.WriteString(partialLine)
 			}
-			if err := errors.Join(table.Error(), out.writeFile(trialsOut, r.Partial, lines.Bytes())); err != nil {
+			if err := errors.Join(err, out.writeFile(trialsOut, r.Partial, lines.Bytes())); err != nil {
 				return failure{fmt.Errorf("cannot write the trials: %w", err)}
 			}
 		}
@@ -88,7 +79,8 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 // overshoot makes the study that the flags and the task names ask for.
 func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
 	s := &overshoot.Study{Trials: i.trials, Seed: i.seed, Workers: i.workers}
-	i.tasks = nil // put on the panel below, one by one
+	i.tasks = nil                // put on the panel below, one by one
+	asked := map[string]string{} // what follow is told, by the name of a task or an operator
 	panel, err := i.loadPanel()
 	faults := []error{err}
 	if s.Profile, err = i.Profile(i.profile); err != nil {
@@ -101,6 +93,9 @@ func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
 	for _, name := range operators {
 		o, err := i.Operator(name)
 		s.Operators, faults = append(s.Operators, o), append(faults, err)
+		if err == nil {
+			asked[o.Name] = name
+		}
 	}
 	if panel == nil {
 		return nil, errors.Join(faults...)
@@ -121,20 +116,25 @@ func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
 			tasks = []string{"hf-20m-20hz", "hf-20m-50hz", "hf-20m-200hz"}
 		}
 		for _, name := range tasks {
-			t, err := i.Task(name)
+			t, err := i.taskOn(panel, name)
 			if err != nil {
 				faults = append(faults, err)
 				continue
 			}
-			s.Tasks = append(s.Tasks, panel.Serve(t))
+			asked[t.Name] = name
+			s.Tasks = append(s.Tasks, panel.Only(t).Served()[0])
 		}
 	}
+	var rest string
 	if i.panel != defaultPanel {
-		s.Replay += " --panel " + i.panel
+		rest += " --panel " + i.panel
 	}
 	for _, rig := range i.rigs {
-		s.Replay += " --rig " + rig
+		rest += " --rig " + rig
 	}
-	s.Replay += " --profile " + i.profile
+	rest += " --profile " + i.profile
+	s.Replay = func(task, operator string) string {
+		return "--task " + cmp.Or(asked[task], task) + " --operator " + cmp.Or(asked[operator], operator) + rest
+	}
 	return s, errors.Join(faults...)
 }

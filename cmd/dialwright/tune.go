@@ -85,6 +85,7 @@ their own, the names of knob and task are put into the file's name.`,
 		if study.Panel, study.Profile, study.Operator, err = in.loadAll(); err != nil {
 			return err
 		}
+		out.beyond(scenarios.Beyond(study.Panel, nil, study.Profile, study.Operator))
 		if write != "" {
 			if err := out.checkProfiles(&in.Loader, profileFiles(write, study.Panel)); err != nil {
 				return err

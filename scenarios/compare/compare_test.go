@@ -9,12 +9,15 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"reflect"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/compare"
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/trial"
@@ -113,15 +116,15 @@ func TestButtonPulsesAreSlowAndRelativeCountsAreNot(t *testing.T) {
 	relative.Name, relative.Rig = "relative", demo.Rig("right-relative")
 	s.Candidates = []compare.Candidate{plain, steep, relative}
 	r := run(t, s)
-	pulses, curve, counts := r.Cells[0][0], r.Cells[1][0], r.Cells[2][0]
-	if pulses.LostShare.Low < 0.05 {
-		t.Errorf("the button-pulse rig loses %.3f of the detents, too few to complain of", pulses.LostShare.Value)
+	pulses, curve, counts := r.Trials[0][0].Summary(), r.Trials[1][0].Summary(), r.Trials[2][0].Summary()
+	if pulses.Lost.Low < 0.05 {
+		t.Errorf("the button-pulse rig loses %.3f of the detents, too few to complain of", pulses.Lost.Value)
 	}
-	if counts.Lost != 0 {
-		t.Errorf("relative output lost %d detents", counts.Lost)
+	if !counts.Fated || counts.Lost.Value != 0 {
+		t.Errorf("relative output lost %v of the detents", counts.Lost.Value)
 	}
-	if counts.AgainstFirst.Time.Median.High >= 0 {
-		t.Errorf("relative output is not faster: %+v", counts.AgainstFirst.Time.Median)
+	if m := r.Against[2][0].Time.Median; m.High >= 0 {
+		t.Errorf("relative output is not faster: %+v", m)
 	}
 	if curve.Overshoot.Low <= pulses.Overshoot.High {
 		t.Errorf("%s overshoots in %.2f of the dialings, plain in %.2f", s.Candidates[1].Name, curve.Overshoot.Value, pulses.Overshoot.Value)
@@ -134,9 +137,9 @@ func TestEveryNumberHasItsIntervalAndTheTableFits80Columns(t *testing.T) {
 		name   string
 		render func(*bytes.Buffer) error
 	}{
-		{"table.txt", func(b *bytes.Buffer) error { return r.Table(b) }},
-		{"table.md", func(b *bytes.Buffer) error { return r.Markdown(b) }},
-		{"table.csv", func(b *bytes.Buffer) error { return r.CSV(b) }},
+		{"table.txt", func(b *bytes.Buffer) error { return r.Page().Print(b, columns.Width) }},
+		{"table.md", func(b *bytes.Buffer) error { return r.Page().Markdown(b) }},
+		{"table.csv", func(b *bytes.Buffer) error { return r.Rows().CSV(b) }},
 	} {
 		var got bytes.Buffer
 		if err := form.render(&got); err != nil {
@@ -164,8 +167,9 @@ func TestEveryNumberHasItsIntervalAndTheTableFits80Columns(t *testing.T) {
 			}
 		}
 	}
-	for _, cells := range r.Cells {
-		for _, c := range cells {
+	for _, panel := range r.Trials {
+		for _, x := range panel {
+			c := x.Summary()
 			if !(c.Time.Low <= c.Time.Value && c.Time.Value <= c.Time.High) || !(c.Overshoot.Low <= c.Overshoot.Value && c.Overshoot.Value <= c.Overshoot.High) {
 				t.Errorf("interval of %+v or %+v does not hold its value", c.Time, c.Overshoot)
 			}
@@ -186,13 +190,42 @@ func TestInterruptedComparisonIsPartial(t *testing.T) {
 	if !errors.Is(err, context.Canceled) || r == nil || !r.Partial {
 		t.Fatalf("result %v, error %v", r != nil, err)
 	}
-	n := r.Cells[0][0].Trials
-	for _, cells := range r.Cells {
-		for _, c := range cells {
-			if c.Trials != n || n == 0 || n == s.Trials {
-				t.Errorf("%d trials beside %d", c.Trials, n)
-			}
+	n := r.Trials[0][0].Len()
+	if n == 0 || n == s.Trials {
+		t.Errorf("%d of %d trials", n, s.Trials)
+	}
+	// Every figure of every cell is that of the first n trials: of a study that asked
+	// for no more.
+	s.Trials, s.Progress = n, nil
+	got := slices.Collect(r.Rows().Rows)
+	for i, want := range slices.Collect(run(t, s).Rows().Rows) {
+		if !reflect.DeepEqual(got[i], want) {
+			t.Errorf("interrupted after %d trials:\n%v\na study of %d says\n%v", n, got[i], n, want)
 		}
+	}
+}
+
+// Two names of the same settings differ in nothing, and the page says so where all
+// tasks are weighed together too.
+func TestTheSameSettingsShowNoDifference(t *testing.T) {
+	s := study(40, "plain")
+	twin := s.Candidates[0]
+	twin.Name = "twin"
+	s.Candidates = append(s.Candidates, twin)
+	r := run(t, s)
+	if a := r.Overall[1].Against; a.P != 1 || a.Mean.Value != 0 {
+		t.Errorf("against itself: %+v", a)
+	}
+	var page strings.Builder
+	if err := r.Page().Print(&page, columns.Width); err != nil {
+		t.Fatal(err)
+	}
+	_, overall, found := strings.Cut(page.String(), "All tasks, weighted")
+	if !found || !regexp.MustCompile(`(?m)^ +2\. twin .*  no difference found$`).MatchString(overall) {
+		t.Errorf("all tasks: %s", overall)
+	}
+	if n := strings.Count(strings.Join(strings.Fields(page.String()), " "), "(the same time in all 40 trials)"); n != len(r.Uses) {
+		t.Errorf("%d of %d tasks are the same:\n%s", n, len(r.Uses), page.String())
 	}
 }
 
@@ -210,9 +243,9 @@ func BenchmarkDemo(b *testing.B) {
 			r := run(b, s)
 			took[workers] += time.Since(began)
 			if workers == 1 {
-				for _, cells := range r.Cells {
-					for _, c := range cells {
-						trials += c.Trials
+				for _, panel := range r.Trials {
+					for _, x := range panel {
+						trials += x.Len()
 					}
 				}
 			}
@@ -235,13 +268,13 @@ func BenchmarkWorkers(b *testing.B) {
 			if s.Task.Name != "heading" {
 				continue
 			}
-			bench, err := trial.NewBench(trial.Cell{Task: s.Task, Rings: s.Knob.Rings, Inner: &s.Knob.Inner.Rig, Profile: &profile, Operator: &o, Others: s.Others})
+			bench, err := trial.NewSeat(s, &profile, &o)
 			if err != nil {
 				b.Fatal(err)
 			}
 			for workers := 1; workers <= 2; workers++ {
 				began := time.Now()
-				if _, err := trial.Batch(b.Context(), bench, 1, n, n+trials, workers, func(int, *trial.Result) {}); err != nil {
+				if _, err := trial.Batch(b.Context(), bench.Bench, 1, n, n+trials, workers, func(int, *trial.Result) {}); err != nil {
 					b.Fatal(err)
 				}
 				took[workers] += time.Since(began)
@@ -263,7 +296,7 @@ func BenchmarkTrial(b *testing.B) {
 		}
 		for _, profile := range scenarios.Profiles()[:4] {
 			b.Run(s.Task.Name+"/"+profile.Name, func(b *testing.B) {
-				bench, err := trial.NewBench(trial.Cell{Task: s.Task, Rings: s.Knob.Rings, Inner: &s.Knob.Inner.Rig, Profile: &profile, Operator: &o, Others: s.Others})
+				bench, err := trial.NewSeat(s, &profile, &o)
 				if err != nil {
 					b.Fatal(err)
 				}

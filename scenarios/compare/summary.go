@@ -6,77 +6,42 @@ import (
 	"slices"
 
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 	"dialwright/scenarios/trial"
 )
 
 // sum works out everything that is said of the trials.
 func (r *Result) sum() {
 	all, uses := context.Background(), len(r.Uses) // statistics are never interrupted
-	_ = trial.Each(all, r.Study.Workers, len(r.Cells)*uses, func(n int) { r.Cells[n/uses][n%uses].describe() })
-	family := make([]paired.Verdict, (len(r.Cells)-1)*uses)
+	_ = trial.Each(all, r.Study.Workers, len(r.Trials)*uses, func(n int) { r.Trials[n/uses][n%uses].Summary() })
+	family := make([]paired.Verdict, (len(r.Trials)-1)*uses)
 	_ = trial.Each(all, r.Study.Workers, len(family), func(n int) {
 		i, j := 1+n/uses, n%uses
-		c, first, task := r.Cells[i][j], r.Cells[0][j], r.Uses[j].Task.Name
-		family[n] = paired.Judge(paired.Pair{
-			A: r.Study.Candidates[i].Name, B: r.Study.Candidates[0].Name, Task: task,
-			TimesA: c.Seconds, TimesB: first.Seconds, Limit: c.Limit,
-			OvershotA: c.Overshot, OvershotB: first.Overshot,
-		}, Source(r.Study.Seed, task))
+		family[n] = sample.Judge(r.Study.Candidates[i].Name, r.Trials[i][j], r.Study.Candidates[0].Name, r.Trials[0][j], r.Study.Seed)
 	})
 	paired.Family(family)
+	r.Against = [][]*paired.Verdict{make([]*paired.Verdict, uses)}
 	for n := range family {
-		r.Cells[1+n/uses][n%uses].AgainstFirst = &family[n]
+		if n%uses == 0 {
+			r.Against = append(r.Against, nil)
+		}
+		last := &r.Against[len(r.Against)-1]
+		*last = append(*last, &family[n])
 	}
 	r.weigh()
 }
 
-func (c *Cell) describe() {
-	c.Trials = len(c.Seconds)
-	c.Time = paired.QuantileInterval(c.Seconds, 0.5)
-	c.P90 = paired.Quantile(c.Seconds, 0.9)
-	c.P95 = paired.Quantile(c.Seconds, 0.95)
-	capped := paired.Capped(c.Seconds, c.Limit)
-	for _, s := range capped {
-		c.Mean += s
-	}
-	c.Mean /= float64(len(capped))
-	overshot := 0
-	for _, o := range c.Overshot {
-		if o {
-			overshot++
-		}
-	}
-	c.Overshoot = paired.ShareInterval(overshot, c.Trials)
-	if len(c.overshoots) > 0 {
-		c.OvershootP90 = paired.Quantile(c.overshoots, 0.9)
-	}
-	c.LostShare = paired.ShareInterval(c.Lost, max(1, c.Detents))
-}
-
 // weigh makes one figure of all tasks.
 func (r *Result) weigh() {
-	r.Overall = make([]Overall, len(r.Cells))
-	_ = trial.Each(context.Background(), r.Study.Workers, len(r.Cells), func(i int) {
-		var means []paired.Weighed
-		var differences []paired.Group
-		hours, o := 0.0, &r.Overall[i]
-		for j, u := range r.Uses {
-			c, first := r.Cells[i][j], r.Cells[0][j]
-			means = append(means, paired.Weighed{Weight: u.PerHour, Estimate: paired.MeanInterval(paired.Capped(c.Seconds, c.Limit))})
-			differences = append(differences, paired.Group{Weight: u.PerHour, Sample: paired.Differences(c.Seconds, first.Seconds, c.Limit)})
-			hours += u.PerHour
-			o.Overshoot += u.PerHour * c.Overshoot.Value
-			o.Lost += u.PerHour * c.LostShare.Value
-		}
-		o.Overshoot /= hours
-		o.Lost /= hours
-		o.Seconds = paired.Weigh(means)
-		if i > 0 {
-			o.Against = paired.AverageDifference(differences, Source(r.Study.Seed, ""))
+	r.Overall = make([]Overall, len(r.Trials))
+	_ = trial.Each(context.Background(), r.Study.Workers, len(r.Trials), func(i int) {
+		o := &r.Overall[i]
+		if o.Score = r.Trials[i].Score(); i > 0 {
+			o.Against = r.Trials[i].Less(1, r.Trials[0], sample.Source(r.Study.Seed, ""))
 		}
 	})
-	for i := range r.Cells {
-		if slices.ContainsFunc(r.Cells[i], func(c *Cell) bool { return c.Stays == nil }) {
+	for i, panel := range r.Trials {
+		if slices.ContainsFunc(panel, func(t *sample.Trials) bool { return t.Stays == nil }) {
 			r.Ranking = append(r.Ranking, i)
 		}
 	}

@@ -83,6 +83,22 @@ func Panel(name string) *scenarios.Panel {
 	return read(name+".yaml", (*file.Loader).Panel)
 }
 
+// Text returns the file of a built-in rig or panel with its comments, nil where
+// there is none.
+func Text(name string) []byte {
+	path := name + ".yaml"
+	if has(Rigs(), name) {
+		path = "rigs/" + path
+	} else if !has(Panels(), name) {
+		return nil
+	}
+	text, err := files.ReadFile(path)
+	if err != nil {
+		panic(err) // it is part of the program
+	}
+	return text
+}
+
 func has(items []Item, name string) bool {
 	return slices.ContainsFunc(items, func(i Item) bool { return i.Name == name })
 }

@@ -87,11 +87,11 @@ func TestEveryItemOfAListIsThere(t *testing.T) {
 }
 
 func TestWhatIsAskedForTwiceIsTwoCopies(t *testing.T) {
-	Rig("left-pulse").Firmware.On = time.Hour
-	Panel("quillmoor").Knobs[0].Inner.Firmware.On = time.Hour
+	Rig("left-pulse").Firmware.Pulse = time.Hour
+	Panel("quillmoor").Knobs[0].Inner.Firmware.Pulse = time.Hour
 	Task("heading").Wrap = false
-	if Rig("left-pulse").Firmware.On != 30*time.Millisecond || !Task("heading").Wrap ||
-		Panel("quillmoor").Knobs[0].Inner.Firmware.On != 30*time.Millisecond {
+	if Rig("left-pulse").Firmware.Pulse != 30*time.Millisecond || !Task("heading").Wrap ||
+		Panel("quillmoor").Knobs[0].Inner.Firmware.Pulse != 30*time.Millisecond {
 		t.Error("a change of one copy shows in the next")
 	}
 }

@@ -52,8 +52,8 @@ func leftPulse() *scenarios.Rig {
 	r.Knob.Push = true
 	r.Adjustable = scenarios.Adjustable{
 		Settings: []scenarios.Range{
-			{Key: "firmware.on", From: "10ms", To: "60ms", By: "5ms"},
-			{Key: "firmware.off", From: "10ms", To: "60ms", By: "5ms"},
+			{Key: "firmware.pulse", From: "10ms", To: "60ms", By: "5ms"},
+			{Key: "firmware.gap", From: "10ms", To: "60ms", By: "5ms"},
 			{Key: "firmware.queue", Values: []string{"0", "2", "4", "8", "16", "32"}},
 			{Key: "firmware.reversal", Values: []string{"keep", "clear"}},
 			{Key: "firmware.output", Values: []string{"buttons", "keys", "relative"}},
@@ -68,12 +68,12 @@ func middleKeys() *scenarios.Rig {
 	r.Name = "middle-keys"
 	r.Knob = encoder.Knob{Cycles: 15, Detents: 30, Bounce: 3 * time.Millisecond, MinState: 0.25}
 	r.Firmware.Output = encoder.Keys
-	r.Firmware.On, r.Firmware.Off, r.Firmware.Queue = 20*time.Millisecond, 20*time.Millisecond, 16
+	r.Firmware.Pulse, r.Firmware.Gap, r.Firmware.Queue = 20*time.Millisecond, 20*time.Millisecond, 16
 	r.Program.Frames, r.Program.Sampling = 60, encoder.Events
 	r.Adjustable = scenarios.Adjustable{
 		Settings: []scenarios.Range{
-			{Key: "firmware.on", From: "10ms", To: "60ms", By: "5ms"},
-			{Key: "firmware.off", From: "10ms", To: "60ms", By: "5ms"},
+			{Key: "firmware.pulse", From: "10ms", To: "60ms", By: "5ms"},
+			{Key: "firmware.gap", From: "10ms", To: "60ms", By: "5ms"},
 			{Key: "firmware.queue", Values: []string{"0", "4", "8", "16", "32"}},
 			{Key: "firmware.reversal", Values: []string{"keep", "clear"}},
 			{Key: "system.repeat.delay", From: "250ms", To: "1s", By: "250ms"},

@@ -10,60 +10,92 @@ import (
 	"dialwright/scenarios"
 )
 
-// knobOf is a number of an operator that a fit may turn.
-type knobOf struct {
-	name string
-	get  func(*scenarios.Operator) float64
-	set  func(*scenarios.Operator, float64)
+// Parameter is a number of an operator that a fit may set, with the value that the
+// fit begins at, the bounds that it stays within, and its finest step.
+type Parameter struct {
+	Name                   string // with its unit
+	Start, Low, High, Step float64
+	Why                    string // of the start and the bounds
+
+	of func(o *scenarios.Operator, v float64, set bool) float64
 }
 
-func delay(name string, of func(*scenarios.Operator) *scenarios.Delay) knobOf {
-	return knobOf{
-		name + " [ms]",
-		func(o *scenarios.Operator) float64 { return float64(of(o).Mean) / 1e6 },
-		func(o *scenarios.Operator, v float64) {
-			of(o).Mean = time.Duration(math.Round(v)) * time.Millisecond
-		},
+// Of returns the parameter of an operator.
+func (p *Parameter) Of(o *scenarios.Operator) float64 { return p.of(o, 0, false) }
+
+// Set sets the parameter of an operator to the nearest step within the bounds.
+func (p *Parameter) Set(o *scenarios.Operator, v float64) {
+	p.of(o, min(max(math.Round(v/p.Step)*p.Step, p.Low), p.High), true)
+}
+
+// ofDelay makes a parameter of a time, in ms.
+func ofDelay(of func(*scenarios.Operator) *scenarios.Delay) func(*scenarios.Operator, float64, bool) float64 {
+	return func(o *scenarios.Operator, v float64, set bool) float64 {
+		d := of(o)
+		if set {
+			d.Mean = time.Duration(math.Round(v*1e3)) * time.Microsecond
+		}
+		return float64(d.Mean) / 1e6
 	}
 }
 
-// wheelKnobs are what row A1 decides: the time of a stroke, of a clutch, of a fine
-// look, of the confirming key, and how exact a stroke is.
-var wheelKnobs = []knobOf{
-	delay("fixation", func(o *scenarios.Operator) *scenarios.Delay { return &o.Fixation }),
-	{
-		"stroke noise [1]",
-		func(o *scenarios.Operator) float64 { return o.Noise.Mean },
-		func(o *scenarios.Operator, v float64) { o.Noise.Mean = math.Round(v*1000) / 1000 },
-	},
-	delay("regrip", func(o *scenarios.Operator) *scenarios.Delay { return &o.Regrip }),
-	delay("begin", func(o *scenarios.Operator) *scenarios.Delay { return &o.Begin }),
-	delay("confirm", func(o *scenarios.Operator) *scenarios.Delay { return &o.Confirm }),
-	{
-		"fast pace [deg/s]",
-		func(o *scenarios.Operator) float64 { return o.FastDegPerS.Mean },
-		func(o *scenarios.Operator, v float64) { o.FastDegPerS.Mean = math.Round(v) },
-	},
+// ofSpread makes a parameter of another quantity.
+func ofSpread(of func(*scenarios.Operator) *scenarios.Spread) func(*scenarios.Operator, float64, bool) float64 {
+	return func(o *scenarios.Operator, v float64, set bool) float64 {
+		s := of(o)
+		if set {
+			s.Mean = math.Round(v*1e6) / 1e6
+		}
+		return s.Mean
+	}
 }
 
-// Sketch returns the operator that the fit of the practised one starts from: the
-// values of the model's sketch.
+// WheelParameters are what row A1 decides: the time of a stroke, of a clutch, of a
+// careful look, of the confirming key, how exact a stroke is and how fast, and how well
+// acceleration is known. LagParameters
+// are what row A2 decides. No other row sets anything.
+var (
+	WheelParameters = []Parameter{
+		{"fixation [ms]", 230, 70, 700, 5, "one eye fixation and its range (Card, Moran, Newell 1983)",
+			ofDelay(func(o *scenarios.Operator) *scenarios.Delay { return &o.Fixation })},
+		{"stroke noise [share]", 0.2, 0.05, 0.4, 0.005, "ours",
+			ofSpread(func(o *scenarios.Operator) *scenarios.Spread { return &o.Noise })},
+		{"regrip [ms]", 360, 150, 400, 5, "MTM-1: 0.36 to 0.39 s with the way back (A14)",
+			ofDelay(func(o *scenarios.Operator) *scenarios.Delay { return &o.Regrip })},
+		{"begin [ms]", 70, 30, 200, 5, "one motor act; its range is 30 to 100 (A6)",
+			ofDelay(func(o *scenarios.Operator) *scenarios.Delay { return &o.Begin })},
+		{"confirm [ms]", 360, 150, 700, 5, "ours: a key press, and being sure of it",
+			ofDelay(func(o *scenarios.Operator) *scenarios.Delay { return &o.Confirm })},
+		{"fast pace [deg/s]", 400, 200, 800, 4, "ours",
+			ofSpread(func(o *scenarios.Operator) *scenarios.Spread { return &o.FastDegPerS })},
+		{"gain error [share]", 0.25, 0.02, 0.4, 0.01, "ours: a Weber fraction of what is remembered",
+			ofSpread(func(o *scenarios.Operator) *scenarios.Spread { return &o.GainError })},
+	}
+	LagParameters = []Parameter{
+		{"familiarity [share]", 0.5, 0.05, 0.95, 0.05, "ours",
+			ofSpread(func(o *scenarios.Operator) *scenarios.Spread { return &o.Familiarity })},
+	}
+)
+
+// Sketch returns the operator that the fit of the practised one begins with: every
+// parameter at its start.
 func Sketch() scenarios.Operator {
 	o := scenarios.Practised()
 	o.Name = "sketch"
-	for i, v := range []float64{230, 0.19, 260, 80, 360, 400} {
-		wheelKnobs[i].set(&o, v)
+	for _, ps := range [][]Parameter{WheelParameters, LagParameters} {
+		for i := range ps {
+			ps[i].Set(&o, ps[i].Start)
+		}
 	}
-	o.Familiarity.Mean = 0.55
 	return o
 }
 
 // Fit is the outcome of a fit.
 type Fit struct {
 	Operator  scenarios.Operator
-	Misfit    float64 // root mean square of the relative residuals
+	Misfit    float64 // root mean square of the logarithms of computed over published
 	Residuals []Residual
-	Rounds    int
+	Tried     int // operators
 }
 
 // Residual is what is left between a published and a computed value.
@@ -75,14 +107,16 @@ type Residual struct {
 // String prints the operator's fitted numbers and the residuals, a line each.
 func (f Fit) String() string {
 	var b strings.Builder
-	for _, k := range wheelKnobs {
-		fmt.Fprintf(&b, "%-18s %.4g\n", k.name, k.get(&f.Operator))
+	for _, ps := range [][]Parameter{WheelParameters, LagParameters} {
+		for i := range ps {
+			p := &ps[i]
+			fmt.Fprintf(&b, "%-22s %.4g (from %.4g, %g to %g by %g)\n", p.Name, p.Of(&f.Operator), p.Start, p.Low, p.High, p.Step)
+		}
 	}
-	fmt.Fprintf(&b, "%-18s %.3g\n", "familiarity [1]", f.Operator.Familiarity.Mean)
 	for _, r := range f.Residuals {
 		fmt.Fprintf(&b, "%-34s published %.3f, computed %.3f (%+.0f %%)\n", r.What, r.Published, r.Computed, 100*(r.Computed/r.Published-1))
 	}
-	fmt.Fprintf(&b, "misfit %.1f %%\n", 100*f.Misfit)
+	fmt.Fprintf(&b, "misfit %.1f %%, %d operators tried\n", 100*f.Misfit, f.Tried)
 	return b.String()
 }
 
@@ -114,77 +148,95 @@ func wheelResiduals(ctx context.Context, o scenarios.Operator, trials int) (rs [
 	return rs, nil
 }
 
-// reluctance is what it costs a fit to move a number away from where it started,
+// lagResiduals compares the three ratios of row A2 with those published.
+func lagResiduals(ctx context.Context, o scenarios.Operator, trials int) (rs []Residual, err error) {
+	all, err := lagCells(ctx, o, 1, trials)
+	if err != nil {
+		return nil, err
+	}
+	least := pooled(all[0])
+	for i := 1; i < len(all); i++ {
+		p := pooled(all[i])
+		rs = append(rs, Residual{fmt.Sprintf("A2 time at %v over %v", lags[i], lags[0]), publishedRatios[i], p.time / least.time})
+	}
+	return rs, nil
+}
+
+// reluctance is what it costs the fit on A1 to move a number away from where it started,
 // in mean squares of residuals for a logarithm of 1. The 24 cells leave a long
 // valley in which one number pays for another; this keeps the fit near what the
 // numbers are known to be.
 const reluctance = 0.01
 
-// moved away from the start, by the sum of squared logarithms.
-func away(o, from *scenarios.Operator) float64 {
+// away is how far parameters have moved from their starts: the sum of squared
+// logarithms.
+func away(o *scenarios.Operator, ps []Parameter) float64 {
 	sum := 0.0
-	for _, k := range wheelKnobs {
-		l := math.Log(k.get(o) / k.get(from))
+	for i := range ps {
+		l := math.Log(ps[i].Of(o) / ps[i].Start)
 		sum += float64(l * l)
 	}
 	return sum
 }
 
-// FitWheel sets an operator on row A1: it changes one number at a time by a share,
-// up or down, keeps what brings the 24 cells nearer to the published regressions
-// by more than the reluctance to move, and halves the share when nothing does.
+// FitWheel sets an operator on row A1: the WheelParameters, so that the 24 cells come
+// near the published regressions.
 func FitWheel(ctx context.Context, o scenarios.Operator, trials int) (Fit, error) {
-	rs, err := wheelResiduals(ctx, o, trials)
-	if err != nil {
-		return Fit{}, err
+	return fit(ctx, o, WheelParameters, reluctance, func(o scenarios.Operator) ([]Residual, error) { return wheelResiduals(ctx, o, trials) })
+}
+
+// FitLag sets an operator on the mean times of row A2: the LagParameters, so that the
+// three ratios come near those published.
+func FitLag(ctx context.Context, o scenarios.Operator, trials int) (Fit, error) {
+	return fit(ctx, o, LagParameters, 0, func(o scenarios.Operator) ([]Residual, error) { return lagResiduals(ctx, o, trials) })
+}
+
+// fit changes one parameter at a time by so many of its steps, up or down, and keeps
+// what lowers the misfit by more than the reluctance to move. It begins with 8 steps
+// and halves them when nothing helps, down to one.
+func fit(ctx context.Context, o scenarios.Operator, ps []Parameter, reluctance float64, residuals func(scenarios.Operator) ([]Residual, error)) (Fit, error) {
+	f := Fit{Operator: o}
+	least := math.Inf(1)
+	try := func(o scenarios.Operator) (better bool, err error) {
+		rs, err := residuals(o)
+		if err != nil {
+			return false, err
+		}
+		f.Tried++
+		m := misfit(rs)
+		if cost := float64(m*m) + float64(reluctance*away(&o, ps)); cost < least-1e-5 {
+			f.Operator, f.Residuals, f.Misfit, least, better = o, rs, m, cost, true
+		}
+		return better, nil
 	}
-	f := Fit{Operator: o, Residuals: rs, Misfit: misfit(rs)}
-	least := f.Misfit * f.Misfit
-	for share := 0.16; share >= 0.04; {
-		better := false
-		for _, k := range wheelKnobs {
-			for _, factor := range []float64{1 + share, 1 / (1 + share)} {
-				try := f.Operator
-				k.set(&try, factor*k.get(&try))
-				rs, err := wheelResiduals(ctx, try, trials)
+	if _, err := try(o); err != nil {
+		return f, err
+	}
+	for steps := 8.0; steps >= 1; {
+		moved := false
+		for i := range ps {
+			p := &ps[i]
+			for _, way := range []float64{steps, -steps} {
+				if ctx.Err() != nil {
+					return f, ctx.Err()
+				}
+				next := f.Operator
+				if p.Set(&next, p.Of(&next)+way*p.Step); p.Of(&next) == p.Of(&f.Operator) {
+					continue // at a bound
+				}
+				better, err := try(next)
 				if err != nil {
 					return f, err
 				}
-				m := misfit(rs)
-				if cost := float64(m*m) + float64(reluctance*away(&try, &o)); cost < least-1e-5 {
-					f.Operator, f.Residuals, f.Misfit, least, better = try, rs, m, cost, true
+				if better {
+					moved = true
 					break
 				}
 			}
 		}
-		f.Rounds++
-		if !better {
-			share /= 2
+		if !moved {
+			steps /= 2
 		}
 	}
 	return f, nil
-}
-
-// FitLag sets the familiarity of an operator on the mean times of row A2: the one
-// of 0.05, 0.10, … 0.95 that brings the three ratios nearest.
-func FitLag(ctx context.Context, o scenarios.Operator, trials int) (Fit, error) {
-	best := Fit{Misfit: math.Inf(1)}
-	for twentieths := 1; twentieths < 20; twentieths++ {
-		o.Familiarity.Mean = float64(twentieths) / 20
-		all, err := lagCells(ctx, o, 1, trials)
-		if err != nil {
-			return best, err
-		}
-		var rs []Residual
-		least := pooled(all[0])
-		for i := 1; i < len(all); i++ {
-			p := pooled(all[i])
-			rs = append(rs, Residual{fmt.Sprintf("A2 time at %v over %v", lags[i], lags[0]), publishedRatios[i], p.time / least.time})
-		}
-		if m := misfit(rs); m < best.Misfit {
-			best = Fit{Operator: o, Misfit: m, Residuals: rs}
-		}
-		best.Rounds++
-	}
-	return best, nil
 }

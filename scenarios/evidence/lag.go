@@ -7,6 +7,7 @@ import (
 
 	"dialwright/encoder"
 	"dialwright/scenarios"
+	"dialwright/scenarios/hand"
 	"dialwright/scenarios/trial"
 )
 
@@ -44,10 +45,30 @@ func lagged(ctx context.Context, o scenarios.Operator, lag time.Duration, seed u
 	var cells []cell
 	for _, d := range lagDistances {
 		for _, w := range lagWidths {
-			c, err := run(ctx, trial.Cell{Task: smoothTask(d, w), Rings: 1, Inner: &rig, Profile: &plain, Operator: &o}, seed, trials, nil)
+			b, err := trial.NewBench(trial.Cell{Task: smoothTask(d, w), Rings: 1, Inner: &rig, Profile: &plain, Operator: &o})
 			if err != nil {
 				return nil, err
 			}
+			// The movement begins with the first stroke. The click that ends it comes an
+			// act after the number was seen inside the target: it is made by a finger that
+			// lies on the button, not by the other hand as in row A1.
+			began, seen, clicked := int64(0), int64(0), 0.0
+			b.Trace = func(_ int, a hand.Act) {
+				switch {
+				case a.Kind == hand.Stroke && began == 0:
+					began = a.At
+				case a.Kind == hand.Confirm:
+					seen = a.At
+				}
+			}
+			c, err := runOn(ctx, b, seed, trials, func(*trial.Result) {
+				clicked += float64(seen-began)/1e9 + o.Act.Mean.Seconds()
+				began = 0
+			})
+			if err != nil {
+				return nil, err
+			}
+			c.clicked = clicked / float64(max(1, c.trials))
 			c.distance, c.width = d, w
 			cells = append(cells, c)
 		}
@@ -63,6 +84,7 @@ func pooled(cells []cell) (all cell) {
 		all.trials += c.trials
 		all.time += c.time / n
 		all.confirmed += c.confirmed / n
+		all.clicked += c.clicked / n
 		all.over += c.over / n
 		all.strokes += c.strokes / n
 		all.turns += c.turns / n

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
@@ -33,7 +34,7 @@ func randomSetting(rng *rand.Rand, constant bool) setting {
 		{Detents: 20, Cycles: 20}, {Detents: 36, Cycles: 9},
 	}[rng.IntN(4)]
 	r.Firmware.Output = [...]encoder.Output{encoder.Buttons, encoder.Keys, encoder.Relative}[rng.IntN(3)]
-	r.Firmware.On, r.Firmware.Off = ms(20, 50), ms(20, 50)
+	r.Firmware.Pulse, r.Firmware.Gap = ms(20, 50), ms(20, 50)
 	r.Firmware.Queue = rng.IntN(12)
 	r.USB.Poll = ms(1, 10)
 	r.USB.Reports = encoder.Reports(rng.IntN(2))
@@ -151,6 +152,131 @@ func TestAFartherTargetIsNotFaster(t *testing.T) {
 	})
 }
 
+// A person knows the knob by having turned it: a curve above any rate that the path
+// gives changes not one trial.
+func TestACurveThatNeverActsChangesNoTrial(t *testing.T) {
+	waitsFor(t, "A18")
+	rng := rand.New(rand.NewPCG(11, 12))
+	for i := range 60 {
+		s := randomSetting(rng, true)
+		gain := 1 + 30*rng.Float64()
+		idle := s.profile
+		idle.Acceleration = accel.Acceleration{Curve: accel.Ladder{Steps: []accel.Step{{Above: 900, Gain: gain}}}}
+		dials := func(p *scenarios.Profile) (all []trial.Result) {
+			_, err := run(context.Background(), trial.Cell{Task: s.task, Rings: 1, Inner: &s.rig, Profile: p, Operator: ptr(scenarios.Practised())}, 7, lawTrials, func(r *trial.Result) { all = append(all, *r) })
+			if err != nil {
+				t.Fatal(err)
+			}
+			return all
+		}
+		plain, with := dials(&scenarios.Profile{Name: "plain"}), dials(&idle)
+		for n := range plain {
+			if plain[n] != with[n] {
+				t.Errorf("setting %d, gain %.1f: trial %d is another one: %+v, without the curve %+v", i, gain, n, with[n], plain[n])
+				break
+			}
+		}
+	}
+}
+
+// fromRest dials every number up to so many steps away from rest, exactly. Other
+// people do that on every setting, so that pooled they are many.
+func (s setting) fromRest(t *testing.T, people uint64, far int, use func(steps int, r *trial.Result)) {
+	t.Helper()
+	task := near(far)
+	b, err := trial.NewBench(trial.Cell{Task: task, Rings: 1, Inner: &s.rig, Profile: &s.profile, Operator: ptr(scenarios.Practised())})
+	if err != nil {
+		t.Fatal(err)
+	}
+	middle := task.Count() / 2
+	for n := range lawTrials {
+		for steps := 1; steps <= far; steps++ {
+			r := b.Dialed(b.Source(people, n), middle, middle+int64(steps))
+			use(steps, &r)
+		}
+	}
+}
+
+// waitsFor skips a law that waits for the person, as a row does.
+func waitsFor(t *testing.T, id string) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
+	if slices.Contains(waiting, id) {
+		t.Skip("waits for the person, as row " + id + " does")
+	}
+}
+
+// With seconds of lag people move and wait, on whatever rig: nobody gives up, and
+// pooled over rigs the time is a line in the lag.
+func TestTimeIsALineInTheDisplaysLag(t *testing.T) {
+	waitsFor(t, "A15")
+	rng := rand.New(rand.NewPCG(13, 14))
+	mean := make([]float64, len(waited))
+	timeouts, trials := 0, 0
+	for range lawSettings {
+		s := randomSetting(rng, true)
+		for i, lag := range waited {
+			s.rig.Display.Latency = lag
+			c := s.measure(t, scenarios.Practised())
+			mean[i] += c.time / lawSettings
+			timeouts += c.timeouts
+			trials += c.trials
+		}
+	}
+	var x []float64
+	for _, lag := range waited {
+		x = append(x, lag.Seconds())
+	}
+	l := fitLine(x, mean)
+	t.Logf("%.2f + %.2f·lag s, R² %.4f, %d of %d timeouts", l.intercept, l.slope, l.r2, timeouts, trials)
+	if l.r2 < 0.95 || 100*timeouts > trials {
+		t.Errorf("R² %.3f over %v, %d of %d trials are timeouts", l.r2, mean, timeouts, trials)
+	}
+}
+
+// Small numbers are turned with the same noise as larger ones, on whatever rig.
+func TestOvershootFromRestDoesNotJump(t *testing.T) {
+	waitsFor(t, "A16")
+	rng := rand.New(rand.NewPCG(15, 16))
+	var over [fewDetents + 2]float64
+	for range lawSettings {
+		s := randomSetting(rng, true)
+		s.profile = scenarios.Profile{Name: "plain"}
+		s.fromRest(t, rng.Uint64(), fewDetents+1, func(steps int, r *trial.Result) {
+			if r.Overshot() {
+				over[steps] += 1.0 / lawSettings / lawTrials
+			}
+		})
+	}
+	t.Logf("%.3f", over[1:])
+	for n := 1; n <= fewDetents; n++ {
+		if jump := math.Abs(over[n+1] - over[n]); jump > 0.1 {
+			t.Errorf("overshoot jumps from %.0f to %.0f %% between %d and %d detents", 100*over[n], 100*over[n+1], n, n+1)
+		}
+	}
+}
+
+// A curve may bring one distance in a stroke and another not; pooled over rigs,
+// curves and phases, a step more is never faster by more than 3 %.
+func TestAStepFartherIsNotFasterWithAcceleration(t *testing.T) {
+	waitsFor(t, "A17")
+	const far = 30
+	rng := rand.New(rand.NewPCG(17, 18))
+	var mean [far + 2]float64
+	for range lawSettings {
+		s := randomSetting(rng, false)
+		s.fromRest(t, rng.Uint64(), far+1, func(steps int, r *trial.Result) { mean[steps] += r.Seconds() / lawSettings / lawTrials })
+	}
+	t.Logf("%.2f", mean[1:])
+	for n := 1; n <= far; n++ {
+		if mean[n+1] < 0.97*mean[n] {
+			t.Errorf("%d steps take %.2f s, %d steps %.2f s", n, mean[n], n+1, mean[n+1])
+		}
+	}
+}
+
 // Up and down are alike for the path and for the hand.
 func TestMirroredTargetsTakeTheSameTime(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
@@ -206,7 +332,7 @@ func TestNoTrialCyclesOnAPathThatDeliversHalf(t *testing.T) {
 	for i := range lawSettings {
 		s := randomSetting(rng, false)
 		f := &s.rig.Firmware
-		f.Output, f.On, f.Off = encoder.Buttons, 20*time.Millisecond, 67*time.Millisecond
+		f.Output, f.Pulse, f.Gap = encoder.Buttons, 20*time.Millisecond, 67*time.Millisecond
 		s.rig.Program = encoder.Program{Frames: 25, Jitter: 0.3, Sampling: encoder.State}
 		s.rig.USB = encoder.USB{Poll: time.Millisecond}
 		s.task.Limit = 120 * time.Second

@@ -108,5 +108,6 @@ func learningStudy(ctx context.Context, s Size) ([]Check, error) {
 	power := Check{ID: "learning", What: "how much further than meant the first stroke goes, over the trials", Status: Memory, Source: source,
 		Published: "a power of the trial's number, exponent −0.4 [−0.2, −0.6]", Band: "exponent from −0.6 to −0.2; quicker in the last trial than in the first",
 		Measured: fmt.Sprintf("exponent %.2f; %.1f s in trial 1, %.1f s in trial %d, %.1f s when the gain is known", l.slope, first.time, last.time, len(surprised), known[0].time)}
-	return []Check{over.judged(first.past > first.short && last.past < first.past), power.judged(l.slope >= -0.6 && l.slope <= -0.2 && last.time < first.time)}, nil
+	const why = "the surprise and its exponent are put in (the law itself concerns task times)"
+	return []Check{over.shown(first.past > first.short && last.past < first.past, why), power.shown(l.slope >= -0.6 && l.slope <= -0.2 && last.time < first.time, why)}, nil
 }

@@ -20,7 +20,7 @@ func (s Size) source(name string) draw.Trial { return draw.NewTrial(s.Seed, name
 // press and at every repeat.
 func (s Size) heldKey(repeat encoder.Repeat, held time.Duration) ([]encoder.Change, error) {
 	rig := ideal(detentedKnob)
-	rig.Firmware.Output, rig.Firmware.On, rig.Firmware.Queue = encoder.Keys, held, 1
+	rig.Firmware.Output, rig.Firmware.Pulse, rig.Firmware.Queue = encoder.Keys, held, 1
 	rig.Firmware.Scan, rig.Firmware.Phase = time.Microsecond, encoder.PhaseAt(0)
 	rig.USB.Poll, rig.USB.Phase = time.Microsecond, encoder.PhaseAt(0)
 	rig.System.Repeat = repeat
@@ -45,7 +45,7 @@ func keyRepeat(_ context.Context, s Size) ([]Check, error) {
 	worst, delays := 0.0, true
 	for code, rate := range publishedTypematic {
 		r := part.Typematic(byte(code | code%4<<5))
-		changes, err := s.heldKey(r, 20*time.Second)
+		changes, err := s.heldKey(r, 10*time.Second)
 		if err != nil {
 			return nil, err
 		}
@@ -80,7 +80,7 @@ func keyRepeat(_ context.Context, s Size) ([]Check, error) {
 
 	var ends [2]float64
 	for i, speed := range []int{0, 31} {
-		changes, err := s.heldKey(part.WindowsSpeed(speed, 0), 20*time.Second)
+		changes, err := s.heldKey(part.WindowsSpeed(speed, 0), 10*time.Second)
 		if err != nil {
 			return nil, err
 		}
@@ -253,7 +253,7 @@ func parts(_ context.Context, s Size) ([]Check, error) {
 		r.Firmware.Scan = time.Duration(float64(limit) * float64(scan) / float64(need))
 		r.Firmware.Output, r.Program = encoder.Relative, encoder.Program{Sampling: encoder.Immediate}
 		for _, w := range scenarios.Warnings(&r, &o) {
-			warned = warned || w.Link == "contact and scan"
+			warned = warned || w.Link == scenarios.ContactAndScan
 		}
 		path, err := encoder.NewPath(encoder.Setup{Rig: &r})
 		if err != nil {
@@ -287,7 +287,7 @@ func sampling(_ context.Context, s Size) ([]Check, error) {
 	stream := s.source("sampler").Stream(draw.Recording)
 	seen := func(width time.Duration) (float64, error) {
 		rig := ideal(detentedKnob)
-		rig.Firmware.Output, rig.Firmware.On, rig.Firmware.Off, rig.Firmware.Queue = encoder.Buttons, width, time.Millisecond, 4
+		rig.Firmware.Output, rig.Firmware.Pulse, rig.Firmware.Gap, rig.Firmware.Queue = encoder.Buttons, width, time.Millisecond, 4
 		rig.USB.Poll = 10 * time.Microsecond
 		rig.Program = encoder.Program{Frames: encoder.PerSecond(1 / frame.Seconds()), Sampling: encoder.State}
 		path, err := encoder.NewPath(encoder.Setup{Rig: &rig})
@@ -348,7 +348,7 @@ func sampling(_ context.Context, s Size) ([]Check, error) {
 	countable := func(perSecond float64) (float64, error) {
 		rig := ideal(detentedKnob)
 		period := time.Duration(1e9 / perSecond)
-		rig.Firmware.Output, rig.Firmware.On, rig.Firmware.Off, rig.Firmware.Queue = encoder.Buttons, period/2, period/2, 1000
+		rig.Firmware.Output, rig.Firmware.Pulse, rig.Firmware.Gap, rig.Firmware.Queue = encoder.Buttons, period/2, period/2, 1000
 		rig.USB.Poll = 10 * time.Microsecond
 		rig.Program = encoder.Program{Frames: 60, Sampling: encoder.State}
 		path, err := encoder.NewPath(encoder.Setup{Rig: &rig})

@@ -15,7 +15,7 @@ import (
 func pulseQueue(service time.Duration) (*encoder.Path, error) {
 	rig := ideal(detentedKnob)
 	rig.Firmware.Output, rig.Firmware.Queue = encoder.Buttons, 1000
-	rig.Firmware.On, rig.Firmware.Off = service/2, service-service/2
+	rig.Firmware.Pulse, rig.Firmware.Gap = service/2, service-service/2
 	rig.Firmware.Scan = 2 * time.Microsecond
 	return encoder.NewPath(encoder.Setup{Rig: &rig})
 }

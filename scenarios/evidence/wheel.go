@@ -86,6 +86,7 @@ type cell struct {
 	distance, width float64
 	trials          int
 	time, confirmed float64 // mean seconds to the target; to the confirming key
+	clicked         float64 // of the lag study: mean seconds from the first movement to the click
 	over            float64 // share of trials that overshot
 	strokes, turns  float64
 	timeouts        int
@@ -95,11 +96,15 @@ func (c *cell) id() float64 { return difficulty(c.distance, c.width) }
 
 // run does the trials of one condition.
 func run(ctx context.Context, c trial.Cell, seed uint64, trials int, each func(*trial.Result)) (cell, error) {
-	var got cell
 	b, err := trial.NewBench(c)
 	if err != nil {
-		return got, err
+		return cell{}, err
 	}
+	return runOn(ctx, b, seed, trials, each)
+}
+
+// runOn does trials on a bench, one after the other.
+func runOn(ctx context.Context, b *trial.Bench, seed uint64, trials int, each func(*trial.Result)) (got cell, err error) {
 	over := 0
 	got.trials, err = trial.Batch(ctx, b, seed, 0, trials, 1, func(_ int, r *trial.Result) {
 		got.time += float64(r.TimeToTarget) / 1e9

@@ -10,13 +10,14 @@ import (
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 )
 
 // Advice is a setting that its owner can change, and what that would do: measured,
 // not guessed. The value was chosen on the study's people; what it does was
 // measured on as many others.
 type Advice struct {
-	Link    Link
+	Link    scenarios.Link
 	Rig     string // "" for the profile
 	Setting scenarios.Setting
 	Change
@@ -113,7 +114,7 @@ func (r *Result) advise(ctx context.Context, tasks []*served) error {
 }
 
 // best tries values of a setting and keeps the quickest, if it helps.
-func (r *Result) best(ctx context.Context, tasks []*served, l Link, rig *scenarios.Rig, g scenarios.Range, source draw.Trial) error {
+func (r *Result) best(ctx context.Context, tasks []*served, l scenarios.Link, rig *scenarios.Rig, g scenarios.Range, source draw.Trial) error {
 	choices, err := g.Choices()
 	if err != nil {
 		return nil // a check of the file says so
@@ -164,7 +165,7 @@ const (
 )
 
 // real returns what all links real did to people.
-func (r *Result) real(ctx context.Context, t *served, on people) ([]outcome, error) {
+func (r *Result) real(ctx context.Context, t *served, on people) (*sample.Trials, error) {
 	if on == seen {
 		return t.by[all], nil
 	}
@@ -176,19 +177,16 @@ func (r *Result) real(ctx context.Context, t *served, on people) ([]outcome, err
 }
 
 // runOn does the trials of a task with all links real.
-func (r *Result) runOn(ctx context.Context, t *served, on people) ([]outcome, error) {
+func (r *Result) runOn(ctx context.Context, t *served, on people) (*sample.Trials, error) {
 	first := int(on) * r.Trials
-	got, err := r.Study.run(ctx, t.Served, t.inner, t.outer, t.single, first, first+r.Trials, r.Study.Workers)
-	if err == nil && len(got) < r.Trials {
-		err = ctx.Err()
-	}
+	got, err := r.Study.run(ctx, nil, t.Served, t.inner, t.outer, t.single, first, first+r.Trials, r.Study.Workers)
 	return got, err
 }
 
 // change measures what settings do on the rigs that are meant. Keys that a rig
 // does not use are left out there.
 func (r *Result) change(ctx context.Context, tasks []*served, settings []scenarios.Setting, meant func(rig string) bool, on people, source draw.Trial) (Change, error) {
-	after, before := make([][]outcome, len(tasks)), make([][]outcome, len(tasks))
+	after, before := make(sample.Panel, len(tasks)), make(sample.Panel, len(tasks))
 	used := map[string]bool{}
 	for i, t := range tasks {
 		c := *t
@@ -234,9 +232,9 @@ func (r *Result) change(ctx context.Context, tasks []*served, settings []scenari
 			return Change{}, fmt.Errorf("%s: no rig of the panel uses it", set.Key)
 		}
 	}
-	return Change{Settings: settings, Cost: cost(tasks, func(t *served, n int, part func(outcome) float64) float64 {
+	return Change{Settings: settings, Cost: cost(tasks, func(t *served, n int, part part) float64 {
 		i := slices.Index(tasks, t)
-		return part(after[i][n]) - part(before[i][n])
+		return part(after[i], n) - part(before[i], n)
 	}, source)}, nil
 }
 
@@ -244,7 +242,7 @@ const idealAlready = "is ideal already on every knob"
 
 // sentence says what a link does on the rig that is used most of those on which
 // it is not ideal.
-func sentence(l Link, tasks []*served) string {
+func sentence(l scenarios.Link, tasks []*served) string {
 	var most *served
 	for _, t := range tasks {
 		if t.inner.mend(all).key() != t.inner.mend(all&^(1<<l)).key() && (most == nil || t.PerHour > most.PerHour) {
@@ -257,24 +255,24 @@ func sentence(l Link, tasks []*served) string {
 	r := &most.inner.rig
 	f := &r.Firmware
 	return fmt.Sprintf("on %s ", r.Name) + [...]func() string{
-		Contact: func() string {
+		scenarios.ContactAndScan: func() string {
 			return fmt.Sprintf("a contact chatters for up to %s, and %d equal readings %s apart are wanted", scenarios.TimeText(r.Knob.Bounce), f.Debounce, scenarios.TimeText(f.Scan))
 		},
-		Pulses: func() string {
+		scenarios.PulsesAndQueue: func() string {
 			if f.Hold > 0 {
 				return fmt.Sprintf("a line stays pressed until no click came for %s, and repeats do the counting", scenarios.TimeText(f.Hold))
 			}
-			return fmt.Sprintf("pulses of %s and gaps of %s carry %.1f clicks a second; %d may wait, the next is refused", scenarios.TimeText(f.On), scenarios.TimeText(f.Off), 1/(f.On+f.Off).Seconds(), f.Queue)
+			return fmt.Sprintf("pulses of %s and gaps of %s carry %.1f clicks a second; %d may wait, the next is refused", scenarios.TimeText(f.Pulse), scenarios.TimeText(f.Gap), 1/(f.Pulse+f.Gap).Seconds(), f.Queue)
 		},
-		Poll: func() string { return fmt.Sprintf("the computer asks every %s", scenarios.TimeText(r.USB.Poll)) },
-		Repeat: func() string {
+		scenarios.USBPoll: func() string { return fmt.Sprintf("the computer asks every %s", scenarios.TimeText(r.USB.Poll)) },
+		scenarios.KeyRepeat: func() string {
 			return fmt.Sprintf("a key that stays down repeats after %s, %.3g times a second", scenarios.TimeText(r.System.Repeat.Delay), float64(r.System.Repeat.Rate))
 		},
-		Sampling: func() string { return sampling(r) },
-		Display: func() string {
+		scenarios.ProgramSampling: func() string { return sampling(r) },
+		scenarios.DisplayLag: func() string {
 			return fmt.Sprintf("the number shows %s late", scenarios.TimeText(r.Display.Latency))
 		},
-		Acceleration: func() string { return "a quick click counts for more than a slow one" },
+		scenarios.Acceleration: func() string { return "a quick click counts for more than a slow one" },
 	}[l]()
 }
 
@@ -289,9 +287,9 @@ func sampling(r *encoder.Rig) string {
 	if len(g.FrameList) > 0 {
 		looks, frame = "the program looks once a measured frame", 0
 	}
-	if g.Sampling == encoder.State && f.Output <= encoder.Keys && f.Hold == 0 && frame > 0 {
-		if missed := 1 - f.On.Seconds()/frame; missed > 0.005 {
-			return fmt.Sprintf("%s and your pulses last %s: %s never seen", looks, scenarios.TimeText(f.On), inTen(missed))
+	if g.Sampling == encoder.State && f.Output.Lines() && f.Hold == 0 && frame > 0 {
+		if missed := 1 - f.Pulse.Seconds()/frame; missed > 0.005 {
+			return fmt.Sprintf("%s and your pulses last %s: %s never seen", looks, scenarios.TimeText(f.Pulse), inTen(missed))
 		}
 		return looks + " and takes presses without a frame between them for one"
 	}

@@ -1,6 +1,7 @@
 package explain
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"sync/atomic"
@@ -8,6 +9,7 @@ import (
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 	"dialwright/scenarios/trial"
 )
 
@@ -33,7 +35,7 @@ type Cost struct {
 
 // Blame is a link with its cost.
 type Blame struct {
-	Link Link
+	Link scenarios.Link
 	Cost
 	Sentence string
 }
@@ -42,7 +44,7 @@ type Blame struct {
 // the sum of each mended alone would lead one to expect is negative, more is
 // positive.
 type Pair struct {
-	A, B    Link
+	A, B    scenarios.Link
 	Seconds paired.Estimate
 }
 
@@ -61,19 +63,14 @@ type Result struct {
 	Partial bool
 }
 
-// outcome is what a cost is made from, of one trial.
-type outcome struct {
-	seconds, overshot, lost float64
-}
-
 // served is a task on its knob, with everything that was run for it.
 type served struct {
 	scenarios.Served
 	inner, outer setup
-	single       bool                  // one rig behind the knob
-	job          [1 << links]*job      // by the set of links that are real
-	by           [1 << links][]outcome // what came of it
-	fresh        []outcome             // of all real, on people that chose nothing
+	single       bool                                 // one rig behind the knob
+	job          [1 << scenarios.Links]*job           // by the set of links that are real
+	by           [1 << scenarios.Links]*sample.Trials // what came of it
+	fresh        *sample.Trials                       // of all real, on people that chose nothing
 }
 
 // blockSize is how many trials of every combination are done before the next of
@@ -130,7 +127,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 type job struct {
 	of   *served
 	set  set
-	done []outcome
+	done *sample.Trials
 }
 
 // jobs lists what is to be run for a task, every setup once.
@@ -157,12 +154,12 @@ func (s *Study) block(ctx context.Context, jobs []*job, first, last int, progres
 			return
 		}
 		j := jobs[i]
-		got, err := s.run(ctx, j.of.Served, j.of.inner.mend(j.set), j.of.outer.mend(j.set), j.of.single, first, last, 1)
+		got, err := s.run(ctx, j.done, j.of.Served, j.of.inner.mend(j.set), j.of.outer.mend(j.set), j.of.single, first, last, 1)
 		if err != nil {
 			fail.Store(&err)
 			return
 		}
-		j.done = append(j.done, got...)
+		j.done = got
 		progress(int(done.Add(1)))
 	})
 	if e := fail.Load(); e != nil {
@@ -176,25 +173,21 @@ func (s *Study) block(ctx context.Context, jobs []*job, first, last int, progres
 func (s *Study) tasks() ([]*served, error) {
 	var list []*served
 	for _, u := range s.Panel.Served() {
+		seat, err := trial.SeatOrPlain(u, s.Profile, s.Operator)
+		if err != nil {
+			return nil, err
+		}
 		t := &served{Served: u, single: u.Knob.Outer == nil}
-		outer := u.Knob.Outer
-		if outer == nil {
-			outer = u.Knob.Inner
-		}
-		p := s.Profile
-		if _, err := scenarios.Apply(p, u.Knob.Inner.Rig); err != nil {
-			p = &scenarios.Profile{Name: "plain"}
-		}
+		bare := *seat.Profile
+		bare.Settings = nil
 		for _, x := range []struct {
 			rig *scenarios.Rig
 			to  *setup
-		}{{u.Knob.Inner, &t.inner}, {outer, &t.outer}} {
-			rig, err := scenarios.Apply(p, x.rig.Rig)
+		}{{u.Knob.Inner, &t.inner}, {cmp.Or(u.Knob.Outer, u.Knob.Inner), &t.outer}} {
+			rig, err := scenarios.Apply(seat.Profile, x.rig.Rig)
 			if err != nil {
 				return nil, err
 			}
-			bare := *p
-			bare.Settings = nil
 			*x.to = setup{rig, bare}
 		}
 		list = append(list, t)
@@ -202,54 +195,62 @@ func (s *Study) tasks() ([]*served, error) {
 	return list, nil
 }
 
-// run does the trials of one combination.
-func (s *Study) run(ctx context.Context, u scenarios.Served, inner, outer setup, single bool, first, last, workers int) ([]outcome, error) {
-	cell := trial.Cell{Task: u.Task, Rings: u.Knob.Rings, Inner: &inner.rig, Profile: &inner.profile, Operator: s.Operator, Others: u.Others}
-	if !single {
-		cell.Outer = &outer.rig
+// run does the trials of one combination, those that were done before in front of
+// them; nil where there are none.
+func (s *Study) run(ctx context.Context, done *sample.Trials, u scenarios.Served, inner, outer setup, single bool, first, last, workers int) (*sample.Trials, error) {
+	knob := *u.Knob
+	if knob.Inner, knob.Outer = (&scenarios.Rig{Rig: inner.rig}), nil; !single {
+		knob.Outer = &scenarios.Rig{Rig: outer.rig}
 	}
-	b, err := trial.NewBench(cell)
+	u.Knob = &knob
+	seat, err := trial.NewSeat(u, &inner.profile, s.Operator)
 	if err != nil {
 		return nil, err
 	}
-	got := make([]outcome, 0, last-first)
-	_, err = trial.Batch(ctx, b, s.Seed, first, last, workers, func(_ int, r *trial.Result) { got = append(got, outcomeOf(r, b.Holds())) })
-	return got, err
+	if done == nil {
+		done = sample.Of(seat)
+	}
+	_, err = trial.Batch(ctx, seat.Bench, s.Seed, first, last, workers, done.Take)
+	return done, err
 }
 
-func outcomeOf(r *trial.Result, holds bool) outcome {
-	o := outcome{seconds: r.Seconds()}
-	if r.Overshot() {
-		o.overshot = 1
+// The parts of a cost, of one trial.
+type part func(t *sample.Trials, n int) float64
+
+func seconds(t *sample.Trials, n int) float64 { return min(t.Seconds[n], t.Limit) }
+
+func overshot(t *sample.Trials, n int) float64 {
+	if t.Past[n] > 0 {
+		return 1
 	}
-	if a := r.Account; a.Detents > 0 && !holds {
-		o.lost = float64(a.Lost()) / float64(a.Detents)
-	}
-	return o
+	return 0
 }
+
+func lost(t *sample.Trials, n int) float64 { return float64(t.Lost[n]) / float64(max(1, t.Detents[n])) }
 
 // collect takes over the trials that all combinations have done.
 func (t *served) collect(trials int) {
 	for x, j := range t.job {
-		t.by[x] = j.done[:trials]
+		sample.Cut(trials, j.done)
+		t.by[x] = j.done
 	}
 }
 
 // weights[k] is the weight of a combination of k other links in the Shapley value.
-var weights = func() (w [links]float64) {
+var weights = func() (w [scenarios.Links]float64) {
 	factorial := func(n int) float64 { return math.Gamma(float64(n) + 1) }
 	for k := range w {
-		w[k] = factorial(k) * factorial(int(links)-k-1) / factorial(int(links))
+		w[k] = factorial(k) * factorial(int(scenarios.Links)-k-1) / factorial(int(scenarios.Links))
 	}
 	return w
 }()
 
-// sample makes a figure of every trial, task by task, weighted by how often each
+// groups makes a figure of every trial, task by task, weighted by how often each
 // task is done.
-func sample(tasks []*served, of func(t *served, trial int) float64) []paired.Group {
+func groups(tasks []*served, of func(t *served, trial int) float64) []paired.Group {
 	groups := make([]paired.Group, len(tasks))
 	for i, t := range tasks {
-		g := paired.Group{Weight: t.PerHour, Sample: make([]float64, len(t.by[0]))}
+		g := paired.Group{Weight: t.PerHour, Sample: make([]float64, t.by[0].Len())}
 		for n := range g.Sample {
 			g.Sample[n] = of(t, n)
 		}
@@ -259,14 +260,12 @@ func sample(tasks []*served, of func(t *served, trial int) float64) []paired.Gro
 }
 
 // cost averages a figure of all three kinds.
-func cost(tasks []*served, of func(t *served, trial int, part func(outcome) float64) float64, source draw.Trial) Cost {
-	mean := func(part func(outcome) float64) paired.Estimate {
-		return paired.AverageDifference(sample(tasks, func(t *served, n int) float64 { return of(t, n, part) }), source).Mean
+func cost(tasks []*served, of func(t *served, trial int, part part) float64, source draw.Trial) Cost {
+	mean := func(part part) paired.Estimate {
+		return paired.AverageDifference(groups(tasks, func(t *served, n int) float64 { return of(t, n, part) }), source).Mean
 	}
 	return Cost{
-		mean(func(o outcome) float64 { return o.seconds }),
-		mean(func(o outcome) float64 { return o.overshot }),
-		mean(func(o outcome) float64 { return o.lost }),
+		mean(seconds), mean(overshot), mean(lost),
 	}
 }
 
@@ -275,19 +274,19 @@ func cost(tasks []*served, of func(t *served, trial int, part func(outcome) floa
 func (r *Result) blame(tasks []*served) {
 	source := draw.NewTrial(r.Study.Seed, "explain", -1)
 	of := func(x set) Cost {
-		return cost(tasks, func(t *served, n int, part func(outcome) float64) float64 { return part(t.by[x][n]) }, source)
+		return cost(tasks, func(t *served, n int, part part) float64 { return part(t.by[x], n) }, source)
 	}
 	r.Real, r.Ideal = of(all), of(0)
-	r.Total = cost(tasks, func(t *served, n int, part func(outcome) float64) float64 {
-		return part(t.by[all][n]) - part(t.by[0][n])
+	r.Total = cost(tasks, func(t *served, n int, part part) float64 {
+		return part(t.by[all], n) - part(t.by[0], n)
 	}, source)
-	for l := range links {
+	for l := range scenarios.Links {
 		b := Blame{Link: l}
-		b.Cost = cost(tasks, func(t *served, n int, part func(outcome) float64) float64 {
+		b.Cost = cost(tasks, func(t *served, n int, part part) float64 {
 			v := 0.0
 			for x := range all + 1 {
 				if !x.has(l) {
-					v += float64(weights[x.size()] * (part(t.by[x|1<<l][n]) - part(t.by[x][n])))
+					v += float64(weights[x.size()] * (part(t.by[x|1<<l], n) - part(t.by[x], n)))
 				}
 			}
 			return v
@@ -311,22 +310,22 @@ func (s set) size() int {
 // the sum of each, averaged over what else is real.
 func (r *Result) pairs(tasks []*served, source draw.Trial) {
 	factorial := func(n int) float64 { return math.Gamma(float64(n) + 1) }
-	for a := range links {
-		for b := a + 1; b < links; b++ {
-			groups := sample(tasks, func(t *served, n int) float64 {
+	for a := range scenarios.Links {
+		for b := a + 1; b < scenarios.Links; b++ {
+			sums := groups(tasks, func(t *served, n int) float64 {
 				v := 0.0
 				for x := range all + 1 {
 					if x.has(a) || x.has(b) {
 						continue
 					}
 					k := x.size()
-					w := factorial(int(links)-k-2) * factorial(k) / factorial(int(links)-1)
-					y := t.by[x|1<<a|1<<b][n].seconds - t.by[x|1<<a][n].seconds - t.by[x|1<<b][n].seconds + t.by[x][n].seconds
+					w := factorial(int(scenarios.Links)-k-2) * factorial(k) / factorial(int(scenarios.Links)-1)
+					y := seconds(t.by[x|1<<a|1<<b], n) - seconds(t.by[x|1<<a], n) - seconds(t.by[x|1<<b], n) + seconds(t.by[x], n)
 					v += float64(w * y)
 				}
 				return v
 			})
-			if m := paired.AverageDifference(groups, source).Mean; m.Sign() != 0 && math.Abs(m.Value) > 0.05*math.Abs(r.Total.Seconds.Value) {
+			if m := paired.AverageDifference(sums, source).Mean; m.Sign() != 0 && math.Abs(m.Value) > 0.05*math.Abs(r.Total.Seconds.Value) {
 				r.Pairs = append(r.Pairs, Pair{a, b, m})
 			}
 		}

@@ -11,6 +11,7 @@ import (
 
 	"dialwright/encoder"
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/trial"
 )
@@ -62,8 +63,8 @@ func TestBlamesAddUpAndIdealLinksCostNothing(t *testing.T) {
 			seconds += b.Seconds.Value
 			overshoot += b.Overshoot.Value
 			lost += b.Lost.Value
-			ideal := b.Link == Repeat && rig.Firmware.Output != encoder.Keys || b.Link == Display && rig.Display.Latency == 0 ||
-				b.Link == Pulses && rig.Firmware.Output == encoder.Relative || b.Link == Acceleration && profile.Name == "plain"
+			ideal := b.Link == scenarios.KeyRepeat && rig.Firmware.Output != encoder.Keys || b.Link == scenarios.DisplayLag && rig.Display.Latency == 0 ||
+				b.Link == scenarios.PulsesAndQueue && rig.Firmware.Output == encoder.Relative || b.Link == scenarios.Acceleration && profile.Name == "plain"
 			if ideal && (b.Seconds.Value != 0 || b.Overshoot.Value != 0 || b.Lost.Value != 0) {
 				t.Errorf("%s, %s: %s is ideal already and costs %v", name, profile.Name, b.Link, b.Seconds)
 			}
@@ -93,27 +94,31 @@ func ideal() *scenarios.Rig {
 func TestTheOneBadLinkIsBlamed(t *testing.T) {
 	pulses := func(r *scenarios.Rig, output encoder.Output, on, off time.Duration) {
 		f := &r.Firmware
-		f.Output, f.On, f.Off, f.Queue = output, on, off, 40
+		f.Output, f.Pulse, f.Gap, f.Queue = output, on, off, 40
 	}
 	for _, x := range []struct {
-		link    Link
+		link    scenarios.Link
 		spoil   func(*scenarios.Rig)
 		profile string
 	}{
-		{Contact, func(r *scenarios.Rig) { r.Firmware.Scan = 7 * time.Millisecond }, "plain"},
-		{Pulses, func(r *scenarios.Rig) { pulses(r, encoder.Buttons, 70*time.Millisecond, 70*time.Millisecond) }, "plain"},
-		{Poll, func(r *scenarios.Rig) { r.USB.Poll = 400 * time.Millisecond }, "plain"},
-		{Repeat, func(r *scenarios.Rig) {
+		{scenarios.ContactAndScan, func(r *scenarios.Rig) { r.Firmware.Scan = 7 * time.Millisecond }, "plain"},
+		{scenarios.ContactAndScan, func(r *scenarios.Rig) { // every edge that chatters counts
+			r.Knob.Bounce, r.Firmware.Decoder = 2*time.Millisecond, encoder.Edge
+			r.Firmware.Scan, r.Firmware.Debounce = 100*time.Microsecond, 1
+		}, "plain"},
+		{scenarios.PulsesAndQueue, func(r *scenarios.Rig) { pulses(r, encoder.Buttons, 70*time.Millisecond, 70*time.Millisecond) }, "plain"},
+		{scenarios.USBPoll, func(r *scenarios.Rig) { r.USB.Poll = 400 * time.Millisecond }, "plain"},
+		{scenarios.KeyRepeat, func(r *scenarios.Rig) {
 			// Presses that cost nothing by themselves, and a system that repeats
 			// every key at once.
 			f := &r.Firmware
-			f.Output, f.On, f.Off, f.Queue = encoder.Keys, instant, instant, 1<<13
+			f.Output, f.Pulse, f.Gap, f.Queue = encoder.Keys, instant, instant, 1<<13
 			r.USB.Reports = encoder.QueuedReports
 			r.System.Repeat = encoder.Repeat{Rate: 30}
 		}, "plain"},
-		{Sampling, func(r *scenarios.Rig) { r.Program = encoder.Program{Frames: 3} }, "plain"},
-		{Display, func(r *scenarios.Rig) { r.Display.Latency = 400 * time.Millisecond }, "plain"},
-		{Acceleration, func(*scenarios.Rig) {}, "steep"},
+		{scenarios.ProgramSampling, func(r *scenarios.Rig) { r.Program = encoder.Program{Frames: 3} }, "plain"},
+		{scenarios.DisplayLag, func(r *scenarios.Rig) { r.Display.Latency = 400 * time.Millisecond }, "plain"},
+		{scenarios.Acceleration, func(*scenarios.Rig) {}, "steep"},
 	} {
 		rig := ideal()
 		x.spoil(rig)
@@ -142,17 +147,17 @@ func TestTheOneBadLinkIsBlamed(t *testing.T) {
 func TestTwoLinksThatOnlyHurtTogetherAreNamedTogether(t *testing.T) {
 	rig := ideal()
 	f := &rig.Firmware
-	f.Output, f.On, f.Off, f.Queue = encoder.Buttons, 20*time.Millisecond, 20*time.Millisecond, 40
+	f.Output, f.Pulse, f.Gap, f.Queue = encoder.Buttons, 20*time.Millisecond, 20*time.Millisecond, 40
 	rig.Program = encoder.Program{Frames: 30}
 	r := run(t, on(rig, scenarios.Profile{Name: "plain"}, 200))
-	if len(r.Pairs) != 1 || r.Pairs[0].A != Pulses || r.Pairs[0].B != Sampling || r.Pairs[0].Seconds.Low <= 0 {
+	if len(r.Pairs) != 1 || r.Pairs[0].A != scenarios.PulsesAndQueue || r.Pairs[0].B != scenarios.ProgramSampling || r.Pairs[0].Seconds.Low <= 0 {
 		t.Fatalf("pairs: %v", r.Pairs)
 	}
 	if r.Pairs[0].Seconds.Value < 0.8*r.Total.Seconds.Value {
 		t.Errorf("together %.2f of %.2f s", r.Pairs[0].Seconds.Value, r.Total.Seconds.Value)
 	}
 	var out strings.Builder
-	if err := r.Table(&out); err != nil {
+	if err := r.Page().Print(&out, columns.Width); err != nil {
 		t.Fatal(err)
 	}
 	text := strings.Join(strings.Fields(out.String()), " ")
@@ -180,10 +185,10 @@ func TestAnExplanationDoesNotDependOnTheWorkers(t *testing.T) {
 func TestWhatIfIsWhatARunGives(t *testing.T) {
 	s := on(demo.Rig("left-pulse"), scenarios.Profile{Name: "plain"}, 60)
 	before := run(t, s).Real.Seconds.Value
-	s.WhatIf = []scenarios.Setting{{Key: "firmware.on", Value: "40ms"}, {Key: "program.frames", Value: "60/s"}}
+	s.WhatIf = []scenarios.Setting{{Key: "firmware.pulse", Value: "40ms"}, {Key: "program.frames", Value: "60/s"}}
 	change := run(t, s).WhatIf.Seconds.Value
 	changed := demo.Rig("left-pulse")
-	changed.Firmware.On, changed.Program.Frames = 40*time.Millisecond, 60
+	changed.Firmware.Pulse, changed.Program.Frames = 40*time.Millisecond, 60
 	after := run(t, on(changed, scenarios.Profile{Name: "plain"}, 60)).Real.Seconds.Value
 	if math.Abs(after-before-change) > 1e-9 {
 		t.Errorf("what if says %+.4f s, running it %+.4f s", change, after-before)
@@ -248,6 +253,87 @@ func TestAdviceIsMeasuredOnOtherPeople(t *testing.T) {
 		want := mean(changed, 60, 120) - mean(demo.Rig("left-pulse"), 60, 120)
 		if math.Abs(a.Seconds.Value-want) > 1e-9 {
 			t.Errorf("%s %s: %+.4f s, other people %+.4f s", a.Setting.Key, a.Setting.Value, a.Seconds.Value, want)
+		}
+	}
+}
+
+// An ideal contact is read by a table, whatever the firmware does: a count at every
+// edge is what a bad scan makes of chatter, and belongs to the blame of the contact.
+func TestEveryIdealIsAsItSays(t *testing.T) {
+	r := *demo.Rig("middle-keys")
+	r.Firmware.Decoder, r.Firmware.Scan, r.Firmware.Debounce, r.Knob.Bounce = encoder.Edge, 3*time.Millisecond, 4, 2*time.Millisecond
+	r.Program.Hold = encoder.Hold{Delay: time.Second, Period: time.Second}
+	r.Display.Latency = 80 * time.Millisecond
+	x := setup{rig: r.Rig, profile: scenarios.Profiles()[3]}
+	if m := x.mend(all); m.key() != x.key() {
+		t.Errorf("with all links real the setup is another one:\n%s\n%s", x.key(), m.key())
+	}
+	for l, ideal := range map[scenarios.Link]func(setup) bool{
+		scenarios.ContactAndScan: func(m setup) bool {
+			f := m.rig.Firmware
+			return f.Decoder == encoder.Table && f.Scan == instant && f.Debounce == 1 && m.rig.Knob.Bounce == 0
+		},
+		scenarios.PulsesAndQueue: func(m setup) bool { return m.rig.Firmware.Pulse <= instant && m.rig.Firmware.Gap <= instant },
+		scenarios.USBPoll:        func(m setup) bool { return m.rig.USB.Poll == instant },
+		scenarios.KeyRepeat:      func(m setup) bool { return m.rig.System.Repeat == encoder.Repeat{} },
+		scenarios.ProgramSampling: func(m setup) bool {
+			return m.rig.Program.Sampling == encoder.Immediate && m.rig.Program.Hold.Period == 0
+		},
+		scenarios.DisplayLag:   func(m setup) bool { return m.rig.Display.Latency == 0 },
+		scenarios.Acceleration: func(m setup) bool { return m.profile.Acceleration.Plain() },
+	} {
+		if ideal(x) {
+			t.Errorf("%s is ideal to begin with", l)
+		}
+		if !ideal(x.mend(all &^ (1 << l))) {
+			t.Errorf("%s is mended and not ideal", l)
+		}
+	}
+}
+
+// A link is worth advice from 3 % of the mean time of a dialing, and a setting is
+// advised from half a per cent of it.
+func TestAdviceIsForWhatCosts(t *testing.T) {
+	if worth != 0.03 || noticed != 0.005 {
+		t.Fatalf("thresholds %v and %v", worth, noticed)
+	}
+	s := on(demo.Rig("left-pulse"), scenarios.Profile{Name: "plain"}, 60)
+	tasks, err := s.tasks()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, x := range []struct {
+		share  float64
+		times  float64 // of a dialing as it is
+		advice bool
+	}{{0.029, 1, false}, {0.031, 1, true}, {0.031, 1000, false}} {
+		r := run(t, s)
+		for _, task := range tasks {
+			for _, j := range task.jobs() {
+				if j.done, err = s.run(context.Background(), nil, task.Served, j.of.inner.mend(j.set), j.of.outer.mend(j.set), true, 0, r.Trials, 1); err != nil {
+					t.Fatal(err)
+				}
+			}
+			task.collect(r.Trials)
+		}
+		r.Advice = nil
+		r.Real.Seconds.Value *= x.times
+		for i := range r.Blames { // the same link, said to cost so much
+			r.Blames[i].Seconds.Value = 0
+			if r.Blames[i].Link == scenarios.PulsesAndQueue {
+				r.Blames[i].Seconds.Value = x.share * r.Real.Seconds.Value
+			}
+		}
+		if err := r.advise(context.Background(), tasks); err != nil {
+			t.Fatal(err)
+		}
+		if got := len(r.Advice) > 0; got != x.advice {
+			t.Errorf("a link that costs %.3f of %.0f s gets advice: %v", x.share, r.Real.Seconds.Value, got)
+		}
+		for _, a := range r.Advice {
+			if a.Link != scenarios.PulsesAndQueue || -a.Seconds.Value < noticed*r.Real.Seconds.Value/2 {
+				t.Errorf("advice %+v", a)
+			}
 		}
 	}
 }

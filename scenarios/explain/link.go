@@ -39,42 +39,12 @@ import (
 	"dialwright/scenarios"
 )
 
-// Link is a stage of the path as something to blame.
-type Link int
-
-// The links, in the order of the path; acceleration, which lives in several
-// places, last.
-const (
-	Contact Link = iota
-	Pulses
-	Poll
-	Repeat
-	Sampling
-	Display
-	Acceleration
-	links
-)
-
-var linkNames = [links]string{"contact and scan", "pulses and queue", "USB poll", "key repeat", "program sampling", "display lag", "acceleration"}
-
-// String returns the link's name.
-func (l Link) String() string { return linkNames[l] }
-
-// Links returns all links, in order.
-func Links() []Link {
-	all := make([]Link, links)
-	for i := range all {
-		all[i] = Link(i)
-	}
-	return all
-}
-
 // set is which links are real.
 type set uint8
 
-const all set = 1<<links - 1
+const all set = 1<<scenarios.Links - 1
 
-func (s set) has(l Link) bool { return s>>l&1 == 1 }
+func (s set) has(l scenarios.Link) bool { return s>>l&1 == 1 }
 
 // instant is a time that no person and no other link can notice.
 const instant = time.Microsecond
@@ -89,21 +59,21 @@ type setup struct {
 // mend returns the setup with only the links of s real.
 func (x setup) mend(s set) setup {
 	f, g := &x.rig.Firmware, &x.rig.Program
-	if !s.has(Acceleration) {
+	if !s.has(scenarios.Acceleration) {
 		f.Coarse = encoder.Coarse{}
-		x.profile = scenarios.Profile{Name: "plain"}
+		x.profile = *scenarios.Plain()
 	}
-	if !s.has(Contact) {
+	if !s.has(scenarios.ContactAndScan) {
 		x.rig.Knob.Bounce = 0
 		f.Scan, f.Debounce, f.Phase = instant, 1, encoder.PhaseAt(0)
 		f.Decoder = encoder.Table
 	}
-	repeats := s.has(Repeat) && f.Output == encoder.Keys && x.rig.System.Repeat.Rate > 0 &&
-		(!s.has(Sampling) || g.Sampling != encoder.State) && g.Repeats == encoder.ApplyRepeats && (!s.has(Sampling) || g.Hold.Period == 0)
+	repeats := s.has(scenarios.KeyRepeat) && f.Output == encoder.Keys && x.rig.System.Repeat.Rate > 0 &&
+		(!s.has(scenarios.ProgramSampling) || g.Sampling != encoder.State) && g.Repeats == encoder.ApplyRepeats && (!s.has(scenarios.ProgramSampling) || g.Hold.Period == 0)
 	switch {
-	case s.has(Pulses) || f.Output != encoder.Buttons && f.Output != encoder.Keys:
+	case s.has(scenarios.PulsesAndQueue) || !f.Output.Lines():
 	case repeats:
-		f.On, f.Off, f.Queue, f.Hold = instant, instant, 1<<13, 0
+		f.Pulse, f.Gap, f.Queue, f.Hold = instant, instant, 1<<13, 0
 		f.Overflow, f.Reversal = 0, 0
 		x.rig.USB.Reports = encoder.QueuedReports
 	default:
@@ -112,22 +82,22 @@ func (x setup) mend(s set) setup {
 			x.profile.Acceleration = accel.Acceleration{Curve: accel.Ladder{Steps: []accel.Step{{Above: float64(c.Above), Gain: float64(c.Steps)}}}}
 		}
 		f.Output = encoder.Relative
-		f.On, f.Off, f.Queue, f.Hold, f.Coarse = 0, 0, 0, 0, encoder.Coarse{}
+		f.Pulse, f.Gap, f.Queue, f.Hold, f.Coarse = 0, 0, 0, 0, encoder.Coarse{}
 		f.Overflow, f.Reversal = 0, 0
 		x.rig.USB.Reports = encoder.StateReports
 		x.rig.System.Repeat, g.Hold, g.Repeats = encoder.Repeat{}, encoder.Hold{}, 0
 		g.MaxPerFrame, g.Excess = 0, 0
 	}
-	if !s.has(Poll) {
+	if !s.has(scenarios.USBPoll) {
 		x.rig.USB.Poll, x.rig.USB.Phase = instant, encoder.PhaseAt(0)
 	}
-	if !s.has(Repeat) || f.Output != encoder.Keys {
+	if !s.has(scenarios.KeyRepeat) || f.Output != encoder.Keys {
 		x.rig.System.Repeat = encoder.Repeat{}
 	}
-	if !s.has(Sampling) {
+	if !s.has(scenarios.ProgramSampling) {
 		x.rig.Program = encoder.Program{Sampling: encoder.Immediate, Repeats: g.Repeats}
 	}
-	if !s.has(Display) {
+	if !s.has(scenarios.DisplayLag) {
 		x.rig.Display.Latency = 0
 	}
 	return x
@@ -140,26 +110,26 @@ func (x setup) key() string {
 }
 
 // of returns the link that a setting of the rig belongs to.
-func of(key string) Link {
+func of(key string) scenarios.Link {
 	switch key {
 	case "firmware.scan", "firmware.phase", "firmware.debounce", "firmware.decoder":
-		return Contact
+		return scenarios.ContactAndScan
 	case "firmware.coarse", "firmware.coarse.above", "firmware.coarse.steps":
-		return Acceleration
+		return scenarios.Acceleration
 	}
 	switch key[:min(len(key), 4)] {
 	case "knob":
-		return Contact
+		return scenarios.ContactAndScan
 	case "firm":
-		return Pulses
+		return scenarios.PulsesAndQueue
 	case "usb.":
-		return Poll
+		return scenarios.USBPoll
 	case "prog":
-		return Sampling
+		return scenarios.ProgramSampling
 	case "disp":
-		return Display
+		return scenarios.DisplayLag
 	case "syst":
-		return Repeat
+		return scenarios.KeyRepeat
 	}
-	return Acceleration
+	return scenarios.Acceleration
 }

@@ -1,35 +1,42 @@
 package explain
 
 import (
-	"encoding/csv"
 	"fmt"
-	"io"
 	"math"
-	"strconv"
+	"slices"
 
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 )
 
-// Table writes the explanation for a terminal, Markdown for a document.
-func (r *Result) Table(w io.Writer) error { return r.text(w, false) }
-
-// Markdown writes the explanation for a document.
-func (r *Result) Markdown(w io.Writer) error { return r.text(w, true) }
-
-func (r *Result) text(w io.Writer, markdown bool) error {
-	p := columns.New(w, markdown)
-	p.Heading("What each link of the path costs, per dialing")
-	rows := [][]string{}
+// Rows is a line for each link, and one for all together.
+func (r *Result) Rows() columns.Table {
+	var rows [][]columns.Cell
 	row := func(name string, c Cost) {
-		rows = append(rows, []string{name, signed(c.Seconds, 1, 2), signed(c.Overshoot, 100, 0), signed(c.Lost, 100, 0)})
+		cost := func(e paired.Estimate, times float64, decimals int) columns.Cell {
+			return columns.Cell{Text: sample.Signed(e, times, decimals), Values: []any{e.Value, e.Low, e.High}}
+		}
+		rows = append(rows, []columns.Cell{columns.Of(name), cost(c.Seconds, 1, 2), cost(c.Overshoot, 100, 0), cost(c.Lost, 100, 0)})
 	}
 	for _, b := range r.Blames {
 		row(b.Link.String(), b.Cost)
 	}
 	row("all together", r.Total)
-	p.Table([]string{"", "time, s", "overshoot, points", "lost, points"}, rows)
+	return columns.Table{Columns: []columns.Column{
+		{Keys: []string{"link"}},
+		{Head: "time, s", Keys: []string{"time_s", "time_low_s", "time_high_s"}},
+		{Head: "overshoot, points", Keys: []string{"overshoot_share", "overshoot_low", "overshoot_high"}},
+		{Head: "lost, points", Keys: []string{"lost_share", "lost_low", "lost_high"}},
+	}, Rows: slices.Values(rows)}
+}
+
+// Page is what the explanation says.
+func (r *Result) Page() *columns.Page {
+	p := &columns.Page{}
+	p.Heading("What each link of the path costs, per dialing")
+	p.Show(r.Rows())
 	p.Text(fmt.Sprintf("A dialing takes %.2f s on average; with every link ideal it would take %.2f s. In brackets 95 %% intervals.", r.Real.Seconds.Value, r.Ideal.Seconds.Value))
 	p.Text("")
 	for _, b := range r.Blames {
@@ -40,7 +47,7 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 		if x.Seconds.Value < 0 {
 			how = "they stand in for each other: while one is there, mending the other helps little"
 		}
-		p.Item(fmt.Sprintf("%s together with %s: %s (%s s)", x.A, x.B, how, signed(x.Seconds, 1, 2)))
+		p.Item(fmt.Sprintf("%s together with %s: %s (%s s)", x.A, x.B, how, sample.Signed(x.Seconds, 1, 2)))
 	}
 	p.Text("")
 	if r.WhatIf != nil {
@@ -65,7 +72,7 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 		note += fmt.Sprintf(" Settings were tried one at a time; what they do was measured on %d other people a task.", r.Trials)
 	}
 	p.Text(note)
-	return p.Err()
+	return p
 }
 
 // told says what settings do.
@@ -79,7 +86,7 @@ func told(settings []scenarios.Setting, c Cost) string {
 	}
 	switch {
 	case !found(c.Seconds):
-		s += fmt.Sprintf(": no difference found in time (%s s)", signed(c.Seconds, 1, 2))
+		s += fmt.Sprintf(": no difference found in time (%s s)", sample.Signed(c.Seconds, 1, 2))
 	case c.Seconds.Value < 0:
 		s += fmt.Sprintf(": %.2f s less per dialing (%.2f to %.2f)", -c.Seconds.Value, -c.Seconds.High, -c.Seconds.Low)
 	default:
@@ -102,34 +109,6 @@ func told(settings []scenarios.Setting, c Cost) string {
 	return s
 }
 
-func signed(e paired.Estimate, times float64, decimals int) string {
-	if e.Value == 0 && e.Low == 0 && e.High == 0 {
-		return "0"
-	}
-	return fmt.Sprintf("%+.*f (%+.*f to %+.*f)", decimals, times*e.Value, decimals, times*e.Low, decimals, times*e.High)
-}
-
-// CSV writes a line for each link, and one for all together.
-func (r *Result) CSV(w io.Writer) error {
-	out := csv.NewWriter(w)
-	row := func(name string, c Cost) {
-		line := []string{name}
-		for _, e := range []paired.Estimate{c.Seconds, c.Overshoot, c.Lost} {
-			for _, x := range []float64{e.Value, e.Low, e.High} {
-				line = append(line, strconv.FormatFloat(x, 'g', 6, 64))
-			}
-		}
-		out.Write(line) // Flush tells
-	}
-	out.Write([]string{"link", "time_s", "time_low_s", "time_high_s", "overshoot_share", "overshoot_low", "overshoot_high", "lost_share", "lost_low", "lost_high"})
-	for _, b := range r.Blames {
-		row(b.Link.String(), b.Cost)
-	}
-	row("all together", r.Total)
-	out.Flush()
-	return out.Error()
-}
-
 // Report is the explanation as it is written in JSON; names end in their unit,
 // shares are 0 to 1.
 type Report struct {
@@ -144,24 +123,17 @@ type Report struct {
 
 // LinkReport is what a link costs.
 type LinkReport struct {
-	Link      string   `json:"link,omitempty"`
-	Time      Interval `json:"time_s"`
-	Overshoot Interval `json:"overshoot_share"`
-	Lost      Interval `json:"lost_share"`
-	Sentence  string   `json:"sentence,omitempty"`
-}
-
-// Interval is a value with its 95 % interval.
-type Interval struct {
-	Value float64 `json:"value"`
-	Low   float64 `json:"low"`
-	High  float64 `json:"high"`
+	Link      string          `json:"link,omitempty"`
+	Time      sample.Interval `json:"time_s"`
+	Overshoot sample.Interval `json:"overshoot_share"`
+	Lost      sample.Interval `json:"lost_share"`
+	Sentence  string          `json:"sentence,omitempty"`
 }
 
 // PairReport is what two links cost only together.
 type PairReport struct {
-	Links [2]string `json:"links"`
-	Time  Interval  `json:"time_s"`
+	Links [2]string       `json:"links"`
+	Time  sample.Interval `json:"time_s"`
 }
 
 // AdviceReport is what a setting does.
@@ -182,7 +154,7 @@ func (r *Result) Report() Report {
 	}
 	out.Total, out.Real, out.Ideal = reportOf(r.Total), reportOf(r.Real), reportOf(r.Ideal)
 	for _, p := range r.Pairs {
-		out.Pairs = append(out.Pairs, PairReport{[2]string{p.A.String(), p.B.String()}, intervalOf(p.Seconds)})
+		out.Pairs = append(out.Pairs, PairReport{[2]string{p.A.String(), p.B.String()}, sample.IntervalOf(p.Seconds)})
 	}
 	change := func(c Change) AdviceReport {
 		a := AdviceReport{Settings: map[string]string{}, LinkReport: reportOf(c.Cost)}
@@ -204,10 +176,5 @@ func (r *Result) Report() Report {
 }
 
 func reportOf(c Cost) LinkReport {
-	return LinkReport{Time: intervalOf(c.Seconds), Overshoot: intervalOf(c.Overshoot), Lost: intervalOf(c.Lost)}
-}
-
-func intervalOf(e paired.Estimate) Interval {
-	round := func(x float64) float64 { return math.Round(x*1e6) / 1e6 }
-	return Interval{round(e.Value), round(e.Low), round(e.High)}
+	return LinkReport{Time: sample.IntervalOf(c.Seconds), Overshoot: sample.IntervalOf(c.Overshoot), Lost: sample.IntervalOf(c.Lost)}
 }

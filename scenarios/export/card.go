@@ -19,6 +19,7 @@ import (
 	"dialwright/scenarios/compare"
 	"dialwright/scenarios/file"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 )
 
 // Card is what is kept beside the panel: for each knob what to set where, and what
@@ -74,8 +75,8 @@ func NewCard(r *compare.Result, candidate int) (*Card, error) {
 	}
 	things := []any{s.Panel, is.Profile, was.Profile, is.Operator}
 	for j, u := range r.Uses {
-		before, after := r.Cells[0][j], r.Cells[candidate][j]
-		c.Trials = min(c.Trials, after.Trials)
+		before, after := r.Trials[0][j], r.Trials[candidate][j]
+		c.Trials = min(c.Trials, after.Len())
 		inner, outer := u.Knob.Inner, cmp.Or(u.Knob.Outer, u.Knob.Inner)
 		if is.Rig != nil {
 			inner, outer = is.Rig, is.Rig
@@ -91,7 +92,7 @@ func NewCard(r *compare.Result, candidate int) (*Card, error) {
 		k := &c.Knobs[len(c.Knobs)-1]
 		set := is.Profile
 		if after.Stays != nil {
-			set = &scenarios.Profile{Name: "plain"}
+			set = scenarios.Plain()
 			k.stays(u, after.Stays)
 		} else if k.Set == nil {
 			var err error
@@ -99,7 +100,7 @@ func NewCard(r *compare.Result, candidate int) (*Card, error) {
 				return nil, err
 			}
 		}
-		t := TaskCard{Name: u.Task.Name, Time: Change{seconds(before), seconds(after)}, Past: Change{percent(before.Overshoot), percent(after.Overshoot)}}
+		t := TaskCard{Name: u.Task.Name, Time: Change{seconds(before), seconds(after)}, Past: Change{percent(before.Summary().Overshoot), percent(after.Summary().Overshoot)}}
 		for _, d := range u.Task.Dials(u.Knob.Rings) {
 			rig := inner.Rig
 			if d.Ring == scenarios.Outer {
@@ -114,7 +115,7 @@ func NewCard(r *compare.Result, candidate int) (*Card, error) {
 			}
 		}
 		k.Tasks = append(k.Tasks, t)
-		if v := after.AgainstFirst; v != nil && after.Stays == nil {
+		if v := r.Against[candidate][j]; v != nil && after.Stays == nil {
 			c.Expect = append(c.Expect, v.Sentence())
 		}
 	}
@@ -159,11 +160,8 @@ func settings(p *scenarios.Profile) ([]string, error) {
 		}[group]
 		list = append(list, fmt.Sprintf("%s: %s %s", cmp.Or(where, "in the firmware"), s.Key, s.Value))
 	}
-	where := "in the program: "
-	if p.Home == encoder.InFirmware {
-		where = "in the firmware: "
-	}
-	document, err := tree(p)
+	where := "in the " + p.Home.String() + ": "
+	document, err := file.Tree(p)
 	if err != nil {
 		return nil, err
 	}
@@ -213,7 +211,7 @@ func clicks(p *scenarios.Profile, rig encoder.Rig, t *scenarios.Task, d scenario
 	default:
 		where, unit = "each digit: ", 1
 	}
-	does := func(rate float64) string { return travel(t, gain(g, rig.Firmware.Coarse, rate)*float64(unit)) }
+	does := func(rate float64) string { return travel(t, gain(g, p.Home, rig.Firmware.Coarse, rate)*float64(unit)) }
 	text := fmt.Sprintf("%sa slow detent is %s, a quick one %s", where, does(slow), does(quick))
 	if p.PressCoarse > 0 && d.Name == "" {
 		text += fmt.Sprintf("; after a push %d times as much", p.PressCoarse)
@@ -221,13 +219,18 @@ func clicks(p *scenarios.Profile, rig encoder.Rig, t *scenarios.Task, d scenario
 	return text, nil
 }
 
-// gain is what a detent at a rate is worth in steps, on the coarse pair too.
-func gain(g *accel.Gain, coarse encoder.Coarse, rate float64) float64 {
-	steps := g.At(rate)
-	if coarse.Above > 0 && rate > float64(coarse.Above) {
-		steps *= float64(coarse.Steps)
+// gain is what a detent at a rate is worth in steps. A press of the coarse pair is
+// worth its steps whatever the program's gain; the firmware's gain is how many
+// presses there are.
+func gain(g *accel.Gain, home encoder.Home, coarse encoder.Coarse, rate float64) float64 {
+	onCoarse := coarse.Above > 0 && rate > float64(coarse.Above)
+	switch {
+	case !onCoarse:
+		return g.At(rate)
+	case home == encoder.InFirmware:
+		return g.At(rate) * float64(coarse.Steps)
 	}
-	return steps
+	return float64(coarse.Steps)
 }
 
 // travel writes a distance in the task's unit, "about" where it is not whole.
@@ -241,14 +244,15 @@ func travel(t *scenarios.Task, steps float64) string {
 }
 
 // seconds writes a time; what lies among timeouts is longer than the limit.
-func seconds(c *compare.Cell) string {
+func seconds(t *sample.Trials) string {
+	e := t.Summary().Time
 	number := func(s float64) string {
 		if math.IsInf(s, 1) {
-			return fmt.Sprintf(">%.0f", c.Limit)
+			return fmt.Sprintf(">%.0f", t.Limit)
 		}
 		return fmt.Sprintf("%.1f", s)
 	}
-	return fmt.Sprintf("%s s (%s–%s)", number(c.Time.Value), number(c.Time.Low), number(c.Time.High))
+	return fmt.Sprintf("%s s (%s–%s)", number(e.Value), number(e.Low), number(e.High))
 }
 
 func percent(e paired.Estimate) string {
@@ -273,13 +277,13 @@ func (c *Card) Notes() []string {
 func (c *Card) Title() string { return "Panel " + c.Panel + ", profile " + c.Profile }
 
 // Markdown writes the card as Markdown.
-func (c *Card) Markdown(w io.Writer) error { return c.print(w, true) }
+func (c *Card) Markdown(w io.Writer) error { return c.page().Markdown(w) }
 
 // Text writes the card for a terminal.
-func (c *Card) Text(w io.Writer) error { return c.print(w, false) }
+func (c *Card) Text(w io.Writer) error { return c.page().Print(w, columns.Width) }
 
-func (c *Card) print(w io.Writer, markdown bool) error {
-	p := columns.New(w, markdown)
+func (c *Card) page() *columns.Page {
+	p := &columns.Page{}
 	p.Heading(c.Title())
 	for _, k := range c.Knobs {
 		p.Heading("Knob " + k.Name + " (" + k.Rigs + ")")
@@ -306,7 +310,7 @@ func (c *Card) print(w io.Writer, markdown bool) error {
 		}
 		p.Text("")
 	}
-	return p.Err()
+	return p
 }
 
 // HTML writes the card as a page of its own, to read on a screen or to print.

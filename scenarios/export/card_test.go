@@ -10,9 +10,11 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"dialwright/accel"
 	"dialwright/encoder"
+	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/compare"
 	"dialwright/scenarios/demo"
@@ -55,7 +57,7 @@ func TestACardTellsWhatWasMeasured(t *testing.T) {
 	j := 0
 	for _, k := range c.Knobs {
 		for _, task := range k.Tasks {
-			before, after := r.Cells[0][j], r.Cells[2][j]
+			before, after := r.Trials[0][j].Summary(), r.Trials[2][j].Summary()
 			want := fmt.Sprintf("%.1f s (%.1f–%.1f) %.1f s (%.1f–%.1f) %.0f %% %.0f %%", before.Time.Value, before.Time.Low, before.Time.High,
 				after.Time.Value, after.Time.Low, after.Time.High, 100*before.Overshoot.Value, 100*after.Overshoot.Value)
 			past := func(s string) string { return s[:strings.Index(s, "%")+1] }
@@ -98,24 +100,109 @@ func TestACardTellsWhatADetentIsWorth(t *testing.T) {
 	}
 }
 
+// The coarse pair and a curve together: in the program the curve does not count for
+// presses of the coarse pair, in the firmware it says how many presses there are.
+// The card says what the engine does.
+func TestACardTellsWhatTheCoarsePairIsWorth(t *testing.T) {
+	for _, x := range []struct {
+		home  encoder.Home
+		above string
+		quick int64
+	}{
+		{encoder.InProgram, "12/s", 10}, {encoder.InFirmware, "12/s", 100}, {encoder.InProgram, "30/s", 10}, {encoder.InFirmware, "30/s", 10},
+	} {
+		p := profile(t, "power") // 10 at 25/s
+		p.Home = x.home
+		p.Settings = []scenarios.Setting{{Key: "firmware.coarse.above", Value: x.above}, {Key: "firmware.coarse.steps", Value: "10"}}
+		panel := demo.Panel("quillmoor")
+		c, _ := card(t, panel, 3, profile(t, "plain"), p)
+		want := fmt.Sprintf("a slow detent is 1 deg, a quick one %d deg", x.quick)
+		for _, k := range c.Knobs {
+			for _, task := range k.Tasks {
+				if task.Name == "heading" && task.Clicks[0] != want {
+					t.Errorf("%s, above %s: %q, want %q", x.home, x.above, task.Clicks[0], want)
+				}
+			}
+		}
+		rig, err := scenarios.Apply(&p, encoder.Rig{
+			Knob:     encoder.Knob{Detents: 24, Cycles: 24, MinState: 0.25},
+			Firmware: encoder.Firmware{Scan: 50 * time.Microsecond, Debounce: 1, CountsPerDetent: 1, Pulse: time.Millisecond, Gap: time.Millisecond, Queue: 1000},
+			USB:      encoder.USB{Poll: 125 * time.Microsecond, Reports: encoder.QueuedReports}, Program: encoder.Program{Sampling: encoder.Immediate},
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		g, err := p.Acceleration.Compile()
+		if err != nil {
+			t.Fatal(err)
+		}
+		turned := func(detents int) int64 {
+			path, err := encoder.NewPath(encoder.Setup{Rig: &rig, Gain: g, Home: x.home})
+			if err != nil {
+				t.Fatal(err)
+			}
+			path.Start(draw.NewTrial(1, "", 0), 0)
+			for i := range detents {
+				path.Detent(int64(i+1)*int64(time.Second)/quickRate, +1)
+			}
+			path.Finish()
+			return path.Shown(1 << 62)
+		}
+		if got := turned(12) - turned(11); got != x.quick {
+			t.Errorf("%s, above %s: the engine goes %d, the card %d", x.home, x.above, got, x.quick)
+		}
+	}
+}
+
+// quickRate is a quick detent's rate on a card, a second.
+const quickRate = 25
+
 // What to set stands there as it stands in a file, with where to set it; a knob
 // that cannot take it stays plain and says why.
 func TestACardTellsWhatToSetWhere(t *testing.T) {
 	p := scenarios.Profile{
-		Name: "x", Home: encoder.InFirmware, Settings: []scenarios.Setting{{Key: "firmware.on", Value: "40ms"}, {Key: "program.sampling", Value: "events"}},
+		Name: "x", Home: encoder.InFirmware, Settings: []scenarios.Setting{{Key: "firmware.pulse", Value: "40ms"}, {Key: "program.sampling", Value: "events"}},
 		Acceleration: accel.Acceleration{Curve: accel.Ladder{Steps: []accel.Step{{Above: 8, Gain: 5}}, Hysteresis: 0.1}},
 	}
 	c, _ := card(t, demo.Panel("quillmoor"), 3, profile(t, "plain"), p)
 	want := []string{
-		"in the firmware: firmware.on 40ms",
+		"in the firmware: firmware.pulse 40ms",
 		"in the program: program.sampling events",
 		"in the firmware: acceleration.curve {ladder: {steps: [{above: 8/s, gain: 5}], hysteresis: 10%}}, which is gain 1 at 5/s, 5 at 12/s, 5 at 25/s, in the firmware",
 	}
 	if got := c.Knobs[0].Set; strings.Join(got, "\n") != strings.Join(want, "\n") {
 		t.Errorf("set %q, want %q", got, want)
 	}
-	if k := c.Knobs[1]; k.Set != nil || len(k.Stays) != 1 || !strings.Contains(k.Stays[0], "firmware.on") {
+	if k := c.Knobs[1]; k.Set != nil || len(k.Stays) != 1 || !strings.Contains(k.Stays[0], "firmware.pulse") {
 		t.Errorf("the knob that reports counts is to be set: %+v", k)
+	}
+}
+
+// A task that stays plain is named where its knob has others; the rings of a knob
+// are told by what is behind each.
+func TestACardNamesTheTaskThatStaysPlain(t *testing.T) {
+	panel := demo.Panel("quillmoor")
+	p := scenarios.Profile{Name: "base", Acceleration: accel.Acceleration{Base: 5}}
+	c, _ := card(t, panel, 1, profile(t, "plain"), p)
+	for i, k := range c.Knobs {
+		for _, s := range k.Stays {
+			if several := len(panel.Knobs[i].Tasks) > 1; several == strings.HasPrefix(s, "acceleration.base") {
+				t.Errorf("%s: %q", k.Name, s)
+			}
+		}
+		if k.Stays == nil {
+			t.Errorf("%s takes a base of 5", k.Name)
+		}
+	}
+	panel = demo.Panel("quillmoor")
+	panel.Knobs = panel.Knobs[:1]
+	coarse := demo.Rig("left-pulse")
+	coarse.Firmware.Coarse = encoder.Coarse{Above: 12, Steps: 10}
+	panel.Knobs[0].Outer = coarse
+	c, _ = card(t, panel, 1, profile(t, "plain"), scenarios.Profile{Name: "as it is"})
+	want := "outer ring: a slow detent is 1000 kHz, a quick one 10000 kHz|inner ring: a slow detent is 25 kHz, a quick one 25 kHz"
+	if got := strings.Join(c.Knobs[0].Tasks[0].Clicks, "|"); got != want {
+		t.Errorf("clicks %q, want %q", got, want)
 	}
 }
 
@@ -134,7 +221,7 @@ func TestTheDigestChangesWithEveryInput(t *testing.T) {
 	note("power", panel(), power)
 	note("ladder", panel(), profile(t, "ladder"))
 	changed := panel()
-	changed.Knobs[0].Inner.Firmware.On *= 2
+	changed.Knobs[0].Inner.Firmware.Pulse *= 2
 	note("another rig", changed, power)
 	changed = panel()
 	changed.Knobs[2].Tasks[0].Task.Tolerance = scenarios.Unity
@@ -249,10 +336,133 @@ func TestACardTellsTimeouts(t *testing.T) {
 	panel := named("x")
 	panel.Knobs[0].Tasks[0].Task.Limit = 1e9
 	c, r := card(t, panel, 40, profile(t, "plain"), profile(t, "plain"))
-	if r.Cells[0][0].Timeouts < 30 {
-		t.Fatalf("%d timeouts", r.Cells[0][0].Timeouts)
+	if r.Trials[0][0].Summary().Timeouts < 30 {
+		t.Fatalf("%d timeouts", r.Trials[0][0].Summary().Timeouts)
 	}
 	if got := c.Knobs[0].Tasks[0].Time.After; !strings.HasPrefix(got, ">1 s") || strings.Contains(got, "Inf") {
 		t.Errorf("%s", got)
+	}
+}
+
+// A card says everything once, in order: what to set, what a click does, what to
+// expect, what it rests on.
+func TestACardIsWrittenWhole(t *testing.T) {
+	c := &export.Card{
+		Panel: "desk", Profile: "mine", Before: "plain", Operator: "practised", Seed: 7, Trials: 60, Digest: "abc",
+		Expect: []string{"heading: quicker."}, Inputs: []string{"mine.yaml, SHA-256: 12"}, Cautions: []string{"Not for navigation."},
+		Knobs: []export.KnobCard{{
+			Name: "radio", Rigs: "outer ring a, inner ring b", Set: []string{"in the firmware: firmware.pulse 40ms"}, Stays: []string{"nav: no pulses"},
+			Tasks: []export.TaskCard{{Name: "com", Clicks: []string{"a slow detent is 25 kHz"}, Time: export.Change{Before: "9.0 s", After: "5.0 s"}, Past: export.Change{Before: "1 %", After: "2 %"}}},
+		}},
+	}
+	const notes = "Simulated: operator practised, 60 trials a task, seed 7. Before is plain. Times are medians from the target's appearance to the number standing on it; overshoot is the share of dialings that went past; in brackets 95 % intervals."
+	const detents = "A slow detent is one of 2 a second, a quick one of 25."
+	if got, want := strings.Join(c.Notes(), "|"), strings.Join([]string{notes, detents, "mine.yaml, SHA-256: 12", "All inputs, SHA-256: abc", "Not for navigation."}, "|"); got != want {
+		t.Errorf("notes %s, want %s", got, want)
+	}
+	var out bytes.Buffer
+	if err := c.Text(&out); err != nil {
+		t.Fatal(err)
+	}
+	last := -1
+	text := strings.Join(strings.Fields(out.String()), " ")
+	for _, part := range []string{
+		"Panel desk, profile mine", "Knob radio (outer ring a, inner ring b)", "Set in the firmware: firmware.pulse 40ms", "Stays plain: nav: no pulses",
+		"com, a slow detent is 25 kHz", "time before", "com", "9.0 s", "5.0 s", "1 %", "2 %", "heading: quicker.", "Simulated: operator practised", detents, "SHA-256: 12", "SHA-256: abc", "Not for navigation.",
+	} {
+		at := strings.Index(text[max(0, last):], part)
+		if at < 0 {
+			t.Fatalf("%q does not come after what is before it:\n%s", part, out.String())
+		}
+		last = max(0, last) + at
+	}
+	c.Partial = true
+	if n := c.Notes(); len(n) != 6 || n[2] != "Interrupted: fewer trials than asked for." {
+		t.Errorf("a partial card: %q", n)
+	}
+	var markdown, page bytes.Buffer
+	if err := errors.Join(c.Markdown(&markdown), c.HTML(&page)); err != nil {
+		t.Fatal(err)
+	}
+	for _, text := range []string{markdown.String(), page.String()} {
+		for _, part := range []string{"desk", "mine", "radio", "firmware.pulse 40ms", "nav: no pulses", "25 kHz", "9.0 s", "5.0 s", "heading: quicker.", "Interrupted", "abc", "Not for navigation."} {
+			if !strings.Contains(text, part) {
+				t.Errorf("no %q in %s", part, text)
+			}
+		}
+	}
+	if markdown.String() == out.String() {
+		t.Error("Markdown is like text")
+	}
+}
+
+// What a card says of settings: where each is set, of every group of keys, and of a
+// profile that sets nothing.
+func TestACardTellsWhereEachSettingIs(t *testing.T) {
+	panel := named("x")
+	panel.Knobs[0].Tasks[0].Task.Unit = "deg"
+	panel.Knobs[0].Inner.Knob.Push = true
+	p := scenarios.Profile{Name: "x", PressCoarse: 20}
+	for _, s := range strings.Fields("knob.bounce=1ms firmware.scan=2ms usb.poll=1ms system.latency=2ms program.frames=60/s display.latency=20ms") {
+		key, value, _ := strings.Cut(s, "=")
+		p.Settings = append(p.Settings, scenarios.Setting{Key: key, Value: value})
+	}
+	c, _ := card(t, panel, 1, profile(t, "plain"), p)
+	want := []string{
+		"choose the part: knob.bounce 1ms", "in the firmware: firmware.scan 2ms", "in the USB descriptor: usb.poll 1ms", "in the operating system: system.latency 2ms",
+		"in the program: program.frames 60/s", "at the display: display.latency 20ms", "in the program: a push of the knob makes a step count 20, another push 1 again",
+	}
+	if got := c.Knobs[0].Set; strings.Join(got, "\n") != strings.Join(want, "\n") {
+		t.Errorf("set %q, want %q", got, want)
+	}
+	if got := c.Knobs[0].Tasks[0].Clicks; len(got) != 1 || got[0] != "a slow detent is 1 deg, a quick one 1 deg; after a push 20 times as much" {
+		t.Errorf("clicks %q", got)
+	}
+	c, _ = card(t, named("x"), 1, profile(t, "plain"), scenarios.Profile{Name: "x"})
+	if got := c.Knobs[0].Set; len(got) != 1 || got[0] != "nothing: one step a detent, at any speed" {
+		t.Errorf("a plain profile sets %q", got)
+	}
+}
+
+// Rings with a rig each are named, and one rig for all takes their place; a digit
+// moves by itself; an axis has no clicks.
+func TestACardTellsOfEveryDial(t *testing.T) {
+	o := scenarios.Practised()
+	plain, power := profile(t, "plain"), profile(t, "power")
+	panel := demo.Panel("quillmoor")
+	panel.Knobs = panel.Knobs[:1]
+	panel.Knobs[0].Outer = demo.Rig("right-relative")
+	for _, x := range []struct {
+		rig  *scenarios.Rig
+		want string
+	}{{nil, "outer ring right-relative, inner ring left-pulse"}, {demo.Rig("middle-keys"), "middle-keys"}} {
+		r, err := compare.Run(context.Background(), &compare.Study{Panel: panel, Trials: 2, Seed: 1, Workers: 1, Candidates: []compare.Candidate{
+			{Name: "plain", Profile: &plain, Operator: &o, Rig: x.rig}, {Name: "power", Profile: &power, Operator: &o, Rig: x.rig},
+		}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, err := export.NewCard(r, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.Knobs[0].Rigs != x.want || c.Trials != 2 || c.Seed != 1 || c.Before != "plain" || c.Profile != "power" || c.Operator != o.Name || c.Partial {
+			t.Errorf("%+v, want rigs %s", c, x.want)
+		}
+	}
+	squawk := demo.Panel("quillmoor")
+	squawk.Knobs = squawk.Knobs[2:3]
+	squawk.Knobs[0].Tasks = []scenarios.Use{{Task: demo.Task("transponder"), PerHour: 1}}
+	c, _ := card(t, squawk, 1, plain, power)
+	if got := c.Knobs[0].Tasks[0].Clicks; len(got) != 1 || !strings.HasPrefix(got[0], "each digit: a slow detent is 1") || !strings.Contains(got[0], "a quick one 10") && !strings.Contains(got[0], "a quick one 12") {
+		t.Errorf("clicks of digits %q", got)
+	}
+	axis := named("x")
+	axis.Knobs[0].Inner.Firmware.Output = encoder.AxisOutput
+	axis.Knobs[0].Inner.Firmware.Axis = encoder.Axis{Bits: 10, CountsPerDetent: 3}
+	scenarios.Settle(&axis.Knobs[0].Inner.Rig)
+	c, _ = card(t, axis, 1, plain, power)
+	if got := c.Knobs[0].Tasks[0].Clicks; got != nil {
+		t.Errorf("clicks of an axis %q", got)
 	}
 }

@@ -2,11 +2,11 @@ package export
 
 import (
 	"bytes"
-	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -14,6 +14,7 @@ import (
 
 	"dialwright/accel"
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
 )
 
@@ -21,7 +22,7 @@ import (
 // profile file. dialwright reads it back to the identical profile, and the JSON
 // Schema of profiles (file.Schema) says what every key is and holds for it.
 func JSON(w io.Writer, p *scenarios.Profile) error {
-	document, err := tree(p)
+	document, err := file.Tree(p)
 	if err != nil {
 		return err
 	}
@@ -35,19 +36,6 @@ func JSON(w io.Writer, p *scenarios.Profile) error {
 	out.WriteByte('\n')
 	_, err = w.Write(out.Bytes())
 	return err
-}
-
-// tree returns the profile's file as a mapping.
-func tree(p *scenarios.Profile) (*yaml.Node, error) {
-	text, err := file.Write(p)
-	if err != nil {
-		return nil, err
-	}
-	var document yaml.Node
-	if err := yaml.Unmarshal(text, &document); err != nil {
-		return nil, fmt.Errorf("profile %s: %w", p.Name, err)
-	}
-	return document.Content[0], nil
 }
 
 // under returns what a key of a mapping holds, or nil.
@@ -125,13 +113,14 @@ func CSV(w io.Writer, p *scenarios.Profile) error {
 	if err != nil {
 		return fmt.Errorf("profile %s: %w", p.Name, err)
 	}
-	rows := [][]string{{"profile", "rate_per_s", "gain_steps_per_detent", "steps_of_100_detents"}}
+	var rows [][]columns.Cell
 	for _, r := range rates {
-		rows = append(rows, []string{
-			cell(p.Name), strconv.FormatFloat(r, 'f', -1, 64), strconv.FormatFloat(g.At(r), 'f', 4, 64), strconv.FormatInt(hundred(g, r), 10),
-		})
+		rows = append(rows, []columns.Cell{columns.Of(p.Name, r, columns.Written(strconv.FormatFloat(g.At(r), 'f', 4, 64)), hundred(g, r))})
 	}
-	return csv.NewWriter(w).WriteAll(rows)
+	return columns.Table{
+		Columns: []columns.Column{{Keys: []string{"profile", "rate_per_s", "gain_steps_per_detent", "steps_of_100_detents"}}},
+		Rows:    slices.Values(rows),
+	}.CSV(w)
 }
 
 // hundred returns the steps of a hundred detents at a steady rate.
@@ -149,14 +138,4 @@ func hundred(g *accel.Gain, rate float64) int64 {
 	from := number
 	turn(100)
 	return number - from
-}
-
-// cell keeps what somebody wrote on one line, and from being taken for a formula
-// by a spreadsheet.
-func cell(s string) string {
-	s = strings.Join(strings.Fields(s), " ")
-	if s != "" && strings.ContainsRune("=+-@|＝＋－＠", []rune(s)[0]) {
-		s = "'" + s
-	}
-	return s
 }

@@ -59,7 +59,7 @@ func TestBothFormsReadBackToTheIdenticalProfile(t *testing.T) {
 		name = strings.Join(strings.Fields(name), " ")
 		p := scenarios.Profile{Name: name, Acceleration: acceleration(i), Home: encoder.Home(i / 2 % 2)}
 		if p.Acceleration.Tick == 0 && i%9 == 0 {
-			p.Settings = []scenarios.Setting{{Key: "firmware.on", Value: "40ms"}, {Key: "firmware.output", Value: "buttons"}}
+			p.Settings = []scenarios.Setting{{Key: "firmware.pulse", Value: "40ms"}, {Key: "firmware.output", Value: "buttons"}}
 			p.PressCoarse = 10
 		}
 		all = append(all, p)
@@ -174,6 +174,20 @@ func TestCSVIsOneTableWhateverTheName(t *testing.T) {
 				if strings.ContainsAny(cell, "\r\n\t") || cell != "" && strings.ContainsRune("=+-@|＝ ", []rune(cell)[0]) {
 					t.Errorf("%q is written as %q", name, cell)
 				}
+			}
+		}
+	}
+}
+
+// What a spreadsheet would take for a formula stands behind an apostrophe, and
+// nothing else does.
+func TestCSVGuardsFormulasAlone(t *testing.T) {
+	for name, want := range map[string]string{
+		"": "", "plain": "plain", "a=1": "a=1", "=1": "'=1", "+1": "'+1", "-1": "'-1", "@x": "'@x", "|x": "'|x", "＝1": "'＝1", " two  words\n": "two words",
+	} {
+		for _, row := range table(t, &scenarios.Profile{Name: name})[1:] {
+			if row[0] != want {
+				t.Errorf("%q is written as %q, want %q", name, row[0], want)
 			}
 		}
 	}

@@ -17,7 +17,7 @@ func FuzzWhatPassesReadsBack(f *testing.F) {
 		f.Add([]byte(x.text))
 	}
 	f.Add([]byte(rigText))
-	for _, kind := range []string{"rig", "profile", "panel", "task"} {
+	for _, kind := range file.Kinds {
 		text, err := file.New(file.Template{Kind: kind})
 		if err != nil {
 			f.Fatal(err)

@@ -310,7 +310,7 @@ func (l *Loader) frameList(d *document, w written) []time.Duration {
 	var list []time.Duration
 	for i, row := range rows {
 		t, err := scenarios.ParseTime(row[0] + "ms")
-		if err != nil || t <= 0 || t > time.Minute {
+		if err != nil || scenarios.FrameTime(t) != nil {
 			d.other(w.at, w.key, Fault{File: path, Line: lines[i], Column: 1, Field: "frame_ms", Message: scenarios.Shown(row[0]) + "; a time above 0 in milliseconds would do"})
 			continue
 		}

@@ -28,6 +28,7 @@ func delays(o *scenarios.Operator) []delay {
 		{"hand_move", &o.HandMove, "from ring to ring"},
 		{"key_press", &o.KeyPress, "a push, a selector button"},
 		{"eye_move", &o.EyeMove, "to another number"},
+		{"reluctance", &o.Reluctance, "what not to run past the target is worth: the median; cv is the spread of its logarithm"},
 	}
 }
 
@@ -49,6 +50,7 @@ func spreads(o *scenarios.Operator) []spread {
 		{"noise", &o.Noise, scenarios.Share, 0, 2, "of a stroke's detents, a share of them"},
 		{"finger_noise", &o.FingerNoiseDeg, scenarios.Angle, 0, 45, "of a stroke, whatever its length"},
 		{"pace_noise", &o.PaceNoise, scenarios.Share, 0, 1, "of a stroke's pace"},
+		{"felt_noise", &o.FeltNoise, scenarios.Share, 0, 2, "of the detents that pass under the fingers, a share of one"},
 		{"gain_error", &o.GainError, scenarios.Share, 0, 1, "of what the person believes of the gain above base"},
 		{"familiarity", &o.Familiarity, scenarios.Share, 0, 1, "how well lag and losses of the path are known"},
 	}

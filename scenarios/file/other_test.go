@@ -72,7 +72,7 @@ func TestAPanelFindsFilesBesideItself(t *testing.T) {
 func TestFaultsOfAnotherFileCarryItsNameOnce(t *testing.T) {
 	folder(t, map[string]string{
 		"panel.yaml":      desk + "  - {name: a, rig: rigs/left.yaml, tasks: [{task: none.yaml}]}\n",
-		"rigs/left.yaml":  "kind: rig\nversion: 1\nname: left\nfirmware: {on: 3}\nprogram: {frame_list: frames.csv}\n",
+		"rigs/left.yaml":  "kind: rig\nversion: 1\nname: left\nfirmware: {pulse: 3}\nprogram: {frame_list: frames.csv}\n",
 		"rigs/frames.csv": "frame_ms\n16.7\n-1\nx\n",
 		"tasks/band.yaml": "kind: task\nversion: 1\nname: band\nunit: kHz\nrange: {from: 7000, to: 7200}\nstart: {pairs: moves.csv}\ntarget: {pairs: wrong.csv}\n",
 		"tasks/moves.csv": "from_mhz,to_mhz\n7000,7100\n",
@@ -86,7 +86,7 @@ func TestFaultsOfAnotherFileCarryItsNameOnce(t *testing.T) {
 	want := []string{
 		`panel.yaml:7:5: knobs[2].name: there is a knob a already`,
 		`panel.yaml:7:51: knobs[2].tasks[0].task: none.yaml: there is no such file`,
-		`rigs/left.yaml:4:16: firmware.on: 3 has no unit; 3ms would do`,
+		`rigs/left.yaml:4:19: firmware.pulse: 3 has no unit; 3ms would do`,
 		`rigs/frames.csv:3:1: frame_ms: -1; a time above 0 in milliseconds would do`,
 		`rigs/frames.csv:4:1: frame_ms: x; a time above 0 in milliseconds would do`,
 		`tasks/moves.csv:1:1: header: from_mhz,to_mhz; from,to or from_khz,to_khz would do`,
@@ -96,7 +96,7 @@ func TestFaultsOfAnotherFileCarryItsNameOnce(t *testing.T) {
 		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
 	}
 	b, err := json.Marshal(c)
-	if err != nil || !strings.Contains(filepath.ToSlash(string(b)), `{"file":"rigs/left.yaml","line":4,"column":16,"field":"firmware.on","message":"3 has no unit; 3ms would do"}`) {
+	if err != nil || !strings.Contains(filepath.ToSlash(string(b)), `{"file":"rigs/left.yaml","line":4,"column":19,"field":"firmware.pulse","message":"3 has no unit; 3ms would do"}`) {
 		t.Errorf("%s, %v", b, err)
 	}
 }
@@ -124,16 +124,16 @@ func TestStandardInputIsReadOnce(t *testing.T) {
 // YAML 1.2, JSON in any order of keys, quotes, comments anywhere.
 func TestWhatYAMLLeavesFreeIsFree(t *testing.T) {
 	for _, text := range []string{
-		"%YAML 1.2\n---\nkind: rig\nversion: 1\nname: x\nfirmware: {on: 40ms}\n",
-		"---\nkind: rig\nversion: 1\nname: x\nfirmware: {on: 40ms}\n...\n",
-		"# first\n\nkind: rig # here\nversion: 1\n# there\nname: 'x'\nfirmware:\n    on:   \"40ms\"   # and\n",
-		`{"firmware": {"on": "40ms"}, "name": "x", "version": 1, "kind": "rig"}`,
-		"kind: rig\nversion: 1\nname: x\nfirmware: {on: 40 ms}\n",
-		"? kind\n: rig\nversion: 1\nname: x\nfirmware: {? on : 40ms}\nknob: {}\nusb:\n",
+		"%YAML 1.2\n---\nkind: rig\nversion: 1\nname: x\nfirmware: {pulse: 40ms}\n",
+		"---\nkind: rig\nversion: 1\nname: x\nfirmware: {pulse: 40ms}\n...\n",
+		"# first\n\nkind: rig # here\nversion: 1\n# there\nname: 'x'\nfirmware:\n    pulse:   \"40ms\"   # and\n",
+		`{"firmware": {"pulse": "40ms"}, "name": "x", "version": 1, "kind": "rig"}`,
+		"kind: rig\nversion: 1\nname: x\nfirmware: {pulse: 40 ms}\n",
+		"? kind\n: rig\nversion: 1\nname: x\nfirmware: {? pulse : 40ms}\nknob: {}\nusb:\n",
 	} {
 		l := loader()
 		l.In = strings.NewReader(text)
-		if r, err := l.Rig("-"); err != nil || r.Firmware.On != 40*time.Millisecond || r.Name != "x" {
+		if r, err := l.Rig("-"); err != nil || r.Firmware.Pulse != 40*time.Millisecond || r.Name != "x" {
 			t.Errorf("%v, %+v\n%s", err, r, text)
 		}
 	}

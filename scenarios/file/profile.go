@@ -34,7 +34,7 @@ func (d *document) profile() *scenarios.Profile {
 		d.acceleration(p, s)
 	}
 	if s, ok := top.sub("press"); ok {
-		if s.whole("coarse", 2, 1_000_000, &p.PressCoarse) == nil {
+		if s.whole("coarse", scenarios.MinPressCoarse, scenarios.MaxPressCoarse, &p.PressCoarse) == nil {
 			d.at(s.node, s.path("coarse"), "is missing; 10 would do")
 		}
 		s.end()
@@ -45,22 +45,22 @@ func (d *document) profile() *scenarios.Profile {
 
 func (d *document) acceleration(p *scenarios.Profile, s section) {
 	a, before := &p.Acceleration, len(d.faults)
-	p.Home = encoder.Home(s.word("home", homes...))
+	p.Home = one[encoder.Home](&s, "home")
 	base, landing := int64(0), int64(0)
 	s.whole("base", 1, accel.MaxBase, &base)
 	a.Base = int(base)
 	a.Tick = tick(&s)
 	if r, ok := s.sub("rate"); ok {
-		a.Rate.From = accel.From(r.word("from", "last", "average", "window"))
+		a.Rate.From = one[accel.From](&r, "from")
 		r.time("over", &a.Rate.Over)
 		r.time("rest", &a.Rate.Rest)
-		a.Rate.Reversal = accel.Reversal(r.word("reversal", "reset", "keep"))
+		a.Rate.Reversal = one[accel.Reversal](&r, "reversal")
 		r.end()
 	}
 	a.Curve = d.curve(&s)
-	a.Steps = accel.Steps(s.word("steps", "carry", "round"))
+	a.Steps = one[accel.Steps](&s, "steps")
 	if l, ok := s.sub("landing"); ok {
-		if l.whole("above", 1, 1_000_000, &landing) == nil {
+		if l.whole("above", 1, accel.MaxGain*accel.MaxBase, &landing) == nil {
 			d.at(l.node, l.path("above"), "is missing; 5 would do")
 		}
 		l.end()
@@ -89,84 +89,68 @@ func tick(s *section) time.Duration {
 	return 0
 }
 
+// one reads the word of a mode.
+func one[M encoder.Mode](s *section, key string) M { return M(s.word(key, encoder.Words[M]()...)) }
+
 // curve reads one of the curves; nil is a constant gain of 1.
 func (d *document) curve(s *section) accel.Curve {
-	c, ok := s.sub("curve")
+	in, ok := s.sub("curve")
 	if !ok {
 		return nil
 	}
-	if len(c.keys) != 1 {
-		d.at(c.node, c.field, "%d curves; one of %s would do", len(c.keys), strings.Join(scenarios.Curves(), ", "))
+	if len(in.keys) != 1 {
+		d.at(in.node, in.field, "%d curves; one of %s would do", len(in.keys), strings.Join(accel.CurveWords(), ", "))
 		return nil
 	}
-	defer c.end()
-	must := func(s *section, key string, q scenarios.Quantity, to *float64) {
-		if s.number(key, q, to) == nil {
-			d.at(s.node, s.path(key), "is missing")
-		}
-	}
-	for _, name := range scenarios.Curves() {
-		v, ok := c.sub(name)
-		if !ok {
-			continue
-		}
-		defer v.end()
-		switch x := standard[name].(type) {
-		case accel.Constant:
-			v.number("gain", scenarios.Fraction, &x.Gain)
-			return x
-		case accel.Ladder:
-			v.number("hysteresis", scenarios.Share, &x.Hysteresis)
-			for i, n := range v.must("steps") {
-				e := d.section(n, v.path("steps")+"["+strconv.Itoa(i)+"]")
-				var step accel.Step
-				must(&e, "above", scenarios.Rate, &step.Above)
-				must(&e, "gain", scenarios.Fraction, &step.Gain)
-				e.end()
-				x.Steps = append(x.Steps, step)
-			}
-			return x
-		case accel.Linear:
-			v.number("per", scenarios.Rate, &x.Per)
-			v.number("factor", scenarios.Fraction, &x.Factor)
-			v.number("cap", scenarios.Fraction, &x.Cap)
-			return x
-		case accel.Power:
-			v.number("at", scenarios.Rate, &x.At)
-			v.number("factor", scenarios.Fraction, &x.Factor)
-			v.number("exponent", scenarios.Fraction, &x.Exponent)
-			v.number("cap", scenarios.Fraction, &x.Cap)
-			return x
-		case accel.Logistic:
-			v.number("low", scenarios.Fraction, &x.Low)
-			v.number("high", scenarios.Fraction, &x.High)
-			v.number("at", scenarios.Rate, &x.At)
-			v.number("width", scenarios.Rate, &x.Width)
-			return x
-		case accel.Table:
-			for i, n := range v.must("points") {
-				e := d.section(n, v.path("points")+"["+strconv.Itoa(i)+"]")
-				var point accel.Point
-				must(&e, "rate", scenarios.Rate, &point.Rate)
-				must(&e, "gain", scenarios.Fraction, &point.Gain)
-				e.end()
-				x.Points = append(x.Points, point)
-			}
-			return x
+	defer in.end()
+	for _, k := range accel.Curves() {
+		if v, ok := in.sub(k.Word); ok {
+			return d.curveOf(k, &v)
 		}
 	}
 	return nil
 }
 
-// standard is what a curve is whose keys are left out. Steps and points are never
-// left out.
-var standard = map[string]accel.Curve{
-	"constant": accel.Constant{Gain: 1},
-	"ladder":   accel.Ladder{Hysteresis: 0.15},
-	"linear":   accel.Linear{Per: 10, Factor: 3, Cap: 10},
-	"power":    accel.Power{At: 15, Factor: 4, Exponent: 2, Cap: 10},
-	"logistic": accel.Logistic{Low: 1, High: 10, At: 12, Width: 3},
-	"table":    accel.Table{},
+// curveOf reads the numbers of a curve of one kind.
+func (d *document) curveOf(k *accel.Kind, s *section) accel.Curve {
+	c := k.Default
+	for _, p := range k.Parameters {
+		v := p.Of(c)
+		s.number(p.Word, quantityOf(p), &v)
+		c = p.With(c, v)
+	}
+	if k.Rows != nil {
+		c = k.Rows.With(c, d.rows(k.Rows, s))
+	}
+	s.end()
+	return c
+}
+
+// rows reads the corners of a curve, of which no number may be left out.
+func (d *document) rows(r *accel.Rows, s *section) (rows [][2]float64) {
+	for i, n := range s.must(r.Word) {
+		e := d.section(n, s.path(r.Word)+"["+strconv.Itoa(i)+"]")
+		var row [2]float64
+		for j, p := range []accel.Parameter{r.Rate, r.Gain} {
+			if e.number(p.Word, quantityOf(p), &row[j]) == nil {
+				d.at(e.node, e.path(p.Word), "is missing")
+			}
+		}
+		e.end()
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// quantityOf is how a file writes a number of a curve.
+func quantityOf(p accel.Parameter) scenarios.Quantity {
+	switch p.Quantity {
+	case accel.PerSecond:
+		return scenarios.Rate
+	case accel.Share:
+		return scenarios.Share
+	}
+	return scenarios.Fraction
 }
 
 // find returns the node of a dotted field, or the nearest above it.

@@ -106,7 +106,7 @@ func drawRig(t *rapid.T) *scenarios.Rig {
 	r.Name = drawName(t)
 	if rapid.Bool().Draw(t, "adjustable") {
 		r.Adjustable = scenarios.Adjustable{
-			Settings: []scenarios.Range{{Key: "firmware.on", From: "10ms", To: "60ms", By: "5ms"}, {Key: "firmware.output", Values: []string{"buttons", "keys"}}, {Key: "firmware.hold", Values: []string{"none", "150ms"}}},
+			Settings: []scenarios.Range{{Key: "firmware.pulse", From: "10ms", To: "60ms", By: "5ms"}, {Key: "firmware.output", Values: []string{"buttons", "keys"}}, {Key: "firmware.hold", Values: []string{"none", "150ms"}}},
 			Homes:    []scenarios.Home{encoder.InFirmware, encoder.InProgram},
 			Curves:   []string{"ladder", "power"},
 		}

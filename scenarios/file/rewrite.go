@@ -7,6 +7,7 @@ import (
 
 	"go.yaml.in/yaml/v4"
 
+	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/scenarios"
 )
@@ -169,9 +170,12 @@ func keepPresets(all, must, old *yaml.Node, r *scenarios.Rig) {
 // anyhow puts words of a profile that would hold without being written into the
 // document that is to come, where the file has them.
 func anyhow(all, old *yaml.Node) {
+	var home encoder.Home
+	var rate accel.Rate
+	var steps accel.Steps
 	for key, word := range map[string]string{
-		"acceleration.home": "program", "acceleration.tick": "1ms", "acceleration.steps": "carry",
-		"acceleration.rate.from": "last", "acceleration.rate.reversal": "reset",
+		"acceleration.home": home.String(), "acceleration.tick": "1ms", "acceleration.steps": steps.String(),
+		"acceleration.rate.from": rate.From.String(), "acceleration.rate.reversal": rate.Reversal.String(),
 	} {
 		has, comes := old, all
 		for name := range strings.SplitSeq(key, ".") {

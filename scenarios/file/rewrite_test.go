@@ -21,9 +21,9 @@ version: 1
 name: mine # keep
 
 settings:
-  firmware.on: 30ms # the shortest that is seen
+  firmware.pulse: 30ms # the shortest that is seen
   # the gap is longer
-  firmware.off: 45ms
+  firmware.gap: 45ms
 
 acceleration:
   home: program
@@ -47,9 +47,9 @@ acceleration:
 	// name: mine # keep
 	//
 	// settings:
-	//   firmware.on: 50ms # the shortest that is seen
+	//   firmware.pulse: 50ms # the shortest that is seen
 	//   # the gap is longer
-	//   firmware.off: 45ms
+	//   firmware.gap: 45ms
 	//
 	// acceleration:
 	//   home: program
@@ -67,7 +67,7 @@ name: x # the left one
 knob: {part: 15x30, bounce: 1ms} # from the drawer
 firmware:
   # press
-  on: 40ms
+  pulse: 40ms
   output: keys
 
   # between
@@ -98,11 +98,11 @@ func TestRewrittenRigsReadAsTheNewOne(t *testing.T) {
 		want []string // lines of the result
 		gone []string
 	}{
-		{"firmware.on=45ms", []string{"  on: 45ms", "knob: {part: 15x30, bounce: 1ms} # from the drawer", "system: {repeat: windows}", "  # between", "  queue: 8 # as it was"}, nil},
+		{"firmware.pulse=45ms", []string{"  pulse: 45ms", "knob: {part: 15x30, bounce: 1ms} # from the drawer", "system: {repeat: windows}", "  # between", "  queue: 8 # as it was"}, nil},
 		{"knob.part=24x24", []string{"knob: {part: 15x30, bounce: 2ms, detents: 24, cycles: 24} # from the drawer"}, nil},
 		{"system.repeat=x-server", []string{"system: {repeat: {delay: 660ms, rate: 25/s}}"}, []string{"windows"}},
 		{"system.repeat=none", []string{"system: {repeat: {delay: 0ms, rate: none}}"}, []string{"windows"}},
-		{"firmware.output=relative", []string{"  output: relative"}, []string{"queue", "windows", " on:", "system"}},
+		{"firmware.output=relative", []string{"  output: relative"}, []string{"queue", "windows", " pulse:", "system"}},
 		{"usb.poll=1ms", []string{"  poll: 1ms"}, []string{"speed"}},
 		{"program.sampling=events program.max_per_frame=2", []string{"program:", "  sampling: events", "  max_per_frame: 2"}, nil},
 	} {

@@ -9,6 +9,7 @@ import (
 
 	"go.yaml.in/yaml/v4"
 
+	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/encoder/part"
 	"dialwright/scenarios"
@@ -20,10 +21,6 @@ type written struct {
 	at         *yaml.Node // the value
 	keyAt      *yaml.Node
 }
-
-// presetKeys are set before all others, so that what stands beside a preset
-// wins.
-var presetKeys = map[string]bool{"knob.part": true, "system.repeat": true}
 
 // rig reads the document as a rig.
 func (d *document) rig(l *Loader) *scenarios.Rig {
@@ -42,10 +39,16 @@ func (d *document) rig(l *Loader) *scenarios.Rig {
 		}
 	}
 	top.known = append(top.known, groups...)
-	for _, presets := range []bool{true, false} {
+	var presets []string // set before all others, so that what stands beside one wins
+	for _, k := range scenarios.Describe() {
+		if k.Presets != nil {
+			presets = append(presets, k.Name)
+		}
+	}
+	for _, first := range []bool{true, false} {
 		for _, w := range keys {
 			switch {
-			case presetKeys[w.key] != presets:
+			case slices.Contains(presets, w.key) != first:
 			case w.key == "program.frame_list" && w.at.Kind == yaml.SequenceNode:
 				r.Program.FrameList = d.frameTimes(w.at)
 			case w.key == "program.frame_list" && w.value != "none":
@@ -160,11 +163,10 @@ func (d *document) frameTimes(n *yaml.Node) (list []time.Duration) {
 			continue
 		}
 		t, err := scenarios.ParseTime(text)
-		switch {
-		case err != nil:
+		if err != nil {
 			d.fault(c, at, err)
-		case t <= 0 || t > time.Minute:
-			d.at(c, at, "%s; a frame time above 0ms and up to 60s would do", scenarios.Shown(text))
+		} else if f := scenarios.FrameTime(t); f != nil {
+			d.fault(c, at, *f)
 		}
 		list = append(list, t)
 	}
@@ -219,11 +221,11 @@ func (d *document) adjustable(r *scenarios.Rig) {
 		r.Adjustable.Settings = append(r.Adjustable.Settings, g)
 	}
 	if a, ok := s.sub("acceleration"); ok {
-		for _, h := range a.words("home", homes) {
+		for _, h := range a.words("home", encoder.Words[encoder.Home]()) {
 			r.Adjustable.Homes = append(r.Adjustable.Homes, scenarios.Home(h))
 		}
-		for _, c := range a.words("curves", scenarios.Curves()) {
-			r.Adjustable.Curves = append(r.Adjustable.Curves, scenarios.Curves()[c])
+		for _, c := range a.words("curves", accel.CurveWords()) {
+			r.Adjustable.Curves = append(r.Adjustable.Curves, accel.CurveWords()[c])
 		}
 		a.end()
 	}
@@ -242,6 +244,3 @@ func (d *document) choices(n *yaml.Node, field string, err error) {
 		d.at(find(n, rest), field+rest, "%s; %s", f.Found, f.Would)
 	}
 }
-
-// homes are the words for encoder.Home, in the order of its constants.
-var homes = []string{"program", "firmware"}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"dialwright/accel"
+	"dialwright/encoder"
 	"dialwright/encoder/part"
 	"dialwright/scenarios"
 )
@@ -61,6 +62,8 @@ func about(text string, s schema) schema {
 func arrayOf(items schema) schema { return schema{"type": "array", "items": items, "minItems": 1} }
 
 func words(of ...string) schema { return schema{"enum": of} }
+
+func modes[M encoder.Mode]() schema { return words(encoder.Words[M]()...) }
 
 // quantity is a value with its unit.
 func quantity(q scenarios.Quantity) schema {
@@ -168,60 +171,73 @@ func rigSchema() schema {
 		adjustable["properties"].(schema)[k.Name] = choice
 	}
 	adjustable["properties"].(schema)["acceleration"] = object(schema{
-		"home": arrayOf(words(homes...)), "curves": arrayOf(words(scenarios.Curves()...)),
+		"home": arrayOf(modes[encoder.Home]()), "curves": arrayOf(words(accel.CurveWords()...)),
 	})
 	s["properties"].(schema)["adjustable"] = adjustable
 	return s
 }
 
 func profileSchema() schema {
-	number, rate, time := quantity(scenarios.Fraction), quantity(scenarios.Rate), quantity(scenarios.Time)
+	time := quantity(scenarios.Time)
 	settings := object(schema{})
 	for _, k := range scenarios.Describe() {
 		v := keySchema(k)
 		v["description"] = k.About
 		settings["properties"].(schema)[k.Name] = v
 	}
-	curve := object(schema{
-		"constant": about("one gain at every rate", object(schema{"gain": about("factor on base", number)})),
-		"ladder": about("a gain in steps", with(object(schema{
-			"steps":      arrayOf(with(object(schema{"above": about("detents per second, rising", rate), "gain": about("factor on base, not falling", number)}), "above", "gain")),
-			"hysteresis": about("share of a threshold that the rate must fall below it", quantity(scenarios.Share)),
-		}), "steps")),
-		"linear": about("1 + factor·rate/per, at most cap", object(schema{
-			"per": about("detents per second", rate), "factor": about("gain added for each per", number), "cap": about("largest factor on base", number),
-		})),
-		"power": about("1 + factor·(rate/at)^exponent, at most cap", object(schema{
-			"at": about("detents per second", rate), "factor": about("gain added at that rate", number), "exponent": about("a number", number), "cap": about("largest factor on base", number),
-		})),
-		"logistic": about("low + (high−low)/(1+exp(−(rate−at)/width))", object(schema{
-			"low": about("factor on base at rest", number), "high": about("factor on base at speed", number),
-			"at": about("detents per second half-way between them", rate), "width": about("detents per second", rate),
-		})),
-		"table": about("straight pieces between points, from gain 1 at rate 0", with(object(schema{
-			"points": arrayOf(with(object(schema{"rate": about("detents per second, rising", rate), "gain": about("factor on base, not falling", number)}), "rate", "gain")),
-		}), "points")),
-	})
+	curve := object(schema{})
+	for _, k := range accel.Curves() {
+		curve["properties"].(schema)[k.Word] = about(k.Formula, curveSchema(k))
+	}
 	curve["minProperties"], curve["maxProperties"] = 1, 1
 	return object(schema{
 		"settings": about("keys of the rig and the values that this profile gives them", settings),
 		"acceleration": object(schema{
-			"home": about("where it lives: larger steps in the program, more pulses in the firmware", words(homes...)),
+			"home": about("where it lives: larger steps in the program, more pulses in the firmware", modes[encoder.Home]()),
 			"base": about("task steps of a slow detent", schema{"type": "integer", "minimum": 1, "maximum": accel.MaxBase}),
 			"tick": about("unit of the clock that times the detents", words("1ms", "1us")),
 			"rate": object(schema{
-				"from": about("how the turning rate is estimated", words("last", "average", "window")),
+				"from": about("how the turning rate is estimated", modes[accel.From]()),
 				"over": about("time constant of the average or length of the window", time),
-				"rest": about("without a detent for so long the rate is 0", time), "reversal": about("what turning back does to the estimate", words("reset", "keep")),
+				"rest": about("without a detent for so long the rate is 0", time), "reversal": about("what turning back does to the estimate", modes[accel.Reversal]()),
 			}),
 			"curve": about("factor on base as a function of the turning rate", curve),
-			"steps": about("what becomes of fractions of a step", words("carry", "round")),
+			"steps": about("what becomes of fractions of a step", modes[accel.Steps]()),
 			"landing": with(object(schema{
-				"above": about("gain in task steps per detent above which the number lands on multiples of its steps", schema{"type": "integer", "minimum": 1}),
+				"above": about("gain in task steps per detent above which the number lands on multiples of its steps", schema{"type": "integer", "minimum": 1, "maximum": accel.MaxGain * accel.MaxBase}),
 			}), "above"),
 		}),
-		"press": with(object(schema{"coarse": about("task steps that a step counts after a push", schema{"type": "integer", "minimum": 2})}), "coarse"),
+		"press": with(object(schema{"coarse": about("task steps that a step counts after a push", schema{"type": "integer", "minimum": scenarios.MinPressCoarse, "maximum": scenarios.MaxPressCoarse})}), "coarse"),
 	})
+}
+
+// curveSchema is what one kind of curve takes.
+func curveSchema(k *accel.Kind) schema {
+	s := object(schema{})
+	set := func(in schema, p accel.Parameter) {
+		v := quantity(quantityOf(p))
+		if v["type"] == "number" {
+			low := "minimum"
+			if p.Above {
+				low = "exclusiveMinimum"
+			}
+			v[low], v["maximum"] = p.Low, p.High
+		}
+		in["properties"].(schema)[p.Word] = about(p.About, v)
+	}
+	for _, p := range k.Parameters {
+		set(s, p)
+	}
+	if r := k.Rows; r != nil {
+		row := object(schema{})
+		set(row, r.Rate)
+		set(row, r.Gain)
+		rows := arrayOf(with(row, r.Rate.Word, r.Gain.Word))
+		rows["maxItems"] = accel.MaxSteps
+		s["properties"].(schema)[r.Word] = rows
+		return with(s, r.Word)
+	}
+	return s
 }
 
 func panelSchema() schema {

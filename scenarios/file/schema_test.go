@@ -15,16 +15,16 @@ import (
 func TestSchemasRefuseWhatTheReaderRefuses(t *testing.T) {
 	for kind, bad := range map[string][]string{
 		"rig": {
-			"firmware: {onn: 30ms}", "firmware: {on: 30}", "firmware: {on: 30deg}", "firmware: {on: NaN}", "firmware: {debounce: 2.5}", "firmware: {debounce: 0}",
+			"firmware: {puls: 30ms}", "firmware: {pulse: 30}", "firmware: {pulse: 30deg}", "firmware: {pulse: NaN}", "firmware: {debounce: 2.5}", "firmware: {debounce: 0}",
 			"firmware: {output: button}", "firmware: {axis: {bits: 99}}", "firmware: {coarse: 3}", "knob: {detents: 0}", "knob: {push: 1}", "knob: {part: 1x1}",
 			"knob: {min_state: 0}", "knob: {min_state: 0.3}", "usb: {poll: {speed: fast, interval: 1}}", "usb: {poll: {speed: full}}", "usb: {poll: {interval: 256}}",
 			"system: {repeat: doors}", "program: {frames: 30ms}", "program: {jitter: 10}", "program: {frame_list: []}", "program: {frame_list: [3]}", "knob: 24x24",
-			"adjustable: {firmware.onn: [1ms]}", "adjustable: {firmware.on: {from: 1ms}}", "adjustable: {firmware.output: {from: 1, to: 2, by: 3}}", "adjustable: {acceleration: {home: [desk]}}",
+			"adjustable: {firmware.puls: [1ms]}", "adjustable: {firmware.pulse: {from: 1ms}}", "adjustable: {firmware.output: {from: 1, to: 2, by: 3}}", "adjustable: {acceleration: {home: [desk]}}",
 		},
 		"profile": {
-			"settings: {firmware.onn: 3ms}", "settings: {firmware.on: 3}", "acceleration: {base: 0}", "acceleration: {curve: {}}", "acceleration: {curve: {constant: {gain: 1}, linear: {}}}",
+			"settings: {firmware.puls: 3ms}", "settings: {firmware.pulse: 3}", "acceleration: {base: 0}", "acceleration: {curve: {}}", "acceleration: {curve: {constant: {gain: 1}, linear: {}}}",
 			"acceleration: {curve: {ladder: {steps: []}}}", "acceleration: {curve: {ladder: {}}}", "acceleration: {curve: {power: {at: 15}}}", "acceleration: {curve: {pow: {}}}",
-			"acceleration: {rate: {rest: 400}}", "acceleration: {landing: {}}", "press: {coarse: 1}", "press: {}", "acceleration: {tick: 2ms}",
+			"acceleration: {rate: {rest: 400}}", "acceleration: {landing: {}}", "acceleration: {landing: {above: 1044481}}", "press: {coarse: 1}", "press: {coarse: 1000001}", "acceleration: {curve: {power: {at: 15/s, cap: 256}}}", "acceleration: {curve: {power: {exponent: 0}}}", "press: {}", "acceleration: {tick: 2ms}",
 		},
 		"panel": {"knobs: []", "knobs: [{name: a}]", "knobs: [{name: a, rig: b, tasks: []}]", "knobs: [{name: a, rings: 3, rig: b, tasks: [{task: c}]}]", "knobs: [{name: a, rig: b, tasks: [{per_hour: 3}]}]"},
 		"task": {

@@ -2,6 +2,7 @@ package file
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"dialwright/accel"
@@ -12,7 +13,7 @@ import (
 
 // Template says what a new file starts from.
 type Template struct {
-	Kind   string // rig, panel, profile or task
+	Kind   string // rig, panel, profile, task or operator
 	Name   string // "" is one of the template's
 	Part   string // of a rig: a preset such as 15x30
 	System string // of a rig: a preset such as windows
@@ -34,8 +35,10 @@ func New(t Template) ([]byte, error) {
 		return []byte(fmt.Sprintf(panelTemplate, quoted(or(t.Name, "my panel")))), nil
 	case "task":
 		return []byte(fmt.Sprintf(taskTemplate, quoted(or(t.Name, "my number")))), nil
+	case "operator":
+		return newOperator(or(t.Name, "me")), nil
 	}
-	return nil, fmt.Errorf("there is no template for %s; %s", scenarios.Shown(t.Kind), meant(t.Kind, Kinds[:4]))
+	return nil, fmt.Errorf("there is no template for %s; %s", scenarios.Shown(t.Kind), meant(t.Kind, Kinds))
 }
 
 // quoted returns a name as a YAML value.
@@ -52,29 +55,22 @@ func quoted(name string) string {
 func newRig(t Template) ([]byte, error) {
 	r := encoder.Default()
 	var head []string
-	if t.Output != "" {
-		if err := scenarios.Set(&r, "firmware.output", t.Output); err != nil {
+	for _, s := range []scenarios.Setting{{Key: "firmware.output", Value: t.Output}, {Key: "knob.part", Value: t.Part}, {Key: "system.repeat", Value: t.System}} {
+		if s.Value == "" {
+			continue
+		}
+		if err := scenarios.Set(&r, s.Key, s.Value); err != nil {
 			return nil, err
 		}
 	}
+	if t.System != "" && r.Firmware.Output != encoder.Keys {
+		return nil, fmt.Errorf("a system's key repeat belongs to output keys; --device keys would do")
+	}
 	scenarios.Settle(&r)
-	if t.Part != "" {
-		p, ok := part.Named(t.Part)
-		if !ok {
-			return nil, fmt.Errorf("there is no part %s; %s", scenarios.Shown(t.Part), meant(t.Part, part.Names()))
-		}
-		r.Knob = p.Knob()
+	if p, ok := part.Named(t.Part); ok {
 		head = append(head, fmt.Sprintf("# Part %s: %s (%s).", p.Name, p.Sheet, p.Source))
 	}
-	if t.System != "" {
-		s, ok := part.SystemNamed(t.System)
-		if !ok {
-			return nil, fmt.Errorf("there is no system %s; %s", scenarios.Shown(t.System), meant(t.System, part.SystemNames()))
-		}
-		if r.Firmware.Output != encoder.Keys {
-			return nil, fmt.Errorf("a system's key repeat belongs to output keys; --device keys would do")
-		}
-		r.System.Repeat = s.Repeat
+	if s, ok := part.SystemNamed(t.System); ok {
 		head = append(head, fmt.Sprintf("# Key repeat of %s (%s).", s.Full, s.Source))
 	}
 	var out strings.Builder
@@ -120,35 +116,61 @@ func newRig(t Template) ([]byte, error) {
 	}
 	out.WriteString(`# What you can change of it, for dialwright tune: a range or a list for each key.
 `)
-	if r.Firmware.Output == encoder.Buttons || r.Firmware.Output == encoder.Keys {
-		out.WriteString("adjustable:\n  firmware.on: {from: 10ms, to: 60ms, by: 5ms}\n  firmware.off: {from: 10ms, to: 60ms, by: 5ms}\n  acceleration: {home: [program], curves: [ladder, power, logistic]}\n")
+	if r.Firmware.Output.Lines() {
+		out.WriteString("adjustable:\n  firmware.pulse: {from: 10ms, to: 60ms, by: 5ms}\n  firmware.gap: {from: 10ms, to: 60ms, by: 5ms}\n  acceleration: {home: [program], curves: [ladder, power, logistic]}\n")
 	} else {
 		out.WriteString("adjustable:\n  acceleration: {home: [program], curves: [ladder, power, logistic]}\n")
 	}
 	return []byte(out.String()), nil
 }
 
-// TemplateCurves are the curves that a new profile can have.
-var TemplateCurves = []string{"constant", "ladder", "linear", "power", "logistic", "table"}
-
+// newProfile has a curve with all its numbers.
 func newProfile(t Template) ([]byte, error) {
-	curve := or(t.Curve, "power")
-	samples := append(scenarios.Profiles(),
-		scenarios.Profile{Acceleration: accel.Acceleration{Curve: accel.Constant{Gain: 2}}},
-		scenarios.Profile{Acceleration: accel.Acceleration{Curve: accel.Table{Points: []accel.Point{{Gain: 1}, {Rate: 8, Gain: 2}, {Rate: 16, Gain: 10}}}}})
-	for _, p := range samples {
-		if scenarios.CurveName(p.Acceleration.Curve) != curve || p.Acceleration.Curve == nil {
-			continue
-		}
-		p.Name = or(t.Name, curve+", in the program")
-		text, err := Write(&p)
-		if err != nil {
-			return nil, err
-		}
-		body := strings.SplitAfterN(string(text), "\n", 4)
-		return []byte(profileHead + strings.Join(body[:3], "") + profileSettings + strings.Replace(body[3], "acceleration:\n", "acceleration:\n"+profileKeys, 1)), nil
+	word := or(t.Curve, "power")
+	i := slices.Index(accel.CurveWords(), word)
+	if i < 0 {
+		return nil, fmt.Errorf("there is no curve %s; %s", scenarios.Shown(word), meant(word, accel.CurveWords()))
 	}
-	return nil, fmt.Errorf("there is no template with the curve %s; %s", scenarios.Shown(curve), meant(curve, TemplateCurves))
+	text, err := Write(&scenarios.Profile{Name: or(t.Name, word+", in the program"), Acceleration: accel.Acceleration{Curve: accel.Curves()[i].Example}})
+	if err != nil {
+		return nil, err
+	}
+	body := strings.SplitAfterN(string(text), "\n", 4)
+	return []byte(profileHead + strings.Join(body[:3], "") + profileSettings + strings.Replace(body[3], "acceleration:\n", "acceleration:\n"+profileKeys, 1)), nil
+}
+
+// newOperator has everything that there is to a person, as the practised one has it.
+func newOperator(name string) []byte {
+	o := scenarios.Practised()
+	var out strings.Builder
+	fmt.Fprintf(&out, "%skind: operator\nversion: 1\nname: %s\n", operatorHead, quoted(name))
+	group := ""
+	line := func(key, value, about string) {
+		in, rest, deeper := strings.Cut(key, ".")
+		if !deeper {
+			rest, in = key, ""
+		}
+		indent := ""
+		if deeper {
+			indent = "  "
+		}
+		if in != group && in != "" {
+			fmt.Fprintf(&out, "%s:\n", in)
+		}
+		group = in
+		fmt.Fprintf(&out, "%s%-*s # %s\n", indent, 40-len(indent), rest+": "+value, about)
+	}
+	pair := func(mean, cv string) string { return "{mean: " + mean + ", cv: " + cv + "}" }
+	for _, x := range delays(&o) {
+		line(x.key, pair(scenarios.TimeText(x.to.Mean), share(x.to.CV)), x.about)
+	}
+	for _, x := range spreads(&o) {
+		line(x.key, pair(x.q.Text(x.to.Mean), share(x.to.CV)), x.about)
+	}
+	for _, x := range mistakes(&o) {
+		line(x.key, share(*x.to), x.about)
+	}
+	return []byte(out.String())
 }
 
 // together are the keys that are absent as a rule and stand for several.
@@ -157,10 +179,15 @@ var together = map[string]string{
 	"program.hold":    "hold: {delay: 400ms, period: 100ms}   the program repeats by itself",
 }
 
+const operatorHead = `# An operator is the person at the knob. A mean is that of many people like it, cv
+# how much they differ (standard deviation over mean). Keys that you leave out are
+# those of the practised operator, which stand here.
+`
+
 const profileHead = "# A profile is what a person can set: settings of the rig, and the acceleration.\n"
 
-const profileSettings = `# settings: {firmware.on: 40ms}   keys of the rig that this profile changes
-# press: {coarse: 10}             a push makes a step count 10; needs knob.push
+const profileSettings = `# settings: {firmware.pulse: 40ms}   keys of the rig that this profile changes
+# press: {coarse: 10}                a push makes a step count 10; needs knob.push
 `
 
 const profileKeys = `  # home: firmware     where it lives: program (larger steps) or firmware (more pulses)

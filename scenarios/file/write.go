@@ -17,12 +17,16 @@ import (
 // Write returns a rig, profile, panel, task or operator as a file that reads back
 // to the same thing. A panel's rigs and tasks are written by their names.
 func Write(thing any) ([]byte, error) {
-	n, err := tree(thing, nil)
+	n, err := Tree(thing)
 	if err != nil {
 		return nil, err
 	}
 	return encode(n)
 }
+
+// Tree returns what Write writes as a mapping, for whoever writes it in another
+// form.
+func Tree(thing any) (*yaml.Node, error) { return tree(thing, nil) }
 
 // tree returns a thing as a document. Of a rig it leaves out what another rig
 // has as well, of a profile what it has anyhow, unless the other rig is nil.
@@ -161,7 +165,7 @@ func (b builder) rig(r *scenarios.Rig, but *encoder.Rig) {
 		if r.Adjustable.Homes != nil {
 			v := list()
 			for _, h := range r.Adjustable.Homes {
-				v.Content = append(v.Content, word(homes[h]))
+				v.Content = append(v.Content, word(h.String()))
 			}
 			put(a, "acceleration.home", v)
 		}
@@ -181,8 +185,6 @@ func (b builder) rig(r *scenarios.Rig, but *encoder.Rig) {
 // fraction writes a number so that it reads back to the same one.
 func fraction(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
-func perSecond(x float64) string { return fraction(x) + "/s" }
-
 func share(x float64) string { return scenarios.Share.Text(x) }
 
 func (b builder) profile(p *scenarios.Profile) {
@@ -197,7 +199,7 @@ func (b builder) profile(p *scenarios.Profile) {
 	}
 	a, in := &p.Acceleration, func(key, value string) { b.plain("acceleration."+key, value) }
 	if p.Home != 0 {
-		in("home", homes[p.Home])
+		in("home", p.Home.String())
 	}
 	if a.Base != 0 {
 		in("base", strconv.Itoa(a.Base))
@@ -230,29 +232,26 @@ func (b builder) profile(p *scenarios.Profile) {
 }
 
 func (b builder) curve(c accel.Curve) {
-	const at = "acceleration.curve."
-	switch c := c.(type) {
-	case accel.Constant:
-		put(b.root, at+"constant", flow("gain", fraction(c.Gain)))
-	case accel.Ladder:
-		steps := &yaml.Node{Kind: yaml.SequenceNode}
-		for _, s := range c.Steps {
-			steps.Content = append(steps.Content, flow("above", perSecond(s.Above), "gain", fraction(s.Gain)))
+	if c == nil {
+		return
+	}
+	k := accel.KindOf(c)
+	at := "acceleration.curve." + k.Word
+	if k.Rows == nil {
+		var pairs []string
+		for _, p := range k.Parameters {
+			pairs = append(pairs, p.Word, quantityOf(p).Text(p.Of(c)))
 		}
-		put(b.root, at+"ladder.steps", steps)
-		b.plain(at+"ladder.hysteresis", share(c.Hysteresis))
-	case accel.Linear:
-		put(b.root, at+"linear", flow("per", perSecond(c.Per), "factor", fraction(c.Factor), "cap", fraction(c.Cap)))
-	case accel.Power:
-		put(b.root, at+"power", flow("at", perSecond(c.At), "factor", fraction(c.Factor), "exponent", fraction(c.Exponent), "cap", fraction(c.Cap)))
-	case accel.Logistic:
-		put(b.root, at+"logistic", flow("low", fraction(c.Low), "high", fraction(c.High), "at", perSecond(c.At), "width", perSecond(c.Width)))
-	case accel.Table:
-		points := &yaml.Node{Kind: yaml.SequenceNode}
-		for _, p := range c.Points {
-			points.Content = append(points.Content, flow("rate", perSecond(p.Rate), "gain", fraction(p.Gain)))
-		}
-		put(b.root, at+"table.points", points)
+		put(b.root, at, flow(pairs...))
+		return
+	}
+	rows, r := &yaml.Node{Kind: yaml.SequenceNode}, k.Rows
+	for _, row := range r.Of(c) {
+		rows.Content = append(rows.Content, flow(r.Rate.Word, quantityOf(r.Rate).Text(row[0]), r.Gain.Word, quantityOf(r.Gain).Text(row[1])))
+	}
+	put(b.root, at+"."+r.Word, rows)
+	for _, p := range k.Parameters {
+		b.plain(at+"."+p.Word, quantityOf(p).Text(p.Of(c)))
 	}
 }
 
@@ -394,14 +393,7 @@ func (b builder) operator(o *scenarios.Operator) {
 		put(b.root, x.key, flow("mean", scenarios.TimeText(x.to.Mean), "cv", share(x.to.CV)))
 	}
 	for _, x := range spreads(o) {
-		mean := share(x.to.Mean)
-		switch x.q {
-		case scenarios.Angle:
-			mean = fraction(x.to.Mean) + "deg"
-		case scenarios.AngularSpeed:
-			mean = fraction(x.to.Mean) + "deg/s"
-		}
-		put(b.root, x.key, flow("mean", mean, "cv", share(x.to.CV)))
+		put(b.root, x.key, flow("mean", x.q.Text(x.to.Mean), "cv", share(x.to.CV)))
 	}
 	for _, x := range mistakes(o) {
 		b.plain(x.key, share(*x.to))

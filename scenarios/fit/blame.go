@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"dialwright/encoder"
+	"dialwright/scenarios"
 )
 
 // CountTest is what count tests say about the path.
@@ -24,10 +25,10 @@ type CountTest struct {
 // Explained is a path that explains the counts.
 type Explained struct {
 	Rig    encoder.Rig
-	Weight float64   // of all rigs of the family
-	Link   Link      // that loses most clicks in it
-	Loses  bool      // it loses any
-	Shows  []float64 // what it shows in each count, on average
+	Weight float64        // of all rigs of the family
+	Link   scenarios.Link // that loses most clicks in it
+	Loses  bool           // it loses any
+	Shows  []float64      // what it shows in each count, on average
 }
 
 // TestCounts finds which paths explain counts, which link loses the clicks, and what
@@ -50,7 +51,7 @@ func (f *Family) TestCounts(ctx context.Context, counts []Count) (*CountTest, er
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(w[b], w[a]) })
 	t.Explains = f.shows(counts, order[0])
-	var seen [links]bool
+	var seen [scenarios.Links]bool
 	for _, k := range order {
 		top, lost := topOf(f.lostOf(counts, k))
 		if seen[top] || w[k] < w[order[0]]/1000 || !f.shows(counts, k) {
@@ -89,7 +90,7 @@ func (f *Family) shows(counts []Count, k int) bool {
 
 // Blamed is a link and what the counts say of it.
 type Blamed struct {
-	Link  Link
+	Link  scenarios.Link
 	First float64 // probability that it loses more clicks than any other link
 	Share float64 // of the clicks of the counts, expected to be lost there
 }
@@ -140,14 +141,14 @@ func (f *Family) weigh(ctx context.Context, counts []Count) ([]float64, error) {
 
 // blame ranks the links.
 func (f *Family) blame(counts []Count, w []float64) []Blamed {
-	bs := make([]Blamed, links)
+	bs := make([]Blamed, scenarios.Links)
 	turned := 0
 	for _, c := range counts {
 		turned += c.Turned
 	}
 	for k := range w {
 		lost := f.lostOf(counts, k)
-		for l := range links {
+		for _, l := range losing {
 			bs[l].Link = l
 			bs[l].Share += w[k] * lost[l] / float64(turned)
 		}
@@ -155,15 +156,16 @@ func (f *Family) blame(counts []Count, w []float64) []Blamed {
 			bs[top].First += w[k]
 		}
 	}
+	bs = slices.DeleteFunc(bs, func(b Blamed) bool { return !slices.Contains(losing, b.Link) })
 	slices.SortStableFunc(bs, func(a, b Blamed) int { return cmp.Compare(b.First, a.First) })
 	return bs
 }
 
 // lostOf returns how many clicks of the counts a rig loses at each link, on average.
-func (f *Family) lostOf(counts []Count, k int) (lost [links]float64) {
+func (f *Family) lostOf(counts []Count, k int) (lost [scenarios.Links]float64) {
 	for _, c := range counts {
 		for _, o := range f.done[c.tempo()][k] {
-			for l := range links {
+			for _, l := range losing {
 				lost[l] += float64(o.lost[l]) / draws
 			}
 		}

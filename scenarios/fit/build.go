@@ -75,16 +75,16 @@ func (f *fitting) fitsAdjustable() {
 func (f *fitting) bounded(settings []scenarios.Setting) []scenarios.Setting {
 	add := func(key, value string) { settings = append(settings, scenarios.Setting{Key: key, Value: value}) }
 	base := f.r.Rig.Firmware
-	on, _ := f.r.Path.Get("firmware.on")
-	off, _ := f.r.Path.Get("firmware.off")
+	on, _ := f.r.Path.Get("firmware.pulse")
+	off, _ := f.r.Path.Get("firmware.gap")
 	if f.train.hold || f.train.singles == 0 {
 		return settings
 	}
-	if !on.Known && float64(base.On) > f.train.on.value {
-		add("firmware.on", milliseconds(f.train.on.value/1e6))
+	if !on.Known && float64(base.Pulse) > f.train.on.value {
+		add("firmware.pulse", milliseconds(f.train.on.value/1e6))
 	}
-	if most := f.mostOff(); !off.Known && f.train.shortest > 0 && float64(base.Off) > most {
-		add("firmware.off", milliseconds(most/1e6))
+	if most := f.mostOff(); !off.Known && f.train.shortest > 0 && float64(base.Gap) > most {
+		add("firmware.gap", milliseconds(most/1e6))
 	}
 	if base.Hold > 0 {
 		add("firmware.hold", "none")

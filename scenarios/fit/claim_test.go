@@ -43,7 +43,7 @@ func record(t *testing.T, n int) recorded {
 	for _, e := range l.heard {
 		if e.Kind == encoder.Pressed && e.At > s.Parts[1].Start {
 			pulses++
-			if e.At-last == int64(x.rig.Firmware.On+x.rig.Firmware.Off) {
+			if e.At-last == int64(x.rig.Firmware.Pulse+x.rig.Firmware.Gap) {
 				x.backToBack++
 			}
 			last = e.At
@@ -145,10 +145,10 @@ func TestWhatIsClaimedIsRight(t *testing.T) {
 		poll := ms(x.rig.USB.Poll)
 		near := func(d time.Duration) float64 { return max(0.05*ms(d), poll) } // 5 % or one poll
 		path, hand := x.fit.r.Path, x.fit.r.Hand
-		lines := f.Output <= encoder.Keys
+		lines := f.Output.Lines()
 		check(path, "usb.poll", true, poll, 0.05*poll, nil)
-		check(path, "firmware.on", lines && f.Hold == 0, ms(f.On), near(f.On), nil)
-		check(path, "firmware.off", lines && f.Hold == 0 && x.backToBack > 0.25, ms(f.Off), near(f.Off), nil)
+		check(path, "firmware.pulse", lines && f.Hold == 0, ms(f.Pulse), near(f.Pulse), nil)
+		check(path, "firmware.gap", lines && f.Hold == 0 && x.backToBack > 0.25, ms(f.Gap), near(f.Gap), nil)
 		check(path, "firmware.hold", lines && f.Hold > 0, ms(f.Hold), near(f.Hold), nil)
 		repeat := x.rig.System.Repeat
 		check(path, "system.repeat.delay", x.first >= 3, ms(repeat.Delay), near(repeat.Delay), nil)
@@ -189,7 +189,7 @@ func TestWhatIsClaimedIsRight(t *testing.T) {
 		if y.claims < 5 || 100*y.right < 95*y.claims && y.right < y.claims-1 {
 			t.Errorf("%s: %d of %d claims are right; 95 %% would do", key, y.right, y.claims)
 		}
-		if slices.Contains([]string{"usb.poll", "firmware.on", "firmware.off", "firmware.hold", "system.repeat.delay", "system.repeat.rate"}, key) {
+		if slices.Contains([]string{"usb.poll", "firmware.pulse", "firmware.gap", "firmware.hold", "system.repeat.delay", "system.repeat.rate"}, key) {
 			all.matters += y.matters
 			all.found += y.found
 			all.claims += y.claims

@@ -193,11 +193,11 @@ func (f *fitting) minState(states []state) {
 			shares[k] = append(shares[k], s.share)
 		}
 	}
-	least, n := mean{1, 0}, 0
+	least, n := mean{value: 1}, 0
 	for _, x := range shares {
 		if len(x) >= 8 {
 			slices.Sort(x)
-			m := mean{x[len(x)/2], 0.93 * (x[3*len(x)/4] - x[len(x)/4]) / math.Sqrt(float64(len(x)))}
+			m := mean{x[len(x)/2], 0.93 * (x[3*len(x)/4] - x[len(x)/4]) / math.Sqrt(float64(len(x))), len(x)}
 			if n += len(x); m.value < least.value {
 				least = m
 			}
@@ -208,7 +208,7 @@ func (f *fitting) minState(states []state) {
 		return
 	}
 	v := min(0.25, least.value)
-	f.path(known("knob.min_state", "share", v, max(0.001, v-2*least.se), min(0.25, v+2*least.se), "the shortest kind of state, %d states in turns without a rest", n))
+	f.path(known("knob.min_state", "share", v, max(0.001, v-least.margin()), min(0.25, v+least.margin()), "the shortest kind of state, %d states in turns without a rest", n))
 }
 
 // edgesPerDetent finds how many quarter steps make a detent: from the true number of

@@ -79,35 +79,21 @@ type tempo struct {
 
 func (c Count) tempo() tempo { return tempo{c.Turned, c.Over} }
 
-// Link is a stage of the path that may lose clicks.
-type Link uint8
-
-// The links, in the order of the path.
-const (
-	Contact Link = iota
-	Pulses
-	Poll
-	Sampling
-	links
-)
-
-// String returns the link's name, as the other commands have it.
-func (l Link) String() string {
-	return [...]string{"contact and scan", "pulses and queue", "USB poll", "program sampling"}[l]
-}
+// losing is the links that may lose clicks, in the order of the path.
+var losing = []scenarios.Link{scenarios.ContactAndScan, scenarios.PulsesAndQueue, scenarios.USBPoll, scenarios.ProgramSampling}
 
 // linkOf returns the link that a fate is lost at, or false for a step that was
 // delivered or clipped.
-func linkOf(f encoder.Fate) (Link, bool) {
+func linkOf(f encoder.Fate) (scenarios.Link, bool) {
 	switch f {
 	case encoder.Illegal:
-		return Contact, true
+		return scenarios.ContactAndScan, true
 	case encoder.QueueDropped, encoder.Cleared:
-		return Pulses, true
+		return scenarios.PulsesAndQueue, true
 	case encoder.PollMissed, encoder.MergedAtPoll:
-		return Poll, true
+		return scenarios.USBPoll, true
 	case encoder.FrameMissed, encoder.MergedAtFrame:
-		return Sampling, true
+		return scenarios.ProgramSampling, true
 	}
 	return 0, false
 }
@@ -176,7 +162,7 @@ func rising(at []int64) []int64 {
 // outcome is what one count test comes to on one rig.
 type outcome struct {
 	shown int
-	lost  [links]int
+	lost  [scenarios.Links]int
 }
 
 // tried turns a count test on a path.

@@ -10,6 +10,7 @@ import (
 
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
+	"dialwright/scenarios"
 )
 
 // fourCounts is what the README asks for: slowly, at two easy paces, and one flick.
@@ -43,7 +44,7 @@ func TestFourCountsNameTheLinkThatLosesMost(t *testing.T) {
 	}
 	ctx := context.Background()
 	rigs, first, firstTwo := 0, 0, 0
-	var by [links][2]int
+	var by [scenarios.Links][2]int
 	for n := 0; rigs < 50; n++ {
 		d := newDice("counted", n)
 		rig := countedRig(d)
@@ -52,7 +53,7 @@ func TestFourCountsNameTheLinkThatLosesMost(t *testing.T) {
 			t.Fatal(err)
 		}
 		var counts []Count
-		var lost [links]float64
+		var lost [scenarios.Links]float64
 		for k, x := range fourCounts {
 			source := draw.NewTrial(2026, "counted", 10*n+k)
 			o := tried(path, x, source, false)
@@ -60,7 +61,7 @@ func TestFourCountsNameTheLinkThatLosesMost(t *testing.T) {
 				o = evenly(path, x, source, d)
 			}
 			counts = append(counts, Count{x.turned, x.over, o.shown})
-			for l := range links {
+			for _, l := range losing {
 				lost[l] += float64(o.lost[l])
 			}
 		}

@@ -45,8 +45,8 @@ func (f *fitting) count(ctx context.Context) error {
 		key, unit string
 		of        func(r *encoder.Rig) float64
 	}{
-		{"firmware.on", "ms", func(r *encoder.Rig) float64 { return float64(r.Firmware.On) / 1e6 }},
-		{"firmware.off", "ms", func(r *encoder.Rig) float64 { return float64(r.Firmware.Off) / 1e6 }},
+		{"firmware.pulse", "ms", func(r *encoder.Rig) float64 { return float64(r.Firmware.Pulse) / 1e6 }},
+		{"firmware.gap", "ms", func(r *encoder.Rig) float64 { return float64(r.Firmware.Gap) / 1e6 }},
 		{"firmware.queue", "", func(r *encoder.Rig) float64 { return float64(r.Firmware.Queue) }},
 		{"usb.poll", "ms", func(r *encoder.Rig) float64 { return float64(r.USB.Poll) / 1e6 }},
 		{"program.frames", "per_s", func(r *encoder.Rig) float64 { return float64(r.Program.Frames) }},
@@ -98,7 +98,7 @@ func (f *fitting) shownSettings() []scenarios.Setting {
 		return nil
 	}
 	r := &f.r.Rig.Rig
-	for _, key := range []string{"knob.detents", "knob.cycles", "knob.bounce", "firmware.output", "firmware.hold", "firmware.on", "firmware.off", "usb.poll", "system.repeat.delay", "system.repeat.rate"} {
+	for _, key := range []string{"knob.detents", "knob.cycles", "knob.bounce", "firmware.output", "firmware.hold", "firmware.pulse", "firmware.gap", "usb.poll", "system.repeat.delay", "system.repeat.rate"} {
 		v, _ := f.r.Path.Get(key)
 		if !v.Known && !(key == "knob.cycles" && f.r.Path.has("knob.detents")) || !slices.Contains(scenarios.Keys(r), key) {
 			continue

@@ -1,8 +1,8 @@
 package fit
 
 import (
+	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"sync"
@@ -21,7 +21,7 @@ import (
 //	part       bounce 0.3–4 ms, shortest state 0.1–0.25, 2 or 4 quarter steps a detent
 //	firmware   scan 0.05–5 ms, debounce 1–8, decoder table
 //	output     buttons 60 %, keys 20 %, relative counts 20 %
-//	pulses     on and off 5–100 ms each, queue 0, 1, 2, 4, 8, 16, 32 or 64
+//	pulses     pulse and gap 5–100 ms each, queue 0, 1, 2, 4, 8, 16, 32 or 64
 //	USB        poll 1, 2, 4, 8, 8, 10, 16 or 32 ms; of pulses 3 in 4 report levels
 //	system     key repeat as Windows, or none
 //	program    12–120 frames per s; levels 50 %, events 30 % (half of them one a
@@ -74,7 +74,7 @@ func member(s draw.Stream) encoder.Rig {
 	r.Knob.Cycles = []int{24, 12}[of(2)]
 	r.Firmware.Scan, r.Firmware.Debounce = ms(0.05, 5), 1+of(8)
 	r.Firmware.Output = []encoder.Output{encoder.Buttons, encoder.Buttons, encoder.Buttons, encoder.Keys, encoder.Relative}[of(5)]
-	r.Firmware.On, r.Firmware.Off = ms(5, 100), ms(5, 100)
+	r.Firmware.Pulse, r.Firmware.Gap = ms(5, 100), ms(5, 100)
 	r.Firmware.Queue = []int{0, 1, 2, 4, 8, 16, 32, 64}[of(8)]
 	r.Firmware.Overflow = encoder.Overflow(of(2))
 	r.USB.Poll = []time.Duration{1, 2, 4, 8, 8, 10, 16, 32}[of(8)] * time.Millisecond
@@ -116,8 +116,7 @@ func (f *Family) outcomes(ctx context.Context, t tempo) ([][draws]outcome, error
 
 // try does a count test on some of the rigs.
 func (f *Family) try(ctx context.Context, t tempo, members []int) ([][draws]outcome, error) {
-	all := make([][draws]outcome, len(members))
-	errs := make([]error, len(members))
+	all, errs := make([][draws]outcome, len(members)), make([]error, len(members))
 	err := trial.Each(ctx, 0, len(members), func(i int) {
 		k := members[i]
 		path, err := encoder.NewPath(encoder.Setup{Rig: &f.rigs[k]})
@@ -130,5 +129,5 @@ func (f *Family) try(ctx context.Context, t tempo, members []int) ([][draws]outc
 			all[i][n] = tried(path, t, source, k%2 == 1)
 		}
 	})
-	return all, errors.Join(append(errs, err)...)
+	return all, cmp.Or(append(errs, err)...)
 }

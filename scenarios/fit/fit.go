@@ -29,6 +29,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
@@ -271,6 +272,9 @@ var usual = []float64{0.125, 0.25, 0.5, 1, 2, 4, 8, 16, 32}
 func (f *fitting) poll() {
 	g := &f.grid
 	switch {
+	case g.stamps > 0:
+		f.path(unknown("usb.poll", "ms", "reports come at multiples of %s, and so do the time stamps: a poll would not show", scenarios.TimeText(time.Duration(g.stamps))))
+		return
 	case g.period == 0 && g.intervals < 8:
 		f.path(unknown("usb.poll", "ms", "%d intervals between reports are too few", g.intervals))
 		return
@@ -308,34 +312,34 @@ func (f *fitting) reports() {
 	}
 }
 
-// pulses says what is known of on and off, or of a hold.
+// pulses says what is known of pulse and gap, or of a hold.
 func (f *fitting) pulses() {
 	t, poll := &f.train, f.grid.period
 	if t.singles == 0 {
-		f.path(unknown("firmware.on", "ms", "no press stands alone"))
-		f.path(unknown("firmware.off", "ms", "no press stands alone"))
+		f.path(unknown("firmware.pulse", "ms", "no press stands alone"))
+		f.path(unknown("firmware.gap", "ms", "no press stands alone"))
 		return
 	}
-	on, error := t.on.value/1e6, 2*t.on.se/1e6
+	on, error := t.on.value/1e6, t.on.margin()/1e6
 	if t.hold {
 		f.path(known("firmware.hold", "ms", on, on-error, on+error, "presses last as long as the knob turns; %d presses of one click", t.singles))
 		return
 	}
 	everyPress := "the mean of %d presses that stand alone"
 	if poll > 0 && t.lengths == 1 && t.on.value < 1.5*poll {
-		f.path(unknown("firmware.on", "ms", "every press lasts one poll: the pulse is not longer than %.3g ms, and may be shorter", (poll+t.on.se)/1e6))
+		f.path(unknown("firmware.pulse", "ms", "every press lasts one poll: the pulse is not longer than %.3g ms, and may be shorter", (poll+t.on.se)/1e6))
 	} else {
-		f.path(known("firmware.on", "ms", on, on-error, on+error, everyPress, t.singles))
+		f.path(known("firmware.pulse", "ms", on, on-error, on+error, everyPress, t.singles))
 	}
 	switch {
 	case t.period > 0:
 		off := max(0, t.period-t.on.value) / 1e6
-		f.path(known("firmware.off", "ms", off, max(0, t.low-t.on.value-2*t.on.se)/1e6, max(0, t.high-t.on.value+2*t.on.se)/1e6,
+		f.path(known("firmware.gap", "ms", off, max(0, t.low-t.on.value-t.on.margin())/1e6, max(0, t.high-t.on.value+t.on.margin())/1e6,
 			"pulses back to back start every %.1f ms", t.period/1e6))
 	case t.shortest > 0:
-		f.path(unknown("firmware.off", "ms", "the pulses hardly ever come back to back; it is at most %.3g ms, or clicks in between are refused", f.mostOff()/1e6))
+		f.path(unknown("firmware.gap", "ms", "the pulses hardly ever come back to back; it is at most %.3g ms, or clicks in between are refused", f.mostOff()/1e6))
 	default:
-		f.path(unknown("firmware.off", "ms", "too few presses follow each other"))
+		f.path(unknown("firmware.gap", "ms", "too few presses follow each other"))
 	}
 }
 
@@ -362,7 +366,7 @@ func (f *fitting) repeat(r *Recording, all []press) {
 	switch d := float64(r.Device.RepeatDelay) / 1e6; {
 	case len(first) > 0:
 		m := middle(first)
-		f.path(known("system.repeat.delay", "ms", m.value, m.value-2*m.se, m.value+2*m.se, "the first repeat of %d presses", len(first)))
+		f.path(known("system.repeat.delay", "ms", m.value, m.value-m.margin(), m.value+m.margin(), "the first repeat of %d presses", len(first)))
 	case d > 0:
 		f.path(known("system.repeat.delay", "ms", d, d, d, "as the device says; no press was long enough to show it"))
 	default:
@@ -371,23 +375,12 @@ func (f *fitting) repeat(r *Recording, all []press) {
 	switch p := float64(r.Device.RepeatPeriod) / 1e6; {
 	case len(next) > 0:
 		m := middle(next)
-		f.path(known("system.repeat.rate", "per_s", 1e3/m.value, 1e3/(m.value+2*m.se), 1e3/max(m.value-2*m.se, m.value/2), "%d intervals between repeats", len(next)))
+		f.path(known("system.repeat.rate", "per_s", 1e3/m.value, 1e3/(m.value+m.margin()), 1e3/max(m.value-m.margin(), m.value/2), "%d intervals between repeats", len(next)))
 	case p > 0:
 		f.path(known("system.repeat.rate", "per_s", 1e3/p, 1e3/p, 1e3/p, "as the device says; no press was long enough to show it"))
 	default:
 		f.path(unknown("system.repeat.rate", "per_s", "no key was down long enough to repeat twice"))
 	}
-}
-
-// middle returns the median of a sample with a standard error from its quartiles.
-func middle(x []float64) mean {
-	slices.Sort(x)
-	n := len(x)
-	m := (x[(n-1)/2] + x[n/2]) / 2
-	if n < 4 {
-		return mean{m, max(0.1, (x[n-1]-x[0])/2)}
-	}
-	return mean{m, max(0.02, 0.93*(x[3*n/4]-x[n/4])/math.Sqrt(float64(n)))}
 }
 
 // downstream says of the rest of the path why it is unknown.

@@ -11,9 +11,10 @@ import (
 type grid struct {
 	period    float64 // ns; 0 where none is seen
 	low, high float64
-	intervals int  // that it rests on
-	different int  // lengths among them
-	wanders   bool // only short intervals show it
+	intervals int   // that it rests on
+	different int   // lengths among them
+	wanders   bool  // only short intervals show it
+	stamps    int64 // ns: all times are multiples of it, which looks like a grid and is none; 0 without
 }
 
 // Limits of the search for a grid; ours.
@@ -33,7 +34,29 @@ const (
 // is taken. Where none fits the long intervals, and it may be that the reports wander,
 // as those of some wheels do, recording.ReportGrid has the word; of pulses it may not,
 // whose own rhythm is more even than a poll.
+//
+// Time stamps in whole ms are a grid too, but the recorder's: a period that is the
+// stamps' own unit is none.
 func findGrid(times []int64, wanders bool) grid {
+	g := gridOf(times, wanders)
+	if unit := stampUnit(times); math.Abs(g.period-float64(unit)) < 0.02*float64(unit) {
+		return grid{intervals: g.intervals, different: g.different, stamps: unit}
+	}
+	return g
+}
+
+// stampUnit returns the largest of 0.1, 1 and 10 ms of which all times are
+// multiples, 0 where they are not.
+func stampUnit(times []int64) (unit int64) {
+	for _, u := range []int64{100e3, 1e6, 10e6} {
+		if !slices.ContainsFunc(times, func(t int64) bool { return t%u != 0 }) {
+			unit = u
+		}
+	}
+	return unit
+}
+
+func gridOf(times []int64, wanders bool) grid {
 	coarse := recording.ReportGrid(times)
 	lengths, n := differentLengths(times)
 	if len(lengths) < 6 {

@@ -1,6 +1,6 @@
 package fit
 
-import "math"
+import "dialwright/scenarios/sample"
 
 // Report is what was found as it is written in JSON; names end in their unit, shares
 // are 0 to 1.
@@ -44,9 +44,9 @@ type LossReport struct {
 	Turned  int      `json:"turned"`
 	Assumed bool     `json:"turned_assumed"`
 	Seen    int      `json:"seen"`
-	Share   float64  `json:"lost_share"`
-	LowLost float64  `json:"low"`
-	High    float64  `json:"high"`
+	Share   *float64 `json:"lost_share"` // null where more was seen than turned
+	LowLost *float64 `json:"low"`
+	High    *float64 `json:"high"`
 }
 
 // ContactsReport is what a trace of contacts says.
@@ -104,28 +104,31 @@ func (r *Result) Report() Report {
 	if p := r.Replay; p != nil {
 		x := &ReplayReport{Verdict: p.Verdict, Holds: p.Holds, Intervals: p.Intervals, Replays: p.Replays}
 		if p.Replays > 0 {
-			x.KS, x.P = pointer(p.D), pointer(p.P)
+			x.KS, x.P = sample.Finite(p.D), sample.Finite(p.P)
 			if p.Turned > 0 {
-				x.LostShare, x.SimulatedShare = pointer(p.Lost), pointer(p.Simulated.Value)
-				x.SimulatedLow, x.SimulatedHigh = pointer(p.Simulated.Low), pointer(p.Simulated.High)
+				x.LostShare, x.SimulatedShare = sample.Finite(max(0, p.Lost)), sample.Finite(max(0, p.Simulated.Value))
+				x.SimulatedLow, x.SimulatedHigh = sample.Finite(max(0, p.Simulated.Low)), sample.Finite(max(0, p.Simulated.High))
 			}
 		}
 		out.Replay = x
 	}
 	for _, l := range r.Lost {
-		x := LossReport{Turn: l.Turn, Turned: l.Turned, Assumed: l.Assumed, Seen: l.Seen, Share: round(l.Share), LowLost: round(l.Low), High: round(l.High)}
+		x := LossReport{Turn: l.Turn, Turned: l.Turned, Assumed: l.Assumed, Seen: l.Seen}
+		if l.Seen <= l.Turned {
+			x.Share, x.LowLost, x.High = sample.Finite(l.Share), sample.Finite(l.Low), sample.Finite(l.High)
+		}
 		if l.PerS > 0 {
-			x.Rate = pointer(l.PerS)
+			x.Rate = sample.Finite(l.PerS)
 		}
 		out.Lost = append(out.Lost, x)
 	}
 	if c := r.Contacts; c != nil {
 		x := &ContactsReport{Edges: c.Edges, Glitches: c.Glitches}
 		if c.Fastest > 0 {
-			x.Fastest = pointer(float64(c.Fastest) / 1e6)
+			x.Fastest = sample.Finite(float64(c.Fastest) / 1e6)
 		}
 		if c.Scan > 0 {
-			x.Scan, x.Debounce = pointer(float64(c.Scan)/1e6), &c.Debounce
+			x.Scan, x.Debounce = sample.Finite(float64(c.Scan)/1e6), &c.Debounce
 		}
 		out.Contacts = x
 	}
@@ -138,20 +141,20 @@ func (r *Result) Report() Report {
 func (t *CountTest) report() *CountsReport {
 	x := &CountsReport{Counts: []CountReport{}, Explains: t.Explains, Nothing: t.Nothing, Links: []BlamedReport{}, Paths: []PathReport{}}
 	for _, c := range t.Counts {
-		x.Counts = append(x.Counts, CountReport{c.Turned, round(c.Over.Seconds()), c.Shown})
+		x.Counts = append(x.Counts, CountReport{c.Turned, sample.Round(c.Over.Seconds()), c.Shown})
 	}
 	for _, b := range t.Links {
-		x.Links = append(x.Links, BlamedReport{b.Link.String(), round(b.First), round(b.Share)})
+		x.Links = append(x.Links, BlamedReport{b.Link.String(), sample.Round(b.First), sample.Round(b.Share)})
 	}
 	for _, p := range t.Paths {
 		if p.Loses {
-			x.Paths = append(x.Paths, PathReport{p.Link.String(), p.about(), round(p.Weight), p.Shows})
+			x.Paths = append(x.Paths, PathReport{p.Link.String(), p.about(), sample.Round(p.Weight), p.Shows})
 		}
 	}
 	if n := t.Next; n != nil {
-		x.Next = &NextReport{n.Turned, round(n.Over.Seconds()), round(n.Bits), map[string]float64{}}
+		x.Next = &NextReport{n.Turned, sample.Round(n.Over.Seconds()), sample.Round(n.Bits), map[string]float64{}}
 		for _, s := range n.Shows {
-			x.Next.Shows[s.Link.String()] = round(s.Steps)
+			x.Next.Shows[s.Link.String()] = sample.Round(s.Steps)
 		}
 	}
 	return x
@@ -170,19 +173,12 @@ func (vs Values) report() map[string]ValueReport {
 		case v.Known && v.Word != "":
 			x.Value = v.Word
 		case v.Known:
-			x.Value = round(v.Value)
+			x.Value = sample.Round(v.Value)
 		}
 		if v.Word == "" && (v.Known || v.Low != v.High) {
-			x.Low, x.High = pointer(v.Low), pointer(v.High)
+			x.Low, x.High = sample.Finite(v.Low), sample.Finite(v.High)
 		}
 		m[name] = x
 	}
 	return m
 }
-
-func pointer(x float64) *float64 {
-	x = round(x)
-	return &x
-}
-
-func round(x float64) float64 { return math.Round(x*1e6) / 1e6 }

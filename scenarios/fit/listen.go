@@ -60,7 +60,7 @@ func (l *listener) recorded(source draw.Trial, stampSD int64) []recording.Event 
 	if l.rig.Firmware.Output == encoder.AxisOutput {
 		perCount = int64(l.rig.Firmware.Axis.CountsPerDetent)
 	}
-	relative := l.rig.Firmware.Output >= encoder.Relative
+	relative := !l.rig.Firmware.Output.Lines()
 	var unsent int64
 	level := -1 // the line that the firmware has pressed
 	var queued []encoder.Event

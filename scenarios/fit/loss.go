@@ -16,7 +16,7 @@ type Loss struct {
 	Turned  int     // detents
 	Assumed bool    // that it were so many, the slow turn's
 	Seen    int
-	Share   float64 // lost; below 0 where more was seen than turned
+	Share   float64 // lost; 0 where more was seen than turned
 	Low     float64 // 95 % interval of the share that such turns lose
 	High    float64
 }
@@ -65,7 +65,7 @@ func (f *fitting) losses(r *Recording) {
 		if l.Turn == "" {
 			l.Turn = "whole recording"
 		}
-		l.Share = 1 - float64(l.Seen)/float64(each)
+		l.Share = max(0, 1-float64(l.Seen)/float64(each))
 		e := paired.ShareInterval(min(max(0, each-l.Seen), each), each)
 		l.Low, l.High = min(e.Low, l.Share), e.High
 		var first, last int64 = -1, 0

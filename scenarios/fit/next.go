@@ -4,6 +4,8 @@ import (
 	"context"
 	"math"
 	"time"
+
+	"dialwright/scenarios"
 )
 
 // Next is the count test that would tell most about which link loses the clicks.
@@ -16,7 +18,7 @@ type Next struct {
 
 // Shows is a link and what would be shown if it were the one.
 type Shows struct {
-	Link  Link
+	Link  scenarios.Link
 	Steps float64
 }
 
@@ -62,7 +64,7 @@ func done(counts []Count, t tempo) bool {
 
 // heavy returns the rigs that have almost all of the weight, which link loses most
 // in each, and their weights. Rigs that lose nothing are left out.
-func (f *Family) heavy(counts []Count, w []float64) (members []int, tops []Link, weights []float64) {
+func (f *Family) heavy(counts []Count, w []float64) (members []int, tops []scenarios.Link, weights []float64) {
 	limit := 0.0
 	for _, x := range w {
 		limit = max(limit, x/1000)
@@ -78,9 +80,9 @@ func (f *Family) heavy(counts []Count, w []float64) (members []int, tops []Link,
 	return members, tops, weights
 }
 
-func topOf(lost [links]float64) (Link, float64) {
-	top := Link(0)
-	for l := range links {
+func topOf(lost [scenarios.Links]float64) (scenarios.Link, float64) {
+	top := scenarios.Link(0)
+	for _, l := range losing {
 		if lost[l] > lost[top] {
 			top = l
 		}
@@ -90,12 +92,12 @@ func topOf(lost [links]float64) (Link, float64) {
 
 // informs returns how much a count test tells about the link: the entropy of what it
 // shows, less that of what it shows when the link is known.
-func informs(t tempo, all [][draws]outcome, tops []Link, weights []float64) *Next {
+func informs(t tempo, all [][draws]outcome, tops []scenarios.Link, weights []float64) *Next {
 	n := &Next{Turned: t.turned, Over: t.over}
 	sd := misread(t.turned)
 	size := 2*t.turned + int(8*sd) + 2
-	var by [links][]float64
-	var weight, steps [links]float64
+	var by [scenarios.Links][]float64
+	var weight, steps [scenarios.Links]float64
 	whole := make([]float64, size)
 	for i, l := range tops {
 		if by[l] == nil {
@@ -120,7 +122,7 @@ func informs(t tempo, all [][draws]outcome, tops []Link, weights []float64) *Nex
 		return n
 	}
 	n.Bits = entropy(whole)
-	for l := range links {
+	for _, l := range losing {
 		if by[l] != nil {
 			n.Bits -= sum(by[l]) / total * entropy(by[l])
 			n.Shows = append(n.Shows, Shows{l, steps[l] / weight[l]})

@@ -53,7 +53,7 @@ func (f *fitting) person() {
 			f.hand(unknown(key, unit, "too few %s: %d", what, len(x)))
 		default:
 			m := meanOf(x)
-			f.hand(known(key, unit, m.value, m.value-2*m.se, m.value+2*m.se, "%d %s", len(x), what))
+			f.hand(known(key, unit, m.value, m.value-m.margin(), m.value+m.margin(), "%d %s", len(x), what))
 		}
 	}
 	claim("burst", "detents", lengths, "bursts")
@@ -72,8 +72,8 @@ func (f *fitting) slow(perDetent float64) {
 	}
 	m := middle(s.slow)
 	rate := 1 / m.value / perDetent
-	se := m.se / m.value * rate
-	f.hand(known("rate.slow", "per_s", rate, rate-2*se, rate+2*se, "%d intervals of the slow turn", len(s.slow)))
+	margin := m.margin() / m.value * rate
+	f.hand(known("rate.slow", "per_s", rate, rate-margin, rate+margin, "%d intervals of the slow turn", len(s.slow)))
 }
 
 // turn finds the detents of a turn: the clicks of a session's slow turn, unless they
@@ -151,7 +151,7 @@ func (f *fitting) operator(why string, perDetent float64) {
 		f.hand(unknown("reach", "deg", "%d bursts that may have used the whole reach are too few", len(full)))
 	default:
 		k := deg / perDetent
-		f.hand(known("reach", "deg", m.value*k, (m.value-2*m.se)*k, (m.value+2*m.se)*k, "%d full bursts, with %s", len(full), sure))
+		f.hand(known("reach", "deg", m.value*k, (m.value-m.margin())*k, (m.value+m.margin())*k, "%d full bursts, with %s", len(full), sure))
 	}
 	if why != "" || len(paces) < leastBursts {
 		if why == "" {
@@ -162,20 +162,20 @@ func (f *fitting) operator(why string, perDetent float64) {
 		}
 	} else {
 		m, fewer, more := meanOf(paces), meanOf(pacesIf(0.6*begin)), meanOf(pacesIf(1.4*begin))
-		f.hand(known("pace.fast", "deg_per_s", m.value*deg, (fewer.value-2*fewer.se)*deg, (more.value+2*more.se)*deg,
+		f.hand(known("pace.fast", "deg_per_s", m.value*deg, (fewer.value-fewer.margin())*deg, (more.value+more.margin())*deg,
 			"%d bursts as minimum-jerk strokes that take %.0f ms to begin, with %s", len(paces), begin*1e3, sure))
 		if len(paces) < 8 {
 			f.hand(unknown("pace_noise", "share", "%d bursts are too few", len(paces)))
 		} else {
-			cv := spread(paces) / m.value
-			e := 2 * cv / math.Sqrt(2*float64(len(paces)))
-			f.hand(known("pace_noise", "share", cv, cv-e, cv+e, "the spread of the paces of %d bursts", len(paces)))
+			cv := math.Round(1e4*spread(paces)/m.value) / 1e4
+			low, high := spreadInterval(cv, len(paces))
+			f.hand(known("pace_noise", "share", cv, low, high, "the spread of the paces of %d bursts", len(paces)))
 		}
 		if len(regrips) < leastBursts {
 			f.hand(unknown("regrip", "ms", "%d pauses between long bursts are too few", len(regrips)))
 		} else {
 			m := meanOf(regrips)
-			f.hand(known("regrip", "ms", m.value, m.value-2*m.se, m.value+2*m.se, "%d pauses, less what the strokes need to begin and end", len(regrips)))
+			f.hand(known("regrip", "ms", m.value, m.value-m.margin(), m.value+m.margin(), "%d pauses, less what the strokes need to begin and end", len(regrips)))
 		}
 	}
 	f.hand(unknown("reaction, decide, act, fixation, noise", "", "they show only where the target and the number are known; the operator's are taken"))

@@ -2,7 +2,6 @@ package fit
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strconv"
@@ -14,14 +13,9 @@ import (
 	"dialwright/scenarios/columns"
 )
 
-// Table writes what was found for a terminal, Markdown for a document.
-func (r *Result) Table(w io.Writer) error { return r.text(w, false) }
-
-// Markdown writes what was found for a document.
-func (r *Result) Markdown(w io.Writer) error { return r.text(w, true) }
-
-func (r *Result) text(w io.Writer, markdown bool) error {
-	p := columns.New(w, markdown)
+// Page is what was found.
+func (r *Result) Page() *columns.Page {
+	p := &columns.Page{}
 	for _, n := range r.Notes {
 		p.Text(n)
 	}
@@ -54,7 +48,7 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 		p.Text("")
 	}
 	p.Text(r.foot())
-	return p.Err()
+	return p
 }
 
 // foot says how to read the rest.
@@ -75,7 +69,7 @@ func (r *Result) foot() string {
 
 // print writes the known values, and then the unknown ones, those with one reason
 // together.
-func (vs Values) print(p *columns.Printer) {
+func (vs Values) print(p *columns.Page) {
 	for _, v := range vs {
 		if v.Known {
 			p.Item(v.text() + ": " + v.Why)
@@ -161,7 +155,7 @@ func about(d time.Duration) string {
 }
 
 // losses writes lost clicks against turning speed.
-func (r *Result) losses(p *columns.Printer) {
+func (r *Result) losses(p *columns.Page) {
 	if len(r.Lost) == 0 {
 		return
 	}
@@ -169,34 +163,46 @@ func (r *Result) losses(p *columns.Printer) {
 	if r.Lost[0].Assumed {
 		p.Item(fmt.Sprintf("if every turn had the slow turn's %d clicks; --turned N with the clicks of all fast turns together makes sure", r.Lost[0].Turned))
 	}
-	rows := [][]string{}
+	rows, more := [][]string{}, false
 	for _, l := range r.Lost {
 		speed := "?"
 		if l.PerS > 0 {
 			speed = fmt.Sprintf("%.1f", l.PerS)
 		}
-		rows = append(rows, []string{l.Turn, speed, fmt.Sprint(l.Turned), fmt.Sprint(l.Seen),
-			fmt.Sprintf("%.0f (%.0f–%.0f)", 100*l.Share, 100*l.Low, 100*l.High)})
+		lost := fmt.Sprintf("%.0f (%.0f–%.0f)", 100*l.Share, 100*l.Low, 100*l.High)
+		if l.Seen > l.Turned {
+			lost = tooMany(l.Seen - l.Turned)
+			more = true
+		}
+		rows = append(rows, []string{l.Turn, speed, fmt.Sprint(l.Turned), fmt.Sprint(l.Seen), lost})
 	}
 	p.Table([]string{"", "clicks/s", "turned", "seen", "lost, %"}, rows)
+	if more {
+		p.Item("more was seen than turned: " + whyMore + ", or the number turned is not right")
+	}
 	p.Text("")
 }
 
+// whyMore is what gives more than was turned.
+const whyMore = "a key repeat or chatter adds steps, or a click is worth more than one"
+
+func tooMany(n int) string { return fmt.Sprintf("%d too many", n) }
+
 // print writes what the counts say.
-func (t *CountTest) print(p *columns.Printer) {
+func (t *CountTest) print(p *columns.Page) {
 	p.Heading("What was counted")
 	rows := [][]string{}
 	for _, c := range t.Counts {
 		missing := fmt.Sprintf("%.0f", 100*(1-float64(c.Shown)/float64(c.Turned)))
 		if c.Shown > c.Turned {
-			missing = fmt.Sprintf("%d too many", c.Shown-c.Turned)
+			missing = tooMany(c.Shown - c.Turned)
 		}
 		rows = append(rows, []string{strings.TrimPrefix(c.String(), "turned "), fmt.Sprintf("%.1f", float64(c.Turned)/c.Over.Seconds()), missing})
 	}
 	p.Table([]string{"turned", "clicks/s", "missing, %"}, rows)
 	p.Text("")
 	if slices.ContainsFunc(t.Counts, func(c Count) bool { return float64(c.Shown-c.Turned) > 2*misread(c.Turned) }) {
-		p.Text("More was shown than turned: a key repeat or chatter adds steps, or a click is worth more than one; set one step a click, acceleration off.")
+		p.Text("More was shown than turned: " + whyMore + "; set one step a click, acceleration off.")
 		p.Text("")
 	}
 	switch {
@@ -218,7 +224,7 @@ func (t *CountTest) print(p *columns.Printer) {
 }
 
 // links writes which link is to blame, and what would explain the counts.
-func (t *CountTest) links(p *columns.Printer) {
+func (t *CountTest) links(p *columns.Page) {
 	p.Heading("Which link loses most clicks")
 	rows := [][]string{}
 	for _, b := range t.Links {
@@ -244,11 +250,11 @@ func (t *CountTest) links(p *columns.Printer) {
 func (e *Explained) about() string {
 	r := &e.Rig
 	parts := []string{scenarios.Get(r, "firmware.output")}
-	if e.Link == Contact {
+	if e.Link == scenarios.ContactAndScan {
 		parts = append(parts, fmt.Sprintf("scan %s, debounce %d, bounce %s", rounded(r.Firmware.Scan), r.Firmware.Debounce, rounded(r.Knob.Bounce)))
 	}
-	if r.Firmware.Output <= encoder.Keys {
-		parts = append(parts, fmt.Sprintf("on %s, off %s, queue %d", rounded(r.Firmware.On), rounded(r.Firmware.Off), r.Firmware.Queue))
+	if r.Firmware.Output.Lines() {
+		parts = append(parts, fmt.Sprintf("on %s, off %s, queue %d", rounded(r.Firmware.Pulse), rounded(r.Firmware.Gap), r.Firmware.Queue))
 	}
 	parts = append(parts, "poll "+scenarios.TimeText(r.USB.Poll))
 	sampling := scenarios.Get(r, "program.sampling")
@@ -268,7 +274,7 @@ func rounded(d time.Duration) string {
 }
 
 // next writes what to count next.
-func (t *CountTest) next(p *columns.Printer) {
+func (t *CountTest) next(p *columns.Page) {
 	n := t.Next
 	if n == nil || len(n.Shows) < 2 {
 		if !t.Nothing {

@@ -167,7 +167,7 @@ func findTrain(all []press, g grid, noise func(n int) draw.Stream) train {
 	if best.share > alone+clearer {
 		t.period, t.low, t.high, t.limited = best.period, from, to, best.share
 	} else if m, ok := oneRate(times); ok && t.merged <= 0.03 && m.value < high {
-		t.period, t.low, t.high, t.limited = m.value, m.value-2*m.se-poll/8, m.value+2*m.se+poll/8, 1
+		t.period, t.low, t.high, t.limited = m.value, m.value-m.margin()-poll/8, m.value+m.margin()+poll/8, 1
 	}
 	return t
 }
@@ -213,28 +213,6 @@ func singlePresses(all []press, poll float64) []float64 {
 	limit := any[len(any)/20] + poll + stampSlack // longer ones are several pulses, or held
 	end, _ := slices.BinarySearch(any, limit)
 	return any[:max(1, end)]
-}
-
-// mean is an average and its standard error.
-type mean struct{ value, se float64 }
-
-func meanOf(x []float64) mean {
-	n := float64(len(x))
-	if n == 0 {
-		return mean{}
-	}
-	sum, sq := 0.0, 0.0
-	for _, v := range x {
-		sum += v
-	}
-	m := sum / n
-	for _, v := range x {
-		sq += (v - m) * (v - m)
-	}
-	if n == 1 {
-		return mean{m, math.Abs(m)}
-	}
-	return mean{m, math.Sqrt(sq / (n - 1) / n)}
 }
 
 // run is presses that follow each other without a rest: a stroke, or as much of

@@ -60,7 +60,7 @@ func recordedRig(d *dice) encoder.Rig {
 		encoder.Buttons, encoder.Buttons, encoder.Buttons, encoder.Buttons, encoder.Buttons,
 		encoder.Keys, encoder.Keys, encoder.Keys, encoder.Relative, encoder.Relative,
 	}[d.of(10)]
-	r.Firmware.On, r.Firmware.Off = d.time(6, 80), d.time(4, 80)
+	r.Firmware.Pulse, r.Firmware.Gap = d.time(6, 80), d.time(4, 80)
 	r.Firmware.Queue = []int{0, 1, 2, 4, 8, 16, 32}[d.of(7)]
 	r.Firmware.Overflow = encoder.Overflow(d.of(2))
 	if d.of(3) == 0 {
@@ -100,7 +100,7 @@ func recordedOperator(d *dice) scenarios.Operator {
 //	           shortest state 0.12–0.25
 //	firmware   scan 0.1–4 ms, debounce 1–6, decoder table
 //	output     buttons 60 %, keys 20 %, relative 20 %
-//	pulses     on and off 6–80 ms, queue 0–32 (0–3 in a third), both overflows
+//	pulses     pulse and gap 6–80 ms, queue 0–32 (0–3 in a third), both overflows
 //	USB        poll 1, 2, 4, 8, 10 or 16 ms; in one of four changes queue
 //	system     repeat delay 250–700 ms, rate 10–35 per s
 //	program    15–90 frames per s; levels 50 %, events 25 %, immediate 25 %
@@ -112,7 +112,7 @@ func countedRig(d *dice) encoder.Rig {
 	r.Knob.MinState = math.Round(d.between(120, 250)) / 1000
 	r.Firmware.Scan, r.Firmware.Debounce = time.Duration(d.wide(100e3, 4e6)), 1+d.of(6)
 	r.Firmware.Output = []encoder.Output{encoder.Buttons, encoder.Buttons, encoder.Buttons, encoder.Keys, encoder.Relative}[d.of(5)]
-	r.Firmware.On, r.Firmware.Off = d.time(6, 80), d.time(6, 80)
+	r.Firmware.Pulse, r.Firmware.Gap = d.time(6, 80), d.time(6, 80)
 	if r.Firmware.Queue = d.of(33); d.of(3) == 0 {
 		r.Firmware.Queue = d.of(4)
 	}

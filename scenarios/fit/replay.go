@@ -8,6 +8,8 @@ import (
 	"strings"
 	"time"
 
+	"gonum.org/v1/gonum/stat"
+
 	"dialwright/encoder"
 	"dialwright/encoder/recording"
 	"dialwright/scenarios"
@@ -87,7 +89,7 @@ func (f *fitting) replay(ctx context.Context, r *Recording) error {
 		faults = append(faults, fmt.Sprintf("the intervals between reports differ (distance %.2f, p %.3f)", p.D, p.P))
 	}
 	if slack := 1.5 / float64(max(1, p.Turned)); p.Turned > 0 && (p.Lost < p.Simulated.Low-slack || p.Lost > p.Simulated.High+slack) {
-		faults = append(faults, fmt.Sprintf("the recording lost %.0f %% of the clicks, replays lose %.0f to %.0f %%", 100*p.Lost, 100*p.Simulated.Low, 100*p.Simulated.High))
+		faults = append(faults, fmt.Sprintf("the recording %s, replays lose %.0f to %.0f %%", lostText(p.Lost), 100*max(0, p.Simulated.Low), 100*max(0, p.Simulated.High)))
 	}
 	p.Holds = faults == nil
 	as := "are as recorded"
@@ -99,30 +101,27 @@ func (f *fitting) replay(ctx context.Context, r *Recording) error {
 		p.Verdict = "does not replay: " + strings.Join(faults, ", and ")
 	case p.Turned > 0:
 		p.Verdict = fmt.Sprintf("replays: intervals between reports (distance %.2f, p %.2f) and clicks lost (%.0f %%, in replays %.0f to %.0f %%) %s",
-			p.D, p.P, 100*p.Lost, 100*p.Simulated.Low, 100*p.Simulated.High, as)
+			p.D, p.P, 100*max(0, p.Lost), 100*max(0, p.Simulated.Low), 100*max(0, p.Simulated.High), as)
 	default:
 		p.Verdict = fmt.Sprintf("replays: intervals between reports (distance %.2f, p %.2f) %s; clicks lost are not known", p.D, p.P, as)
 	}
 	return nil
 }
 
+// lostText says what share of the clicks was lost, or how many more came than were
+// turned.
+func lostText(share float64) string {
+	if share < 0 {
+		return fmt.Sprintf("has %.0f %% more clicks than were turned", -100*share)
+	}
+	return fmt.Sprintf("lost %.0f %% of the clicks", 100*share)
+}
+
 // distance is the two-sample Kolmogorov–Smirnov distance. Intervals within a stroke
 // depend on each other, so what distances chance gives is taken from replays and not
-// from the test's table (paired.KolmogorovSmirnov).
+// from the test's table.
 func distance(x, y []float64) float64 {
-	x, y = slices.Sorted(slices.Values(x)), slices.Sorted(slices.Values(y))
-	worst := 0.0
-	for i, j := 0, 0; i < len(x) && j < len(y); {
-		v := min(x[i], y[j])
-		for i < len(x) && x[i] == v {
-			i++
-		}
-		for j < len(y) && y[j] == v {
-			j++
-		}
-		worst = max(worst, math.Abs(float64(i)/float64(len(x))-float64(j)/float64(len(y))))
-	}
-	return worst
+	return stat.KolmogorovSmirnov(slices.Sorted(slices.Values(x)), nil, slices.Sorted(slices.Values(y)), nil)
 }
 
 // reportIntervals returns the times between reports within the fast turns, or
@@ -263,13 +262,13 @@ type setting struct {
 func (m *mirror) hidden() []setting {
 	f := &m.r.Rig.Firmware
 	var all []setting
-	if f.Output <= encoder.Keys && f.Hold == 0 && m.train.singles > 0 {
+	if f.Output.Lines() && f.Hold == 0 && m.train.singles > 0 {
 		ns := func(to *time.Duration) func(v float64) { return func(v float64) { *to = time.Duration(v) } }
-		if on := m.train.on.value; !m.r.Path.has("firmware.on") && m.grid.period > 0 {
-			all = append(all, setting{"on", ns(&f.On), on, []float64{0.25 * on, 0.5 * on, 0.75 * on, on}})
+		if on := m.train.on.value; !m.r.Path.has("firmware.pulse") && m.grid.period > 0 {
+			all = append(all, setting{"on", ns(&f.Pulse), on, []float64{0.25 * on, 0.5 * on, 0.75 * on, on}})
 		}
-		if off := m.mostOff(); !m.r.Path.has("firmware.off") && m.train.shortest > 0 {
-			all = append(all, setting{"off", ns(&f.Off), float64(f.Off), []float64{0.1 * off, 0.4 * off, 0.6 * off, 0.8 * off, 0.9 * off, off}})
+		if off := m.mostOff(); !m.r.Path.has("firmware.gap") && m.train.shortest > 0 {
+			all = append(all, setting{"off", ns(&f.Gap), float64(f.Gap), []float64{0.1 * off, 0.4 * off, 0.6 * off, 0.8 * off, 0.9 * off, off}})
 		}
 		if turned, _ := m.r.fast(); turned > 0 {
 			all = append(all, setting{"queue", func(v float64) { f.Queue = int(v) }, float64(f.Queue), []float64{0, 1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 64}})
@@ -314,14 +313,11 @@ func (m *mirror) search(ctx context.Context) error {
 		case "queue":
 			m.path(unknown("firmware.queue", "", "a queue of %.0f makes replays lose about as many clicks, and others may too", s.at))
 		case "speed":
-			o := &m.r.Operator
-			m.speed = 0
-			o.FastDegPerS.Mean = within(max(o.FastDegPerS.Mean*s.at, o.SlowDegPerS.Mean), 1, 1e4)
-			m.note("the fast pace does not show; the operator has %s, with which replays come nearest", scenarios.AngularSpeed.Text(o.FastDegPerS.Mean))
+			m.note("the fast pace does not show, and is not written; replays come nearest with %s", scenarios.AngularSpeed.Text(within(m.r.Operator.FastDegPerS.Mean*s.at, 1, 1e4)))
 		}
 	}
 	f := &m.r.Rig.Firmware
-	f.On, f.Off = f.On.Round(100*time.Microsecond), f.Off.Round(100*time.Microsecond)
+	f.Pulse, f.Gap = f.Pulse.Round(100*time.Microsecond), f.Gap.Round(100*time.Microsecond)
 	return nil
 }
 

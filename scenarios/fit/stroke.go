@@ -145,9 +145,3 @@ func (s *strokes) pauses() []float64 {
 func ends(n float64) (first, last float64) {
 	return jerkTime(min(1, 0.875/n)), jerkTime(1 - 0.125/n)
 }
-
-// spread returns the standard deviation of a sample.
-func spread(x []float64) float64 {
-	m := meanOf(x)
-	return m.se * math.Sqrt(float64(len(x)))
-}

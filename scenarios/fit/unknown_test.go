@@ -37,7 +37,7 @@ func TestWhatCannotBeSeenIsSaidUnknown(t *testing.T) {
 				t.Errorf("rig %d: %s is claimed from behind the bus", n, key)
 			}
 		}
-		if f.Output == encoder.Relative && (path.has("firmware.on") || path.has("firmware.off") || path.has("usb.reports")) {
+		if f.Output == encoder.Relative && (path.has("firmware.pulse") || path.has("firmware.gap") || path.has("usb.reports")) {
 			t.Errorf("rig %d: counts have no pulses, and yet a time of them is claimed", n)
 		}
 		if x.first == 0 && (path.has("system.repeat.delay") || path.has("system.repeat.rate")) {
@@ -95,7 +95,7 @@ func TestOnlyTheRightRigReplays(t *testing.T) {
 	right, wrong, tried := 0, 0, 0
 	for n := range 12 {
 		x := record(t, n)
-		if !x.fit.r.Path.has("firmware.on") || x.rig.Firmware.Hold > 0 {
+		if !x.fit.r.Path.has("firmware.pulse") || x.rig.Firmware.Hold > 0 {
 			continue
 		}
 		tried++
@@ -107,7 +107,7 @@ func TestOnlyTheRightRigReplays(t *testing.T) {
 			right++
 		}
 		t.Logf("rig %d: %s", n, x.fit.r.Replay.Verdict)
-		x.fit.r.Rig.Firmware.On += x.rig.Firmware.On/2 + x.rig.USB.Poll
+		x.fit.r.Rig.Firmware.Pulse += x.rig.Firmware.Pulse/2 + x.rig.USB.Poll
 		if err := x.fit.replay(context.Background(), r); err != nil {
 			t.Fatal(err)
 		}
@@ -186,7 +186,7 @@ func TestARecordingWithoutMarksIsFitted(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for key, want := range map[string]float64{"firmware.on": 30, "firmware.off": 30, "usb.poll": 8} {
+	for key, want := range map[string]float64{"firmware.pulse": 30, "firmware.gap": 30, "usb.poll": 8} {
 		if v, _ := res.Path.Get(key); !v.Known || math.Abs(v.Value-want) > 2 {
 			t.Errorf("%s: %+v, want %g", key, v, want)
 		}
@@ -208,7 +208,7 @@ func TestAnInterruptionLeavesWhatWasFound(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	res, err := Run(ctx, &Study{Recordings: []*Recording{r}, Turned: turned})
-	if !errors.Is(err, context.Canceled) || res == nil || !res.Partial || res.Replay != nil || !res.Path.has("firmware.on") {
+	if !errors.Is(err, context.Canceled) || res == nil || !res.Partial || res.Replay != nil || !res.Path.has("firmware.pulse") {
 		t.Errorf("%v %+v", err, res)
 	}
 	if res, err := Run(ctx, &Study{Counts: []Count{{48, 1600 * time.Millisecond, 31}}}); !errors.Is(err, context.Canceled) || res != nil {

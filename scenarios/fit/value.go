@@ -4,7 +4,7 @@ import "fmt"
 
 // Value is one quantity that a fit looked for.
 type Value struct {
-	Key   string  // of a rig or operator file, such as firmware.on; or what it is, such as burst
+	Key   string  // of a rig or operator file, such as firmware.pulse; or what it is, such as burst
 	Unit  string  // ms, s, per_s, deg, deg_per_s, detents, share; empty for words
 	Word  string  // the value where it is a word
 	Value float64 // in Unit

@@ -73,6 +73,9 @@ func Run(s encoder.Setup, trial draw.Trial, start int64, detents []Detent) (*Tur
 		p.Detent(int64(d.At), d.Dir)
 	}
 	p.Finish()
+	if err := p.Err(); err != nil {
+		return nil, err
+	}
 	t.close(p)
 	t.fromZero()
 	return t, nil

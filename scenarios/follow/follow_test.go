@@ -9,6 +9,7 @@ import (
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/follow"
 	"dialwright/scenarios/trial"
 
@@ -72,7 +73,7 @@ func TestChartNamesEveryClick(t *testing.T) {
 			t.Fatal(err)
 		}
 		var out strings.Builder
-		if err := turn.Chart(&out); err != nil {
+		if err := turn.Page(nil, nil).Print(&out, columns.Width); err != nil {
 			t.Fatal(err)
 		}
 		letters := 0
@@ -97,9 +98,9 @@ func TestChartNamesEveryClick(t *testing.T) {
 // A replayed trial is the trial: the same result, and fates that add up to its
 // account.
 func TestReplayIsTheTrial(t *testing.T) {
-	rig, operator := encoder.Default(), scenarios.Practised()
-	cell := trial.Cell{Task: scenarios.Heading(), Rings: 1, Inner: &rig, Profile: &scenarios.Profiles()[3], Operator: &operator}
-	b, err := trial.NewBench(cell)
+	rig, operator := &scenarios.Rig{Rig: encoder.Default()}, scenarios.Practised()
+	knob := &scenarios.Knob{Name: "knob", Rings: 1, Inner: rig}
+	b, err := trial.NewSeat(scenarios.Served{Task: scenarios.Heading(), Knob: knob}, &scenarios.Profiles()[3], &operator)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -117,6 +118,69 @@ func TestReplayIsTheTrial(t *testing.T) {
 		}
 		if len(turn.Detents) != want.Account.Detents || delivered != want.Account.Delivered || len(turn.Steps) != want.Account.Steps {
 			t.Errorf("trial %d: %d detents, %d delivered, %d steps; the account says %+v", n, len(turn.Detents), delivered, len(turn.Steps), want.Account)
+		}
+	}
+}
+
+// A button that stays down is repeated by the program, a key by the system: every
+// step of theirs has its own sign, and no click's letter.
+func TestRepeatsHaveSignsOfTheirOwn(t *testing.T) {
+	for _, x := range []struct {
+		sign  string
+		spoil func(*encoder.Rig)
+		extra func(encoder.Account) int
+	}{
+		{"#", func(r *encoder.Rig) {
+			r.Program.Hold = encoder.Hold{Delay: 100 * time.Millisecond, Period: 100 * time.Millisecond}
+		}, func(a encoder.Account) int { return a.Extra.Hold }},
+		{"*", func(r *encoder.Rig) {
+			r.Firmware.Output, r.Program.Sampling = encoder.Keys, encoder.Events
+			r.System.Repeat = encoder.Repeat{Delay: 100 * time.Millisecond, Rate: 10}
+		}, func(a encoder.Account) int { return a.Extra.Repeat }},
+	} {
+		rig := encoder.Default()
+		rig.Firmware.Pulse = 500 * time.Millisecond
+		x.spoil(&rig)
+		turn, err := follow.Run(encoder.Setup{Rig: &rig}, draw.NewTrial(1, "hold", 0), 0, follow.Even(1, 20*time.Millisecond))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var out strings.Builder
+		if err := turn.Page(nil, nil).Print(&out, columns.Width); err != nil {
+			t.Fatal(err)
+		}
+		want, got, letters := x.extra(turn.Account), 0, 0
+		for line := range strings.Lines(out.String()) {
+			if strings.HasPrefix(line, "value |") {
+				got += strings.Count(line, x.sign)
+				letters += strings.Count(line[7:], "a")
+			}
+		}
+		if want < 3 || got != want || letters != 1 {
+			t.Errorf("%d steps by %s, %d shown beside %d of the click's own:\n%s", want, x.sign, got, letters, out.String())
+		}
+	}
+}
+
+// No line is wider than the terminal, and a turn of two seconds fits three rows.
+func TestTheChartFitsItsTerminal(t *testing.T) {
+	rig := encoder.Default()
+	turn, err := follow.Run(encoder.Setup{Rig: &rig}, draw.NewTrial(1, "chart", 0), 0, follow.Even(30, 2*time.Second))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, width := range []int{60, 80, 140} {
+		var out strings.Builder
+		if err := turn.Page([]string{"a turn"}, nil).Print(&out, width); err != nil {
+			t.Fatal(err)
+		}
+		for line := range strings.Lines(out.String()) {
+			if n := len([]rune(strings.TrimRight(line, "\n"))); n > width {
+				t.Errorf("%d columns of %d: %s", n, width, line)
+			}
+		}
+		if n := strings.Count(out.String(), " knob |"); n < 1 || n > 3 {
+			t.Errorf("%d rows at %d columns", n, width)
 		}
 	}
 }

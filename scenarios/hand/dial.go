@@ -76,7 +76,9 @@ type Hand struct {
 	plans      *plans
 	reach      int   // longest stroke, detents
 	farthest   int64 // its travel as believed, 1/fine steps
-	lag        int64 // believed, ns
+	lag        int64 // believed, ns: after that long an own detent should show
+	due        int64 // believed, ns: after that long the newest one has shown
+	learned    bool  // the first own detent of this dial was seen to show
 	dial       *Dial
 	wanted     int64       // task steps that the person believes a step counts,
 	pushed     int64       // and what it counts
@@ -96,8 +98,10 @@ type Hand struct {
 	done       Done
 }
 
-// own is a detent that the person remembers: when, and what it should bring.
-type own struct{ at, brings int64 }
+// own is a detent that the person remembers: when it was turned, how much later
+// than the lag it should show because others are still being worked off, and what it
+// should bring.
+type own struct{ at, late, brings int64 }
 
 // Start takes a person to the knob for a trial; the arm starts somewhere within
 // its arc.
@@ -110,12 +114,7 @@ func (h *Hand) Start(w Person, trial draw.Trial) {
 // Run dials a number: it is shown from time `at` on, where the person looks first.
 // It returns what was done; the path has not been finished.
 func (h *Hand) Run(d *Dial, at, start, target int64) Done {
-	h.dial, h.target = d, target
-	h.now, h.ran, h.from, h.last = at, at, -1, -1
-	h.dir, h.turnedBack = 0, 0
-	h.turned = h.turned[:0]
-	h.read, h.readAt = start, at
-	h.done = Done{}
+	h.begin(d, at, start, target)
 	h.wanted, h.pushed = 1, 1
 	h.take(d.Tolerance, 1)
 	if d.Multiple > 1 && h.coarsePays(start) {
@@ -132,15 +131,23 @@ func (h *Hand) Run(d *Dial, at, start, target int64) Done {
 	return h.done
 }
 
+// begin forgets the dial before.
+func (h *Hand) begin(d *Dial, at, start, target int64) {
+	h.dial, h.target = d, target
+	h.now, h.ran, h.from, h.last = at, at, -1, -1
+	h.dir, h.turnedBack = 0, 0
+	h.turned = h.turned[:0]
+	h.read, h.readAt = start, at
+	h.lag = d.Grip.IdleLag * h.Familiarity >> 20
+	h.due, h.learned = h.lag, false
+	h.done = Done{}
+}
+
 // Slip makes the first stroke of a dial, from start towards target, on another
 // ring by mistake. Done.At is when the person has noticed; the path that was turned
 // has not been finished. Whoever calls it moves the hand.
 func (h *Hand) Slip(meant, on *Dial, at, start, target int64) Done {
-	h.dial, h.target = meant, target
-	h.now, h.ran, h.from, h.last = at, at, -1, -1
-	h.dir, h.turnedBack = 0, 0
-	h.turned = h.turned[:0]
-	h.done = Done{}
+	h.begin(meant, at, start, target)
 	h.take(meant.Tolerance, 1)
 	missing := meant.Scale.Distance(start, target) * fine
 	dir := int8(1)
@@ -161,20 +168,18 @@ func (h *Hand) coarsePays(start int64) bool {
 	miss := abs(d.Scale.Distance(start, h.target))
 	rest := min(miss%d.Multiple, d.Multiple-miss%d.Multiple)
 	coarse := h.plansFor(max(d.Tolerance, d.Multiple/2), d.Multiple)
-	straight := h.plans.best(&h.Person, miss*fine, h.reach, paces-1).cost
-	pushed := 2*h.People.delays[keyPress].mean + coarse.best(&h.Person, miss*fine, h.reach, paces-1).cost
+	straight := h.plans.needs(&h.Person, miss*fine)
+	pushed := 2*h.People.delays[keyPress].mean + coarse.needs(&h.Person, miss*fine)
 	if rest > d.Tolerance {
-		pushed += h.plans.best(&h.Person, rest*fine, h.reach, paces-1).cost
+		pushed += h.plans.needs(&h.Person, rest*fine)
 	}
 	return pushed < straight
 }
 
 // take sets the mind on a target of one width.
 func (h *Hand) take(tolerance, multiple int64) {
-	g := h.dial.Grip
 	h.plans = h.plansFor(tolerance, multiple)
-	h.lag = g.IdleLag * h.Familiarity >> 20
-	h.reach = max(1, min(int(h.Reach*g.perTurn/360_000), g.most))
+	h.reach = h.dial.Grip.reach(h.Reach)
 	h.farthest = 0
 	for p := range paces {
 		h.farthest = max(h.farthest, h.plans.travel(h.Speed, h.Error, p, h.reach))
@@ -183,7 +188,7 @@ func (h *Hand) take(tolerance, multiple int64) {
 
 func (h *Hand) plansFor(tolerance, multiple int64) *plans {
 	for _, p := range h.known {
-		if p.grip == h.dial.Grip && p.tolerance == tolerance*fine && p.multiple == multiple {
+		if p.grip == h.dial.Grip && p.within == tolerance*fine && p.multiple == multiple {
 			return p
 		}
 	}
@@ -241,11 +246,11 @@ func (h *Hand) approach(multiple int64) bool {
 			// Far out: turn on. The stroke that may end at the target waits, and so
 			// does every one after it; nobody turns back from a number that moves.
 			reachable := h.farthest
-			if h.plans.narrow {
-				reachable += narrowExtra * h.plans.base
+			if !h.dial.Grip.Smooth {
+				reachable += h.plans.base() + abs(h.underWay(seen))*h.Noise>>20
 			}
 			if near = near || size <= reachable || int64(h.dir)*missing < 0; near {
-				onTheMove := h.dial.Grip.Smooth && !moved && size > wideFour*(2*h.plans.tolerance+fine)
+				onTheMove := h.dial.Grip.Smooth && !moved && size > wideFour*(2*h.plans.within+fine)
 				if !onTheMove {
 					seen, stands = h.wait(seen), true
 					continue
@@ -259,7 +264,7 @@ func (h *Hand) approach(multiple int64) bool {
 			seen = max(seen, h.now)
 			continue
 		}
-		if stands && size <= h.plans.tolerance {
+		if stands && size <= h.plans.within {
 			if again, ok := h.confirm(seen); !ok {
 				seen, stands = h.wait(again), true
 				continue
@@ -270,9 +275,7 @@ func (h *Hand) approach(multiple int64) bool {
 		if !first || seen > h.now {
 			ready = seen + h.Perceive + h.Decide + h.Act
 		}
-		most := h.reach
-		if !first && h.plans.narrow && size <= fineZone*h.plans.base {
-			most = 1
+		if !first && stands && h.plans.narrow {
 			ready += h.Fixation
 		}
 		dir := int8(1)
@@ -287,7 +290,7 @@ func (h *Hand) approach(multiple int64) bool {
 		}
 		fastest := max(0, paces-max(1, h.turnedBack))
 		// Whoever thinks that the knob carries less turns as for a longer way.
-		s := h.plans.best(&h.Person, size+size*h.dial.Surprise>>20, min(most, h.reach), fastest)
+		s := h.plans.best(&h.Person, size+size*h.dial.Surprise>>20, h.reach, fastest)
 		s.travel = s.travel * draw.One / (draw.One + h.dial.Surprise)
 		h.turn(s, dir, ready, missing)
 		first = false
@@ -308,20 +311,28 @@ func (h *Hand) look(seen int64, stands bool) int64 {
 		v = h.readable(v, p.Shown(seen-h.Perceive), h.expected(seen))
 	}
 	missing := h.dial.Scale.Distance(v, h.target) * fine
-	for i := len(h.turned) - 1; i >= 0 && h.turned[i].at > seen-h.lag; i-- {
-		missing -= h.turned[i].brings
-	}
+	h.missLag(seen)
+	missing -= h.underWay(seen)
 	h.read, h.readAt = v, seen
 	h.act(Act{Kind: Look, At: seen, Seen: v, Missing: missing, Standing: stands})
 	return missing
+}
+
+// underWay is what own detents that should not have shown at an instant should still
+// bring, 1/fine steps.
+func (h *Hand) underWay(seen int64) (brings int64) {
+	for i := len(h.turned) - 1; i >= 0 && h.turned[i].at+h.turned[i].late > seen-h.lag; i-- {
+		brings += h.turned[i].brings
+	}
+	return brings
 }
 
 // expected returns the number that the person expects to see at an instant: what
 // was read last and the own detents that should have shown since.
 func (h *Hand) expected(seen int64) int64 {
 	brings := int64(0)
-	for i := len(h.turned) - 1; i >= 0 && h.turned[i].at > h.readAt-h.lag; i-- {
-		if h.turned[i].at <= seen-h.lag {
+	for i := len(h.turned) - 1; i >= 0 && h.turned[i].at+h.turned[i].late > h.readAt-h.lag; i-- {
+		if h.turned[i].at+h.turned[i].late <= seen-h.lag {
 			brings += h.turned[i].brings
 		}
 	}
@@ -355,12 +366,15 @@ func (h *Hand) readable(v, before, expected int64) int64 {
 // as it is not seen to move.
 func (h *Hand) wait(seen int64) int64 {
 	p := h.dial.Path
-	due := h.last + h.lag
-	seen = max(seen, due)
 	quiet := int64(standing)
 	if h.dial.Grip.Smooth {
 		quiet = h.Perceive // what has not changed for so long is not seen to move
 	}
+	newest := h.last
+	if i := len(h.turned) - 1; i >= 0 {
+		newest += h.turned[i].late
+	}
+	seen = max(seen, newest+h.due)
 	for {
 		h.runTo(seen)
 		changed := int64(-1)
@@ -371,9 +385,11 @@ func (h *Hand) wait(seen int64) int64 {
 				break
 			}
 		}
-		stands := max(changed, due) + quiet
-		if changed < h.from { // nothing has moved since the stroke began
-			stands = max(stands, h.now+unchanged)
+		h.learnLag(seen)
+		stands := max(changed, newest+h.due) + quiet
+		moved := changed >= h.from
+		if !moved { // since the stroke began
+			stands = max(stands, h.now+h.dial.Grip.believed())
 			for _, x := range c {
 				if x.At > seen && x.At < stands {
 					stands = x.At + quiet
@@ -382,12 +398,57 @@ func (h *Hand) wait(seen int64) int64 {
 			}
 		}
 		if stands <= seen {
+			if !moved {
+				h.turned = h.turned[:0] // it is lost, and says nothing of the lag
+			}
 			return seen
 		}
 		if seen > h.dial.Limit {
 			return seen
 		}
 		seen = min(stands, seen+quiet) // look again before: it may start to move
+	}
+}
+
+// showed returns when the first own detent of the dial was seen to show.
+func (h *Hand) showed(seen int64) (at int64, ok bool) {
+	if len(h.turned) == 0 {
+		return 0, false
+	}
+	for _, c := range h.dial.Path.Changes() {
+		if c.At > seen {
+			break
+		}
+		if c.At >= h.turned[0].at {
+			return c.At, true
+		}
+	}
+	return 0, false
+}
+
+// learnLag takes the lag from the first own detent of the dial that has shown.
+func (h *Hand) learnLag(seen int64) {
+	if h.learned {
+		return
+	}
+	if at, ok := h.showed(seen); ok {
+		h.learned = true
+		h.due = max(h.due, at-h.turned[0].at)
+		h.lag = h.due
+	}
+}
+
+// missLag notices that the first own detent has not shown yet: all that was turned
+// since is still on its way.
+func (h *Hand) missLag(seen int64) {
+	if h.learned || len(h.turned) == 0 || h.dial.Grip.Smooth {
+		return
+	}
+	if since := seen - h.turned[0].at; since > h.lag {
+		if _, ok := h.showed(seen); !ok {
+			h.lag = min(since, h.dial.Grip.believed()) + 1
+			h.due = max(h.due, h.lag)
+		}
 	}
 }
 
@@ -416,6 +477,10 @@ func (h *Hand) confirm(seen int64) (changed int64, ok bool) {
 	return 0, true
 }
 
+// paceCut is how far at most a stroke's pace is off, in 1/draw.One of the standard
+// deviation: a flick is about as fast as a wrist can be.
+const paceCut = 2 * draw.One
+
 // room returns how many detents the arm can turn on in a direction.
 func (h *Hand) room(dir int8) int {
 	free := h.arc
@@ -423,6 +488,17 @@ func (h *Hand) room(dir int8) int {
 		free = h.Reach - h.arc
 	}
 	return int(free * h.dial.Grip.perTurn / 360_000)
+}
+
+// stretch returns how many detents the arm can turn on when it is twisted as far as a
+// forearm can.
+func (h *Hand) stretch(dir int8) int64 {
+	free := h.arc
+	if dir > 0 {
+		free = h.Reach - h.arc
+	}
+	free += (maxReachDeg*1000 - h.Reach) / 2
+	return max(1, free*h.dial.Grip.perTurn/360_000)
 }
 
 // turn makes a stroke, not before the hand and the decision are ready.
@@ -441,26 +517,39 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 	}
 	index := 2 * (h.dial.Strokes + int64(h.done.Strokes))
 	n := int64(s.n)
-	if sd := strokeNoise(g, h.Noise, h.FingerNoise, s.n); sd > 0 {
+	if sd := g.strokeNoise(s.n, h.Noise, h.FingerNoise, h.FeltNoise); sd > 0 {
 		n = max(1, n+(sd>>10*(h.luck.Normal(index)>>10)+draw.One/2)>>20)
+		n = min(n, h.stretch(dir))
 	}
-	detent := g.speeds[h.Speed].detent[s.pace]
-	detent = max(detent/4, detent+detent*(h.PaceNoise*h.luck.Normal(index+1)>>20)>>20)
+	detent := g.detent[h.Speed][s.pace]
+	off := min(max(h.luck.Normal(index+1), -paceCut), paceCut)
+	detent = max(detent/4, detent+detent*(h.PaceNoise*off>>20)>>20)
 	h.from = start
 	lasts := h.Begin + n*detent
-	watch := detent > h.Perceive+h.Decide+h.Act // slow enough to be broken off
+	watch := g.watched(h.plans.outcome(h.Speed, s.pace, s.n), h.Speed, s.pace)
 	made := int64(0)
 	brings := int64(dir) * s.travel / int64(s.n)
+	h.edges = h.edges[:0]
 	for k := range n {
-		h.edges = g.edgeTimes(h.edges[:0], start, lasts, k, n)
+		first := len(h.edges)
+		h.edges = g.edgeTimes(h.edges, start, lasts, k, n)
 		last := h.edges[len(h.edges)-1]
-		if watch && k > 0 && h.arrived(h.edges[0]-h.Perceive-h.Decide-h.Act, dir) {
-			break
+		if watch {
+			if k > 0 && h.arrived(h.edges[first]-h.Perceive-h.Decide-h.Act, dir, abs(brings)) {
+				break
+			}
+			h.dial.Path.Turn(dir, h.edges[first:])
 		}
-		h.dial.Path.Turn(dir, h.edges)
-		h.turned = append(h.turned, own{last, brings})
+		late := int64(0)
+		if i := len(h.turned) - 1; i >= 0 && g.gap > 0 {
+			late = min(max(0, h.turned[i].at+h.turned[i].late+g.gap-last), g.longest)
+		}
+		h.turned = append(h.turned, own{last, late, brings})
 		h.last = last
 		made++
+	}
+	if !watch {
+		h.dial.Path.Stroke(dir, h.edges)
 	}
 	h.arc = min(max(h.arc+int64(dir)*made*360_000/g.perTurn, 0), h.Reach)
 	h.now = max(h.last, start+lasts*made/n)
@@ -477,14 +566,16 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 	}
 }
 
-// arrived says whether the number, as it was at an instant, had reached the
-// target coming from the side from which dir leads to it.
-func (h *Hand) arrived(seen int64, dir int8) bool {
+// arrived says whether the number, as it was at an instant and with what own detents
+// should still bring, has reached the target, coming from the side from which dir
+// leads to it, or is nearer to it than another detent would leave it.
+func (h *Hand) arrived(seen int64, dir int8, each int64) bool {
 	if seen < 0 {
 		return false
 	}
 	h.runTo(seen)
-	return int64(dir)*h.dial.Scale.Distance(h.dial.Path.Shown(seen), h.target)*fine <= h.plans.tolerance
+	missing := h.dial.Scale.Distance(h.dial.Path.Shown(seen), h.target)*fine - h.underWay(seen)
+	return int64(dir)*missing <= max(h.plans.within, each/2)
 }
 
 func (h *Hand) runTo(t int64) {

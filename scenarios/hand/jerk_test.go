@@ -38,18 +38,3 @@ func TestWayIsSymmetric(t *testing.T) {
 		}
 	}
 }
-
-func TestBellIsTheNormalDistribution(t *testing.T) {
-	for _, sd := range []int64{1, 7, 1000, 1 << 20} {
-		for z := -5.0; z <= 5; z += 0.25 {
-			x := int64(z * float64(sd))
-			want := 0.5 * (1 + math.Erf(float64(x)/float64(sd)/math.Sqrt2))
-			if got := float64(below(x, sd)) / 65536; math.Abs(got-want) > 0.015 {
-				t.Errorf("P(z < %.2f) with sd %d is %.4f, want %.4f", z, sd, got, want)
-			}
-		}
-	}
-	if below(0, 0) != 65536 || below(-1, 0) != 0 {
-		t.Error("without a spread everything lies at 0")
-	}
-}

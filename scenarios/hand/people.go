@@ -15,6 +15,8 @@ const (
 	errorClasses = 16 // what a person is wrong by about the gain above base
 	speedClasses = 5  // how fast a person turns
 	paces        = 6  // from click by click to a flick, geometric
+
+	reluctanceClasses = 6 // how much a person minds to run past the target
 )
 
 // maxReachDeg is the longest twist: pronation and supination of a forearm, 75.8° +
@@ -45,21 +47,26 @@ type People struct {
 	noise    spread         // 1/draw.One
 	finger   spread         // thousandths of a degree
 	pace     spread         // 1/draw.One
+	felt     spread         // 1/draw.One of a detent
 	phi      spread         // 1/draw.One
 
-	gainErrors [errorClasses]int64 // 1/draw.One of the gain above base
+	gainErrors [errorClasses]int64      // 1/draw.One of the gain above base
+	doubts     [doubts]int64            // the same, as what people know of their own
+	reluctance [reluctanceClasses]int64 // ns
 }
 
 // Person is one simulated person, drawn for a trial.
 type Person struct {
 	Reaction, Perceive, Decide, Act, Begin, Regrip, Fixation, Confirm, HandMove, KeyPress, EyeMove int64 // ns
 
-	Reach        int64 // thousandths of a degree
-	Noise        int64 // σ, in 1/draw.One of a stroke's detents
-	FingerNoise  int64 // σ0, thousandths of a degree
-	PaceNoise    int64 // in 1/draw.One
-	Familiarity  int64 // φ, in 1/draw.One
-	Speed, Error int   // classes
+	Reach       int64 // thousandths of a degree
+	Noise       int64 // σ, in 1/draw.One of a stroke's detents
+	FingerNoise int64 // σ0, thousandths of a degree
+	PaceNoise   int64 // in 1/draw.One
+	FeltNoise   int64 // f, in 1/draw.One of a detent
+	Familiarity int64 // φ, in 1/draw.One
+
+	Speed, Error, Reluctance int // classes
 
 	// Arc is where in its reach the hand starts, in 1/draw.Share of it, counted
 	// from the end at which no turning in the first direction is left behind.
@@ -100,6 +107,7 @@ func NewPeople(o scenarios.Operator) (*People, error) {
 		{"noise", o.Noise, 0, 2, draw.One, math.MaxInt64, &p.noise},
 		{"finger_noise", o.FingerNoiseDeg, 0, 45, 1000, math.MaxInt64, &p.finger},
 		{"pace_noise", o.PaceNoise, 0, 1, draw.One, draw.One, &p.pace},
+		{"felt_noise", o.FeltNoise, 0, 2, draw.One, math.MaxInt64, &p.felt},
 		{"familiarity", o.Familiarity, 0, 1, draw.One, draw.One, &p.phi},
 		{"gain_error", o.GainError, 0, 1, draw.One, draw.One, new(spread)},
 		{"slow", o.SlowDegPerS, 1, 10000, 1, math.MaxInt64, new(spread)},
@@ -112,6 +120,15 @@ func NewPeople(o scenarios.Operator) (*People, error) {
 	}
 	for k := range p.gainErrors {
 		p.gainErrors[k] = int64(math.Round(o.GainError.Mean * classNormal(k, errorClasses) * draw.One))
+	}
+	if r := o.Reluctance; r.Mean < 0 || r.Mean > time.Minute || !(r.CV >= 0 && r.CV <= 1) {
+		return nil, fmt.Errorf("operator %s: reluctance: %v with a spread of %g of its logarithm; a time from 0 to 1m and a spread from 0 to 1 would do", o.Name, r.Mean, r.CV)
+	}
+	for k := range p.doubts {
+		p.doubts[k] = int64(math.Round(o.GainError.Mean * classNormal(k, doubts) * draw.One))
+	}
+	for k := range p.reluctance {
+		p.reluctance[k] = int64(math.Round(float64(o.Reluctance.Mean) * math.Exp(o.Reluctance.CV*classNormal(k, reluctanceClasses))))
 	}
 	return p, nil
 }
@@ -129,16 +146,25 @@ func (s spread) at(z int64) int64 {
 
 // classNormal returns the normal deviate that class k of n equally likely ones
 // stands for, scaled so that the classes have variance 1.
-func classNormal(k, n int) float64 {
-	z := func(k int) float64 {
-		return math.Sqrt2 * math.Erfinv(2*(float64(k)+.5)/float64(n)-1)
+func classNormal(k, n int) float64 { return classNormals[n][k] }
+
+// classNormals holds classNormal for up to 32 classes.
+var classNormals = func() (table [33][]float64) {
+	for n := 1; n < len(table); n++ {
+		sum := 0.0
+		for k := range n {
+			z := math.Sqrt2 * math.Erfinv(2*(float64(k)+.5)/float64(n)-1)
+			table[n] = append(table[n], z)
+			sum += float64(z * z)
+		}
+		for k := range n {
+			if sum > 0 {
+				table[n][k] /= math.Sqrt(sum / float64(n))
+			}
+		}
 	}
-	sum := 0.0
-	for i := range n {
-		sum += float64(z(i) * z(i))
-	}
-	return z(k) / math.Sqrt(sum/float64(n))
-}
+	return table
+}()
 
 // Draw returns the person who does a trial. Only the trial's source decides, so
 // that the same person meets every candidate.
@@ -158,6 +184,8 @@ func (p *People) Draw(trial draw.Trial) Person {
 	w.Familiarity = p.phi.at(s.Normal(15))
 	w.Speed = int(s.Below(16, speedClasses))
 	w.Error = int(s.Below(17, errorClasses))
+	w.FeltNoise = p.felt.at(s.Normal(20))
+	w.Reluctance = int(s.Below(19, reluctanceClasses))
 	w.Arc = draw.Share/5 + s.Unit(18)*3/5
 	return w
 }

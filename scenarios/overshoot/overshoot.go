@@ -44,8 +44,8 @@ import (
 
 	"dialwright/encoder"
 	"dialwright/scenarios"
-	"dialwright/scenarios/hand"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 	"dialwright/scenarios/trial"
 )
 
@@ -58,20 +58,20 @@ type Study struct {
 	Seed      uint64
 	Workers   int
 	Progress  func(done, all int) // may be nil
-	Replay    string              // how follow is told panel, rig and profile, where they are not the ones it takes by itself
-	Each      func(Trial)         // every trial, in the order of tasks, operators and numbers; may be nil
+
+	// Replay returns the flags with which follow does the dialings of a task and an
+	// operator again, but for seed and number.
+	Replay func(task, operator string) string
 }
 
 // Trial is one trial as it is written for an independent count.
 type Trial struct {
-	Task, Operator string
-	Number         int
-	Ring           string // of the largest overshoot; "" for a number dialed as a whole
-	Overshoot      int64  // steps of that ring
+	Number    int
+	Ring      string // of the largest overshoot; "" for a number dialed as a whole
+	Overshoot int64  // steps of that ring
 	trial.Result
 	Cause    Cause
 	Overshot bool
-	Dials    int     // how many rings or digits the task has; ByDial has so many
 	Distance int64   // steps of the whole number
 	Speed    float64 // detents/s of the arriving stroke; 0 where none arrived
 }
@@ -91,22 +91,19 @@ type Ring struct {
 	Sizes  map[int64]int // steps → trials, overshoots only
 }
 
-// Found is what was found on a task with an operator.
-type Found struct {
-	Task     *scenarios.Task
-	Knob     string
+// Answer is what was found on a task with an operator.
+type Answer struct {
+	*sample.Trials
 	Operator string
-	Stays    error // the profile cannot be set on this knob, which stays plain
-	Trials   int
-	Timeouts int
 	Rings    []Ring
-	Share    paired.Estimate // of trials with an overshoot on any ring
 	Extra    paired.Estimate // s, median time from the first excursion to the end, over the overshoots
 	Causes   [causes]int
 	Distance []Quarter       // by distance, steps of the whole number
 	Speed    []Quarter       // by the speed of the arriving stroke, detents/s
 	Alarms   paired.Estimate // share of trials that showed an alarm code on the way
 	Worst    []Worst
+
+	every []Trial
 }
 
 // Quarter is what was found in about a quarter of the trials, those up to a
@@ -158,10 +155,10 @@ type Worst struct {
 // worstShown is how many of the worst trials are named.
 const worstShown = 3
 
-// Result is the answer.
+// Result is the answers, task by task, operator by operator.
 type Result struct {
 	Study   *Study
-	Found   []*Found
+	Answers []*Answer
 	Partial bool
 }
 
@@ -169,184 +166,159 @@ type Result struct {
 // its error, marked as partial.
 func Run(ctx context.Context, s *Study) (*Result, error) {
 	r := &Result{Study: s}
-	type cell struct {
-		found *Found
-		cell  trial.Cell
-		bench *trial.Bench
-		all   []Trial
-		done  bool
-	}
-	var cells []*cell
+	var all []*Answer
+	var seats []*trial.Seat
 	for _, u := range s.Tasks {
 		for _, o := range s.Operators {
-			c := &cell{found: &Found{Task: u.Task, Knob: u.Knob.Name, Operator: o.Name}}
-			x := trial.Cell{Task: u.Task, Rings: u.Knob.Rings, Inner: &u.Knob.Inner.Rig, Profile: s.Profile, Operator: o, Others: u.Others}
-			if u.Knob.Outer != nil {
-				x.Outer = &u.Knob.Outer.Rig
+			seat, err := trial.SeatOrPlain(u, s.Profile, o)
+			if err != nil {
+				return nil, err
 			}
-			var err error
-			if c.bench, err = trial.NewBench(x); err != nil {
-				c.found.Stays = err
-				x.Profile = &scenarios.Profile{Name: "plain"}
-				if c.bench, err = trial.NewBench(x); err != nil {
-					return nil, err
-				}
-			}
-			c.cell = x
-			cells = append(cells, c)
+			seats = append(seats, seat)
+			all = append(all, &Answer{Trials: sample.Of(seat), Operator: o.Name})
 		}
 	}
+	faults := make([]error, len(seats)) // trials that were given up
 	var done atomic.Int64
-	_ = trial.Each(ctx, s.Workers, len(cells), func(i int) { // ctx is asked below
-		c := cells[i]
-		w := newWatcher(c.bench, &c.cell)
+	_ = trial.Each(ctx, s.Workers, len(all), func(i int) { // ctx is asked below
+		w, a := newWatcher(seats[i]), all[i]
 		for n := range s.Trials {
-			if n%64 == 0 {
-				if ctx.Err() != nil {
-					return
-				}
-				if s.Progress != nil {
-					s.Progress(int(done.Add(min(64, int64(s.Trials-n)))), len(cells)*s.Trials)
-				}
+			if ctx.Err() != nil {
+				return
+			}
+			if n%64 == 0 && s.Progress != nil {
+				s.Progress(int(done.Add(min(64, int64(s.Trials-n)))), len(all)*s.Trials)
 			}
 			t := w.run(s.Seed, n)
-			t.Task, t.Operator = c.found.Task.Name, c.found.Operator
-			c.all = append(c.all, t)
-			d := c.found.Task.Scale().Distance(t.Start, t.Target)
-			c.all[n].Distance = max(d, -d)
+			if faults[i] = seats[i].Bench.Err(); faults[i] != nil {
+				return
+			}
+			a.Take(n, &t.Result)
+			a.every = append(a.every, t)
 		}
-		c.done = true
 	})
-	for _, c := range cells {
-		r.Partial = r.Partial || !c.done
-		if len(c.all) == 0 {
+	for i, a := range all {
+		if faults[i] != nil {
+			return nil, faults[i]
+		}
+		r.Partial = r.Partial || a.Len() < s.Trials
+		if a.Len() == 0 {
 			continue
 		}
-		c.found.sum(c.bench, c.all)
-		r.Found = append(r.Found, c.found)
-		if s.Each != nil {
-			for _, t := range c.all {
-				s.Each(t)
-			}
-		}
+		a.sum(seats[i].Dials())
+		r.Answers = append(r.Answers, a)
 	}
-	if r.Partial && len(r.Found) == 0 {
+	if r.Partial && len(r.Answers) == 0 {
 		return nil, ctx.Err()
 	}
 	return r, ctx.Err()
 }
 
-// watcher does trials of one bench and keeps each one's story.
+// watcher does trials of one seat and reads what was written down of each.
 type watcher struct {
-	bench   *trial.Bench
-	dials   []scenarios.Dial
-	stories []story
+	seat  *trial.Seat
+	dials []scenarios.Dial
+	lands []int64
+	log   trial.Log
+	story story
 }
 
-func newWatcher(b *trial.Bench, c *trial.Cell) *watcher {
-	w := &watcher{bench: b, dials: b.Dials()}
-	w.stories = make([]story, len(w.dials))
-	lands := landsOn(&c.Profile.Acceleration)
-	for i, d := range w.dials {
-		rig := c.Inner
-		if d.Ring == scenarios.Outer && c.Outer != nil {
-			rig = c.Outer
-		}
-		s := &w.stories[i]
-		s.scale, s.within, s.lands = d.Scale, d.Tolerance, lands
-		// The bench has applied the same profile to the same rig.
-		if set, err := scenarios.Apply(c.Profile, *rig); err == nil {
-			s.latency = int64(set.Display.Latency)
-		}
+func newWatcher(s *trial.Seat) *watcher {
+	return &watcher{seat: s, dials: s.Dials(), lands: landsOn(&s.Profile.Acceleration)}
+}
+
+// read takes over what was written down of a run.
+func (w *watcher) read(r *trial.Run) *story {
+	s := &w.story
+	*s = story{
+		acts: r.Acts, turned: r.Turned, latency: r.Latency, steps: s.steps[:0], waited: s.waited, lands: w.lands,
+		scale: r.Scale, start: r.Start, target: r.Target, within: r.Tolerance,
 	}
-	b.Trace = func(dial int, a hand.Act) { w.stories[dial].acts = append(w.stories[dial].acts, a) }
-	b.Path = func(dial int, e encoder.Event) {
-		s := &w.stories[dial]
+	if s.waited == nil {
+		s.waited = map[int]bool{}
+	}
+	clear(s.waited)
+	for _, e := range r.Events {
 		switch e.Kind {
-		case encoder.Turned:
-			s.turned = append(s.turned, e.At)
 		case encoder.Waits:
-			if s.waited == nil {
-				s.waited = map[int]bool{}
-			}
 			s.waited[e.Detent] = true
 		case encoder.Stepped:
 			s.steps = append(s.steps, e)
 		}
 	}
-	return w
+	return s
 }
 
 // run does a trial.
 func (w *watcher) run(seed uint64, n int) Trial {
-	for i := range w.stories {
-		s := &w.stories[i]
-		s.acts, s.steps, s.turned = s.acts[:0], s.steps[:0], s.turned[:0]
-		clear(s.waited)
-	}
-	t := Trial{Number: n, Result: w.bench.Run(seed, n), Dials: len(w.dials)}
+	w.seat.Record(&w.log, seed, n)
+	t := Trial{Number: n, Result: w.log.Result}
 	worst := -1
 	for i, d := range w.dials {
-		s := &w.stories[i]
-		s.start, s.target = d.Part(t.Start), d.Part(t.Target)
 		if o := t.ByDial[i]; o >= 1 && (worst < 0 || o > t.Overshoot) {
 			worst, t.Overshoot, t.Ring = i, o, d.Name
 		}
-		t.Speed = max(t.Speed, s.speed())
 	}
 	t.Overshot = worst >= 0
-	if t.Overshot {
-		t.Cause = w.stories[worst].cause()
+	told := false
+	for i := range w.log.Runs {
+		r := &w.log.Runs[i]
+		if r.Mistaken {
+			continue // no target of its own was in sight
+		}
+		s := w.read(r)
+		t.Speed = max(t.Speed, s.speed())
+		// Of a dial that was turned twice, the time that it went past.
+		if r.Number == worst && !told {
+			_, _, _, told = s.crossing()
+			t.Cause = s.cause()
+		}
 	}
+	d := w.seat.Task.Scale().Distance(t.Start, t.Target)
+	t.Distance = max(d, -d)
 	return t
 }
 
-// sum works out what is said of a cell.
-func (f *Found) sum(b *trial.Bench, all []Trial) {
-	f.Trials = len(all)
-	dials := b.Dials()
+// sum works out what is said of the trials.
+func (a *Answer) sum(dials []scenarios.Dial) {
+	n := a.Len()
 	for _, d := range dials {
-		f.Rings = append(f.Rings, Ring{Name: d.Name, Trials: f.Trials, Sizes: map[int64]int{}})
+		a.Rings = append(a.Rings, Ring{Name: d.Name, Trials: n, Sizes: map[int64]int{}})
 	}
-	var overshot, alarms int
+	alarms := 0
 	var extra []float64
-	for i := range all {
-		t := &all[i]
-		if t.Timeout {
-			f.Timeouts++
-		}
+	for i := range a.every {
+		t := &a.every[i]
 		if t.Alarms > 0 {
 			alarms++
 		}
 		for k := range dials {
 			if o := t.ByDial[k]; o >= 1 {
-				f.Rings[k].Sizes[o]++
+				a.Rings[k].Sizes[o]++
 			}
 		}
 		if !t.Overshot {
 			continue
 		}
-		overshot++
-		f.Causes[t.Cause]++
+		a.Causes[t.Cause]++
 		if s, ok := t.Extra(); ok {
 			extra = append(extra, s)
 		}
-		f.Worst = append(f.Worst, Worst{t.Number, t.Overshoot})
+		a.Worst = append(a.Worst, Worst{t.Number, t.Overshoot})
 	}
-	for k := range f.Rings {
+	for k := range a.Rings {
 		hits := 0
-		for _, m := range f.Rings[k].Sizes {
+		for _, m := range a.Rings[k].Sizes {
 			hits += m
 		}
-		f.Rings[k].Share = paired.ShareInterval(hits, f.Trials)
+		a.Rings[k].Share = paired.ShareInterval(hits, n)
 	}
-	f.Share = paired.ShareInterval(overshot, f.Trials)
-	f.Alarms = paired.ShareInterval(alarms, f.Trials)
-	f.Distance = quarters(all, func(t *Trial) float64 { return float64(t.Distance) })
-	f.Speed = quarters(all, func(t *Trial) float64 { return t.Speed })
+	a.Alarms = paired.ShareInterval(alarms, n)
+	a.Distance = quarters(a.every, func(t *Trial) float64 { return float64(t.Distance) })
+	a.Speed = quarters(a.every, func(t *Trial) float64 { return t.Speed })
 	if len(extra) > 0 {
-		f.Extra = paired.QuantileInterval(extra, 0.5)
+		a.Extra = paired.QuantileInterval(extra, 0.5)
 	}
-	slices.SortStableFunc(f.Worst, func(a, b Worst) int { return int(b.Steps - a.Steps) })
-	f.Worst = f.Worst[:min(len(f.Worst), worstShown)]
+	slices.SortStableFunc(a.Worst, func(a, b Worst) int { return int(b.Steps - a.Steps) })
+	a.Worst = a.Worst[:min(len(a.Worst), worstShown)]
 }

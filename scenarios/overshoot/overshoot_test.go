@@ -26,7 +26,7 @@ func study(trials int, profile int, tasks ...string) *Study {
 	p := scenarios.Profiles()[profile]
 	s := &Study{Profile: &p, Operators: []*scenarios.Operator{&o}, Trials: trials, Seed: 1, Workers: 2}
 	for _, name := range tasks {
-		s.Tasks = append(s.Tasks, panel.Serve(demo.Task(name)))
+		s.Tasks = append(s.Tasks, panel.Only(demo.Task(name)).Served()[0])
 	}
 	return s
 }
@@ -49,8 +49,8 @@ func Example() {
 		fmt.Println(err)
 		return
 	}
-	f := r.Found[0]
-	fmt.Printf("%s on %s, %d rings, %d trials\n", profile.Name, f.Task.Name, len(f.Rings), f.Trials)
+	f := r.Answers[0]
+	fmt.Printf("%s on %s, %d rings, %d trials\n", profile.Name, f.Use.Task.Name, len(f.Rings), f.Len())
 	// Output: power on com-25, 2 rings, 200 trials
 }
 
@@ -110,10 +110,16 @@ func TestEveryCauseIsFoundWhereItIsKnown(t *testing.T) {
 	repeated := append(train(100, 20, 5, 1), turned{at: 290, stepAt: 900, dir: 1, count: 4, cause: encoder.ByRepeat})
 	between := train(100, 20, 5, 1)
 	between[3].count, between[3].cause = 4, encoder.ByRepeat
+	// Twenty-two turned of twenty planned, and as many steps by repeat: half of the excess.
+	half := append(train(100, 22, 5, 1), turned{at: 310, stepAt: 900, dir: 1, count: 2, cause: encoder.ByRepeat})
+	// Twenty-three turned, and two by repeat: two fifths of it.
+	fifths := append(train(100, 23, 5, 1), turned{at: 320, stepAt: 900, dir: 1, count: 2, cause: encoder.ByRepeat})
 	for _, x := range []struct {
 		cause Cause
 		story *story
 	}{
+		{FromRepeat, tell(false, []hand.Act{stroke(90, 400, 20, 20, 22, 20, 20)}, half...)},
+		{FromNoise, tell(false, []hand.Act{stroke(90, 400, 20, 20, 23, 20, 20)}, fifths...)},
 		// Twenty clicks as planned; then the key repeats four times.
 		{FromRepeat, tell(false, []hand.Act{stroke(90, 300, 20, 20, 20, 20, 20)}, repeated...)},
 		// Four repeats come between the clicks; the last click goes past.
@@ -148,22 +154,11 @@ func TestEveryCauseIsFoundWhereItIsKnown(t *testing.T) {
 // The histogram agrees with a count of the raw trials that knows nothing of it.
 func TestHistogramAgreesWithTheRawTrials(t *testing.T) {
 	s := study(300, 4, "com-25", "heading", "transponder")
+	r := run(t, s)
 	var raw bytes.Buffer
-	w := csv.NewWriter(&raw)
-	if err := w.Write(Header); err != nil {
+	if err := r.Trials().CSV(&raw); err != nil {
 		t.Fatal(err)
 	}
-	tasks := map[string]*scenarios.Task{}
-	for _, u := range s.Tasks {
-		tasks[u.Task.Name] = u.Task
-	}
-	s.Each = func(x Trial) {
-		if err := WriteTrial(w, tasks[x.Task], x); err != nil {
-			t.Error(err)
-		}
-	}
-	r := run(t, s)
-	w.Flush()
 	rows, err := csv.NewReader(&raw).ReadAll()
 	if err != nil || len(rows) != 1+3*300 {
 		t.Fatalf("%d rows, %v", len(rows), err)
@@ -175,7 +170,7 @@ func TestHistogramAgreesWithTheRawTrials(t *testing.T) {
 		}
 		return x
 	}
-	for _, f := range r.Found {
+	for _, f := range r.Answers {
 		overshot, trials := 0, 0
 		causes := map[string]int{}
 		sizes := make([]map[int64]int, len(f.Rings))
@@ -184,7 +179,7 @@ func TestHistogramAgreesWithTheRawTrials(t *testing.T) {
 		}
 		var extra []float64
 		for _, row := range rows[1:] {
-			if row[0] != f.Task.Name {
+			if row[0] != f.Use.Task.Name {
 				continue
 			}
 			trials++
@@ -228,28 +223,28 @@ func TestHistogramAgreesWithTheRawTrials(t *testing.T) {
 				}
 			}
 		}
-		if trials != f.Trials || paired.ShareInterval(overshot, trials) != f.Share {
-			t.Errorf("%s: %d of %d trials overshot, the table says %v", f.Task.Name, overshot, trials, f.Share)
+		if trials != f.Len() || paired.ShareInterval(overshot, trials) != f.Summary().Overshoot {
+			t.Errorf("%s: %d of %d trials overshot, the table says %v", f.Use.Task.Name, overshot, trials, f.Summary().Overshoot)
 		}
 		for c, n := range f.Causes {
 			if causes[Cause(c).String()] != n {
-				t.Errorf("%s: %d by %s, the table says %d", f.Task.Name, causes[Cause(c).String()], Cause(c), n)
+				t.Errorf("%s: %d by %s, the table says %d", f.Use.Task.Name, causes[Cause(c).String()], Cause(c), n)
 			}
 		}
 		if overshot == 0 {
-			t.Errorf("%s: nothing overshot", f.Task.Name)
+			t.Errorf("%s: nothing overshot", f.Use.Task.Name)
 		}
 		for k, ring := range f.Rings {
 			if !maps.Equal(ring.Sizes, sizes[k]) {
-				t.Errorf("%s, ring %q: %v in the trials, the histogram has %v", f.Task.Name, ring.Name, sizes[k], ring.Sizes)
+				t.Errorf("%s, ring %q: %v in the trials, the histogram has %v", f.Use.Task.Name, ring.Name, sizes[k], ring.Sizes)
 			}
 		}
 		if got := paired.QuantileInterval(extra, 0.5); math.Abs(got.Value-f.Extra.Value) > 1e-6 {
-			t.Errorf("%s: extra time %g s, the table says %g", f.Task.Name, got.Value, f.Extra.Value)
+			t.Errorf("%s: extra time %g s, the table says %g", f.Use.Task.Name, got.Value, f.Extra.Value)
 		}
 		for _, q := range slices.Concat(f.Distance, f.Speed) {
 			if q.Trials != 0 {
-				t.Errorf("%s: a quarter is off by %d trials", f.Task.Name, q.Trials)
+				t.Errorf("%s: a quarter is off by %d trials", f.Use.Task.Name, q.Trials)
 			}
 		}
 	}
@@ -263,10 +258,10 @@ func TestSlowPulsesRunOn(t *testing.T) {
 		rig := demo.Rig("left-pulse")
 		change(&rig.Rig)
 		s.Tasks[0].Knob.Inner = rig
-		f := run(t, s).Found[0]
+		f := run(t, s).Answers[0]
 		return f.Causes[FromBacklog]
 	}
-	slow := runOn(func(r *encoder.Rig) { r.Firmware.On, r.Firmware.Off, r.Firmware.Queue = 80e6, 80e6, 40 })
+	slow := runOn(func(r *encoder.Rig) { r.Firmware.Pulse, r.Firmware.Gap, r.Firmware.Queue = 80e6, 80e6, 40 })
 	none := runOn(func(r *encoder.Rig) { *r = demo.Rig("right-relative").Rig })
 	if slow == 0 || none != 0 {
 		t.Errorf("%d overshoots by run-on from backlog with slow pulses, %d with relative counts", slow, none)
@@ -346,12 +341,12 @@ func TestTheOnlyPossibleCauseIsFound(t *testing.T) {
 	}{
 		{FromRepeat, scenarios.Profile{Name: "plain"}, func(r *encoder.Rig, _ *scenarios.Operator) {
 			f := &r.Firmware
-			f.Output, f.On, f.Off, f.Queue = encoder.Keys, 40e6, 10e6, 40
+			f.Output, f.Pulse, f.Gap, f.Queue = encoder.Keys, 40e6, 10e6, 40
 			r.System.Repeat = encoder.Repeat{Delay: 20e6, Rate: 60}
 		}},
 		{FromBacklog, scenarios.Profile{Name: "plain"}, func(r *encoder.Rig, o *scenarios.Operator) {
 			f := &r.Firmware
-			f.Output, f.On, f.Off, f.Queue = encoder.Buttons, 80e6, 80e6, 40
+			f.Output, f.Pulse, f.Gap, f.Queue = encoder.Buttons, 80e6, 80e6, 40
 			o.Familiarity = stranger
 		}},
 		{FromLag, scenarios.Profile{Name: "plain"}, func(r *encoder.Rig, o *scenarios.Operator) {
@@ -369,7 +364,7 @@ func TestTheOnlyPossibleCauseIsFound(t *testing.T) {
 		operator := exact
 		x.spoil(&rig.Rig, &operator)
 		s.Tasks[0].Knob.Inner, s.Profile, s.Operators[0] = rig, &x.profile, &operator
-		f := run(t, s).Found[0]
+		f := run(t, s).Answers[0]
 		all := 0
 		for _, n := range f.Causes {
 			all += n

@@ -1,10 +1,7 @@
 package overshoot
 
 import (
-	"encoding/csv"
 	"fmt"
-	"io"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,25 +9,22 @@ import (
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 )
 
-// Table writes the answer for a terminal.
-func (r *Result) Table(w io.Writer) error { return r.text(w, false) }
-
-// Markdown writes the answer for a document.
-func (r *Result) Markdown(w io.Writer) error { return r.text(w, true) }
-
-func (r *Result) text(w io.Writer, markdown bool) error {
-	p := columns.New(w, markdown)
-	for i, f := range r.Found {
-		if i == 0 || r.Found[i-1].Task != f.Task {
-			p.Heading(fmt.Sprintf("%s; on the %s knob, %s", f.Task.Heading(), f.Knob, r.Study.Profile.Name))
+// Page is what the answers say.
+func (r *Result) Page() *columns.Page {
+	p := &columns.Page{}
+	for i, f := range r.Answers {
+		task := f.Use.Task
+		if i == 0 || r.Answers[i-1].Use.Task != task {
+			p.Heading(fmt.Sprintf("%s; on the %s knob, %s", task.Heading(), f.Use.Knob.Name, r.Study.Profile.Name))
 			rows := [][]string{}
-			for _, g := range r.Found[i:] {
-				if g.Task != f.Task {
+			for _, g := range r.Answers[i:] {
+				if g.Use.Task != task {
 					break
 				}
-				rows = append(rows, []string{g.Operator, share(g.Share), seconds(g.Extra), nearest(g.Distance), farthest(g.Distance)})
+				rows = append(rows, []string{g.Operator, sample.Percent(g.Summary().Overshoot), seconds(g.Extra), nearest(g.Distance), farthest(g.Distance)})
 			}
 			p.Table([]string{"", "overshoot, %", "extra, s", "near, %", "far, %"}, rows)
 		}
@@ -43,18 +37,21 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 			r.histogram(p, f, ring)
 		}
 		p.Item(f.causesText())
-		p.Item("by distance: " + growth(f.Distance, func(x float64) string { return f.Task.Travel(int64(x)) }))
+		p.Item("by distance: " + growth(f.Distance, func(x float64) string { return task.Travel(int64(x)) }))
 		p.Item("by the speed at which the target was reached: " + growth(f.Speed, func(x float64) string { return fmt.Sprintf("%.3g clicks a second", x) }))
-		if len(f.Task.Alarms) > 0 {
-			p.Item(fmt.Sprintf("an alarm code was on the screen on the way in %s %% of the trials", share(f.Alarms)))
+		if len(task.Alarms) > 0 {
+			p.Item(fmt.Sprintf("an alarm code was on the screen on the way in %s %% of the trials", sample.Percent(f.Alarms)))
 		}
 		if len(f.Worst) > 0 {
 			var worst []string
 			for _, x := range f.Worst {
 				worst = append(worst, fmt.Sprintf("trial %d (%s)", x.Trial, clicks(x.Steps)))
 			}
-			p.Item(fmt.Sprintf("worst: %s; see one with follow --task %s --operator %s%s --seed %d --trial %d",
-				strings.Join(worst, ", "), f.Task.Name, f.Operator, r.Study.Replay, r.Study.Seed, f.Worst[0].Trial))
+			again := ""
+			if r.Study.Replay != nil {
+				again = fmt.Sprintf("; see one with follow %s --seed %d --trial %d", r.Study.Replay(task.Name, f.Operator), r.Study.Seed, f.Worst[0].Trial)
+			}
+			p.Item("worst: " + strings.Join(worst, ", ") + again)
 		}
 		p.Text("")
 	}
@@ -67,14 +64,14 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 	if r.Partial {
 		p.Text(r.partial())
 	}
-	return p.Err()
+	return p
 }
 
 // partial says how much of what was asked for is there.
 func (r *Result) partial() string {
 	done := 0
-	for _, f := range r.Found {
-		done += f.Trials
+	for _, f := range r.Answers {
+		done += f.Len()
 	}
 	return fmt.Sprintf("Partial: interrupted after %d of %d trials; lines that were not begun are left out.", done, r.Study.Trials*len(r.Study.Tasks)*len(r.Study.Operators))
 }
@@ -90,7 +87,7 @@ func growth(list []Quarter, what func(float64) string) string {
 		case i > 0:
 			to = "to " + what(q.To)
 		}
-		parts = append(parts, fmt.Sprintf("%s %s %%", to, share(q.Share)))
+		parts = append(parts, fmt.Sprintf("%s %s %%", to, sample.Percent(q.Share)))
 	}
 	if len(parts) == 0 {
 		return "no trial tells"
@@ -102,22 +99,22 @@ func nearest(list []Quarter) string {
 	if len(list) < 2 {
 		return "–"
 	}
-	return share(list[0].Share)
+	return sample.Percent(list[0].Share)
 }
 
 func farthest(list []Quarter) string {
 	if len(list) < 2 {
 		return "–"
 	}
-	return share(list[len(list)-1].Share)
+	return sample.Percent(list[len(list)-1].Share)
 }
 
 // tasks lists the tasks once each.
 func (r *Result) tasks() []*scenarios.Task {
 	var list []*scenarios.Task
-	for _, f := range r.Found {
-		if !slices.Contains(list, f.Task) {
-			list = append(list, f.Task)
+	for _, f := range r.Answers {
+		if !slices.Contains(list, f.Use.Task) {
+			list = append(list, f.Use.Task)
 		}
 	}
 	return list
@@ -127,9 +124,9 @@ func (r *Result) tasks() []*scenarios.Task {
 const mostLines = 8
 
 // histogram draws the sizes of the overshoots of a ring.
-func (r *Result) histogram(p *columns.Printer, f *Found, ring Ring) {
+func (r *Result) histogram(p *columns.Page, f *Answer, ring Ring) {
 	name := ring.Name
-	if name != "" && len(f.Task.Digits) == 0 {
+	if name != "" && len(f.Use.Task.Digits) == 0 {
 		name += " ring"
 	}
 	if name != "" {
@@ -140,7 +137,7 @@ func (r *Result) histogram(p *columns.Printer, f *Found, ring Ring) {
 		p.Item(name + "never past the target")
 		return
 	}
-	p.Item(fmt.Sprintf("%spast the target in %s %% of the trials, by", name, share(ring.Share)))
+	p.Item(fmt.Sprintf("%spast the target in %s %% of the trials, by", name, sample.Percent(ring.Share)))
 	most, beyond := 0, 0
 	for i, s := range sizes {
 		most = max(most, ring.Sizes[s])
@@ -151,7 +148,7 @@ func (r *Result) histogram(p *columns.Printer, f *Found, ring Ring) {
 	most = max(most, beyond)
 	for i, s := range sizes {
 		n, what := ring.Sizes[s], fmt.Sprintf("%s (%s)", f.units(ring, s), clicks(s))
-		if len(f.Task.Digits) > 0 {
+		if len(f.Use.Task.Digits) > 0 {
 			what = clicks(s)
 		}
 		if i == mostLines-1 && len(sizes) > mostLines {
@@ -172,7 +169,7 @@ func clicks(n int64) string {
 }
 
 // causesText lists the causes, the most frequent first.
-func (f *Found) causesText() string {
+func (f *Answer) causesText() string {
 	type line struct {
 		c Cause
 		n int
@@ -217,10 +214,6 @@ func safe(t *scenarios.Task) string {
 	return fmt.Sprintf("The order and direction of the digits that shows no alarm code is known for every pair of codes; from %s to %s: %s (%d shown).", t.Format(from), t.Format(to), strings.Join(parts, ", "), crossed)
 }
 
-func share(e paired.Estimate) string {
-	return fmt.Sprintf("%.0f (%.0f–%.0f)", 100*e.Value, 100*e.Low, 100*e.High)
-}
-
 func seconds(e paired.Estimate) string {
 	if e.Value == 0 && e.High == 0 {
 		return "–"
@@ -228,22 +221,34 @@ func seconds(e paired.Estimate) string {
 	return fmt.Sprintf("%.1f (%.1f–%.1f)", e.Value, e.Low, e.High)
 }
 
-// Header is the first line of the file of all trials. ring_steps is the overshoot
-// of every ring or digit, in the order in which they are dialed, with spaces
-// between; speed_per_s is that of the arriving stroke, detents a second, empty
-// where none arrived.
-var Header = []string{"task", "operator", "trial", "start", "target", "time_to_target_s", "timeout", "overshot", "ring", "overshoot_steps", "overshoot_whole_steps", "cause", "strokes", "detents", "lost", "alarms", "ring_steps", "extra_time_s", "distance_steps", "speed_per_s"}
+// trialKeys are the values of a trial. ring_steps is the overshoot of every ring or
+// digit, in the order in which they are dialed, with spaces between; speed_per_s is
+// that of the arriving stroke, detents a second, empty where none arrived.
+var trialKeys = []string{"task", "operator", "trial", "start", "target", "time_to_target_s", "timeout", "overshot", "ring", "overshoot_steps", "overshoot_whole_steps", "cause", "strokes", "detents", "lost", "alarms", "ring_steps", "extra_time_s", "distance_steps", "speed_per_s"}
 
-// WriteTrial writes one trial as a line.
-func WriteTrial(w *csv.Writer, task *scenarios.Task, t Trial) error {
-	extra, speed := "", ""
-	if s, ok := t.Extra(); ok {
-		extra = strconv.FormatFloat(s, 'f', 6, 64)
+// Trials is a line for every trial, in the order of tasks, operators and numbers.
+func (r *Result) Trials() columns.Table {
+	return columns.Table{Columns: []columns.Column{{Hidden: true, Keys: trialKeys}}, Rows: func(yield func([]columns.Cell) bool) {
+		for _, a := range r.Answers {
+			for i := range a.every {
+				if !yield([]columns.Cell{{Values: a.values(&a.every[i])}}) {
+					return
+				}
+			}
+		}
+	}}
+}
+
+// values are those of a trial.
+func (f *Answer) values(t *Trial) []any {
+	fixed := func(x float64, known bool) any {
+		if !known {
+			return nil
+		}
+		return columns.Written(strconv.FormatFloat(x, 'f', 6, 64))
 	}
-	if t.Speed > 0 {
-		speed = strconv.FormatFloat(t.Speed, 'f', 6, 64)
-	}
-	rings := make([]string, t.Dials)
+	extra, some := t.Extra()
+	rings := make([]string, len(f.Rings))
 	for i := range rings {
 		rings[i] = strconv.FormatInt(t.ByDial[i], 10)
 	}
@@ -251,50 +256,36 @@ func WriteTrial(w *csv.Writer, task *scenarios.Task, t Trial) error {
 	if t.Overshot {
 		cause = t.Cause.String()
 	}
-	return w.Write([]string{
-		plainText(t.Task), plainText(t.Operator), strconv.Itoa(t.Number), task.At(t.Start).String(), task.At(t.Target).String(),
-		strconv.FormatFloat(t.Seconds(), 'f', 6, 64), strconv.FormatBool(t.Timeout), strconv.FormatBool(t.Overshot), t.Ring,
-		strconv.FormatInt(t.Overshoot, 10), strconv.FormatInt(t.Past, 10), cause,
-		strconv.Itoa(t.Strokes), strconv.Itoa(t.Account.Detents), strconv.Itoa(t.Account.Lost()), strconv.Itoa(t.Alarms),
-		strings.Join(rings, " "), extra, strconv.FormatInt(t.Distance, 10), speed,
-	})
-}
-
-// plainText keeps a name from being taken for a formula by a spreadsheet.
-func plainText(name string) string {
-	if name != "" && strings.ContainsRune("=+-@\t\r", rune(name[0])) {
-		return "'" + name
+	task := f.Use.Task
+	return []any{
+		task.Name, f.Operator, t.Number, columns.Written(task.At(t.Start).String()), columns.Written(task.At(t.Target).String()),
+		fixed(t.Seconds(), true), t.Timeout, t.Overshot, t.Ring, t.Overshoot, t.Past, cause,
+		t.Strokes, t.Account.Detents, t.Account.Lost(), t.Alarms,
+		strings.Join(rings, " "), fixed(extra, some), t.Distance, fixed(t.Speed, t.Speed > 0),
 	}
-	return name
 }
 
-// CSV writes a line for each ring of each task with each operator; causes, extra
-// time and alarms are the task's as a whole.
-func (r *Result) CSV(w io.Writer) error {
-	out := csv.NewWriter(w)
-	number := func(x float64) string { return strconv.FormatFloat(x, 'g', 6, 64) }
-	head := []string{"task", "operator", "ring", "trials", "overshoot_share", "overshoot_low", "overshoot_high", "extra_time_s", "alarm_share"}
+// Rows is a line for each ring of each task with each operator; causes, extra time
+// and alarms are the task's as a whole.
+func (r *Result) Rows() columns.Table {
+	keys := []string{"task", "operator", "ring", "trials", "overshoot_share", "overshoot_low", "overshoot_high", "extra_time_s", "alarm_share"}
 	for c := range causes {
-		head = append(head, strings.ReplaceAll(c.String(), " ", "_")+"_trials")
+		keys = append(keys, strings.ReplaceAll(c.String(), " ", "_")+"_trials")
 	}
-	out.Write(head) // Flush tells
-	for _, f := range r.Found {
+	var rows [][]columns.Cell
+	for _, f := range r.Answers {
 		for _, ring := range f.Rings {
-			row := []string{
-				plainText(f.Task.Name), plainText(f.Operator), ring.Name, strconv.Itoa(ring.Trials),
-				number(ring.Share.Value), number(ring.Share.Low), number(ring.Share.High), "", number(f.Alarms.Value),
-			}
+			row := []any{f.Use.Task.Name, f.Operator, ring.Name, ring.Trials, ring.Share.Value, ring.Share.Low, ring.Share.High, nil, f.Alarms.Value}
 			if f.Extra.High > 0 {
-				row[7] = number(f.Extra.Value)
+				row[7] = f.Extra.Value
 			}
 			for _, n := range f.Causes {
-				row = append(row, strconv.Itoa(n))
+				row = append(row, n)
 			}
-			out.Write(row)
+			rows = append(rows, []columns.Cell{{Values: row}})
 		}
 	}
-	out.Flush()
-	return out.Error()
+	return columns.Table{Columns: []columns.Column{{Hidden: true, Keys: keys}}, Rows: slices.Values(rows)}
 }
 
 // Report is the answer as it is written in JSON.
@@ -304,43 +295,37 @@ type Report struct {
 
 // TaskReport is a ring of a task with an operator.
 type TaskReport struct {
-	Task     string        `json:"task"`
-	Operator string        `json:"operator"`
-	Ring     string        `json:"ring"`
-	Trials   int           `json:"trials"`
-	Share    float64       `json:"share"`
-	Interval Interval      `json:"interval"`
-	Sizes    []SizeReport  `json:"sizes"`
-	ExtraS   *float64      `json:"extra_time_s"`
-	Causes   []CauseReport `json:"causes"`
-	Worst    []WorstReport `json:"worst"`
-	Alarms   float64       `json:"alarm_share"`
-	Distance []GrowthSteps `json:"by_distance"`
-	Speed    []GrowthSpeed `json:"by_speed"`
+	Task     string          `json:"task"`
+	Operator string          `json:"operator"`
+	Ring     string          `json:"ring"`
+	Trials   int             `json:"trials"`
+	Share    float64         `json:"share"`
+	Interval sample.Interval `json:"interval"`
+	Sizes    []SizeReport    `json:"sizes"`
+	ExtraS   *float64        `json:"extra_time_s"`
+	Causes   []CauseReport   `json:"causes"`
+	Worst    []WorstReport   `json:"worst"`
+	Alarms   float64         `json:"alarm_share"`
+	Distance []GrowthSteps   `json:"by_distance"`
+	Speed    []GrowthSpeed   `json:"by_speed"`
 }
 
 // GrowthSteps is how often the trials up to a distance overshot that lie beyond the
 // one before.
 type GrowthSteps struct {
-	Steps    int64    `json:"to_steps"`
-	Units    string   `json:"to_units"`
-	Trials   int      `json:"trials"`
-	Share    float64  `json:"share"`
-	Interval Interval `json:"interval"`
+	Steps    int64           `json:"to_steps"`
+	Units    string          `json:"to_units"`
+	Trials   int             `json:"trials"`
+	Share    float64         `json:"share"`
+	Interval sample.Interval `json:"interval"`
 }
 
 // GrowthSpeed is the same by the speed of the arriving stroke, detents a second.
 type GrowthSpeed struct {
-	PerS     float64  `json:"to_per_s"`
-	Trials   int      `json:"trials"`
-	Share    float64  `json:"share"`
-	Interval Interval `json:"interval"`
-}
-
-// Interval is a 95 % interval.
-type Interval struct {
-	Low  float64 `json:"low"`
-	High float64 `json:"high"`
+	PerS     float64         `json:"to_per_s"`
+	Trials   int             `json:"trials"`
+	Share    float64         `json:"share"`
+	Interval sample.Interval `json:"interval"`
 }
 
 // SizeReport is how many trials went past by so much.
@@ -366,26 +351,26 @@ type WorstReport struct {
 // task's as a whole and stand with each of its rings.
 func (r *Result) Report() Report {
 	out := Report{Tasks: []TaskReport{}}
-	for _, f := range r.Found {
+	for _, f := range r.Answers {
 		for _, ring := range f.Rings {
 			t := TaskReport{
-				Task: f.Task.Name, Operator: f.Operator, Ring: ring.Name, Trials: ring.Trials, Share: round(ring.Share.Value),
-				Interval: Interval{round(ring.Share.Low), round(ring.Share.High)}, Alarms: round(f.Alarms.Value),
+				Task: f.Use.Task.Name, Operator: f.Operator, Ring: ring.Name, Trials: ring.Trials, Share: sample.Round(ring.Share.Value),
+				Interval: sample.IntervalOf(ring.Share), Alarms: sample.Round(f.Alarms.Value),
 				Sizes: []SizeReport{}, Causes: []CauseReport{}, Worst: []WorstReport{},
 				Distance: []GrowthSteps{}, Speed: []GrowthSpeed{},
 			}
 			for _, q := range f.Distance {
 				n := int64(q.To)
-				t.Distance = append(t.Distance, GrowthSteps{n, f.Task.Travel(n), q.Trials, round(q.Share.Value), Interval{round(q.Share.Low), round(q.Share.High)}})
+				t.Distance = append(t.Distance, GrowthSteps{n, f.Use.Task.Travel(n), q.Trials, sample.Round(q.Share.Value), sample.IntervalOf(q.Share)})
 			}
 			for _, q := range f.Speed {
-				t.Speed = append(t.Speed, GrowthSpeed{round(q.To), q.Trials, round(q.Share.Value), Interval{round(q.Share.Low), round(q.Share.High)}})
+				t.Speed = append(t.Speed, GrowthSpeed{sample.Round(q.To), q.Trials, sample.Round(q.Share.Value), sample.IntervalOf(q.Share)})
 			}
 			for _, steps := range sortedSizes(ring.Sizes) {
 				t.Sizes = append(t.Sizes, SizeReport{steps, f.units(ring, steps), ring.Sizes[steps]})
 			}
 			if f.Extra.High > 0 {
-				x := round(f.Extra.Value)
+				x := sample.Round(f.Extra.Value)
 				t.ExtraS = &x
 			}
 			for c, n := range f.Causes {
@@ -402,8 +387,6 @@ func (r *Result) Report() Report {
 	return out
 }
 
-func round(x float64) float64 { return math.Round(x*1e6) / 1e6 }
-
 func sortedSizes(sizes map[int64]int) []int64 {
 	var list []int64
 	for s := range sizes {
@@ -414,12 +397,12 @@ func sortedSizes(sizes map[int64]int) []int64 {
 }
 
 // units writes so many steps of a ring in the task's own units.
-func (f *Found) units(ring Ring, steps int64) string {
-	if len(f.Task.Digits) > 0 {
+func (f *Answer) units(ring Ring, steps int64) string {
+	if len(f.Use.Task.Digits) > 0 {
 		return clicks(steps)
 	}
 	if ring.Name == "outer" {
-		steps *= f.Task.PerOuter
+		steps *= f.Use.Task.PerOuter
 	}
-	return f.Task.Travel(steps)
+	return f.Use.Task.Travel(steps)
 }

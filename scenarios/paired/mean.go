@@ -11,21 +11,6 @@ import (
 // (see [Average]). Cap timeouts first.
 func MeanInterval(x []float64) Estimate { return weightedMean([]Group{{1, x}}) }
 
-// Ratio returns the mean of a over the mean of b, a[i] paired with b[i], with an
-// interval from the delta method on its logarithm. Both means must be above 0.
-// It panics when the lengths differ.
-func Ratio(a, b []float64) Estimate {
-	mustPair(len(a), len(b))
-	ma, mb := mean(a), mean(b)
-	sum := 0.0
-	for i := range a {
-		u := (a[i]-ma)/ma - (b[i]-mb)/mb
-		sum += float64(u * u)
-	}
-	half := math.Exp(z * math.Sqrt(sum) / float64(len(a)))
-	return Estimate{ma / mb, ma / mb / half, ma / mb * half}
-}
-
 // Group is the sample of one task and how much the task weighs.
 type Group struct {
 	Weight float64 // > 0; only the proportions between groups count
@@ -112,6 +97,8 @@ func weightedMean(groups []Group) Estimate {
 	return Estimate{m, end(-z), end(z)}
 }
 
+// mean adds from first to last, on every processor; gonum's stat.Mean adds in another
+// order on amd64, which the last bit shows.
 func mean(x []float64) float64 {
 	sum := 0.0
 	for _, v := range x {

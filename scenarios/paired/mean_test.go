@@ -215,25 +215,6 @@ func TestGroupsOfOneTaskAreThatTask(t *testing.T) {
 	})
 }
 
-func TestRatioCoversAndInverts(t *testing.T) {
-	above, below := misses(3000, 0.8, func(run int) Estimate {
-		s := stream("ratio", run)
-		a, b := make([]float64, 100), make([]float64, 100)
-		for i := range a {
-			same := -math.Log(unit(s, i))
-			a[i] = 0.8*same + 0.08*unit(s, 500+i) - 0.04
-			b[i] = same + 0.1*unit(s, 900+i) - 0.05
-		}
-		r, back := Ratio(a, b), Ratio(b, a)
-		near(t, "inverted low end", 1/back.Low, r.High, 1e-9)
-		near(t, "inverted high end", 1/back.High, r.Low, 1e-9)
-		return r
-	})
-	if miss := above + below; miss > 0.065 || miss < 0.035 {
-		t.Errorf("above %.3f, below %.3f of the intervals miss", above, below)
-	}
-}
-
 func ExampleAverageDifference() {
 	heading := []float64{-0.4, 0, 0, -0.9, 0.1, -0.2, -0.3, 0, -0.6, -0.1}
 	com := []float64{-1.9, -2.2, 0.3, -1.4, -2.8, -1.6, 0, -2.1}

@@ -28,7 +28,6 @@
 //   - more trials faster than slower: exact sign test ([SignTest])
 //   - several of these at once: [Holm]
 //   - a weighted mean of independent estimates: [Weigh]
-//   - two unpaired samples: [KolmogorovSmirnov]
 //
 // All intervals are 95 % intervals, each for itself; all p values are two-sided.
 // Below some twenty trials a bootstrap interval says little, and no paired test

@@ -9,7 +9,8 @@ import (
 )
 
 // Quantile returns the p-quantile of x, 0 ≤ p ≤ 1, by R's type 7 (linear between
-// order statistics; the median of 1 2 3 4 is 2.5). It is +Inf when it falls
+// order statistics; the median of 1 2 3 4 is 2.5; gonum's stat.Quantile knows types 1
+// and 4 only). It is +Inf when it falls
 // among timeouts, also when only the upper of two middle values is one. NaN for
 // an empty sample.
 func Quantile(x []float64, p float64) float64 {

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/figure"
 )
 
 // felt is the difference in seconds below which a figure of neighbours shows

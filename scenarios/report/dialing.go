@@ -4,11 +4,11 @@ import (
 	"context"
 	"reflect"
 
-	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/compare"
 	"dialwright/scenarios/export"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 	"dialwright/scenarios/trial"
 	"dialwright/scenarios/tune"
 )
@@ -26,17 +26,14 @@ type Dialing struct {
 // Way is how a task is dialed with some settings.
 type Way struct {
 	Profile *scenarios.Profile
-	Cell    *compare.Cell
+	Trials  *sample.Trials
 	Watched Watched
 
-	bench  *trial.Bench
-	report compare.TaskReport
+	seat *trial.Seat
 }
 
 // recommended is what the settings after are called in sentences.
 const recommended = "the recommendation"
-
-func source(seed uint64, task string) draw.Trial { return compare.Source(seed, task) }
 
 // dial does the panel's dialings before and after, and watches them.
 func (r *Result) dial(ctx context.Context) error {
@@ -48,11 +45,9 @@ func (r *Result) dial(ctx context.Context) error {
 	var family []paired.Verdict
 	for _, d := range r.Dialings {
 		if d.Changed {
-			b, a := d.Before.Cell, d.After.Cell
-			family = append(family, paired.Judge(paired.Pair{
-				A: recommended, B: short(r.Study.Profile.Name), Task: short(d.Use.Task.Name), TimesA: a.Seconds, TimesB: b.Seconds, Limit: b.Limit,
-				OvershotA: a.Overshot, OvershotB: b.Overshot,
-			}, source(r.Study.Seed, d.Use.Task.Name)))
+			v := sample.Judge(recommended, d.After.Trials, short(r.Study.Profile.Name), d.Before.Trials, r.Study.Seed)
+			v.Task = short(v.Task)
+			family = append(family, v)
 		}
 	}
 	paired.Family(family)
@@ -102,16 +97,15 @@ func (r *Result) dialKnob(ctx context.Context, k *tune.KnobResult) error {
 			return err
 		}
 	}
-	reports := c.Report().Profiles
 	for i, u := range c.Uses {
 		u.Knob = k.Knob
 		d := &Dialing{
 			Use: u, Changed: which[i] != 0,
-			Before: Way{Profile: study.Candidates[0].Profile, Cell: c.Cells[0][i], report: reports[0].Tasks[i]},
-			After:  Way{Profile: study.Candidates[which[i]].Profile, Cell: c.Cells[which[i]][i], report: reports[which[i]].Tasks[i]},
+			Before: Way{Profile: study.Candidates[0].Profile, Trials: c.Trials[0][i]},
+			After:  Way{Profile: study.Candidates[which[i]].Profile, Trials: c.Trials[which[i]][i]},
 		}
 		for _, w := range []*Way{&d.Before, &d.After} {
-			if w.bench, err = bench(u, w.Profile, s.Operator); err != nil {
+			if w.seat, err = trial.SeatOrPlain(u, w.Profile, s.Operator); err != nil {
 				return err
 			}
 		}
@@ -131,15 +125,6 @@ func sameSettings(a, b []scenarios.Setting) bool {
 	return len(a) == len(b) && (len(a) == 0 || reflect.DeepEqual(a, b))
 }
 
-// bench makes a task on its knob ready, with a profile that is known to fit it.
-func bench(u scenarios.Served, p *scenarios.Profile, o *scenarios.Operator) (*trial.Bench, error) {
-	cell := trial.Cell{Task: u.Task, Rings: u.Knob.Rings, Inner: &u.Knob.Inner.Rig, Profile: p, Operator: o, Others: u.Others}
-	if u.Knob.Outer != nil {
-		cell.Outer = &u.Knob.Outer.Rig
-	}
-	return trial.NewBench(cell)
-}
-
 // main returns the task that the single dialings are shown of: the one that the
 // recommendation saves most time on in an hour, or where nothing is recommended,
 // the one that takes most.
@@ -148,9 +133,9 @@ func (r *Result) main() *Dialing {
 	most := 0.0
 	for _, changed := range []bool{true, false} {
 		for _, d := range r.Dialings {
-			x := d.Use.PerHour * d.Before.Cell.Mean
+			x := d.Use.PerHour * d.Before.Trials.Summary().Mean
 			if changed {
-				x = d.Use.PerHour * (d.Before.Cell.Mean - d.After.Cell.Mean)
+				x = d.Use.PerHour * (d.Before.Trials.Summary().Mean - d.After.Trials.Summary().Mean)
 			}
 			if x > most && (d.Changed || !changed) {
 				best, most = d, x

@@ -11,7 +11,7 @@ import (
 	"strings"
 	"testing"
 
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/figure"
 )
 
 // picture is what can be read back out of an SVG.

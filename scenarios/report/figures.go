@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/figure"
 )
 
 // The tones that stand for before and after in every figure, and for what stays as

@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"strings"
 
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/figure"
+	"dialwright/scenarios/sample"
+	"dialwright/scenarios/tune"
 )
 
 // alike is the share of the time of now within which a front shows nothing.
@@ -15,40 +17,25 @@ const alike = 0.05
 func (r *Report) fronts() []*figure.Figure {
 	var list []*figure.Figure
 	for i, k := range r.Knobs {
-		f := &figure.Figure{
-			Name: named("front", i, k.Knob), Title: "The " + short(k.Knob) + " knob: time against overshoot",
-			Caption: "Each dot is a setting that nothing tried beats in both. Now and the choice were measured again, on other people.",
-			X:       figure.Axis{Label: "mean time of a dialing (s)"}, Y: figure.Axis{Label: "dialings that overshoot (%)", Zero: true},
-			Table: figure.Table{Header: []string{"settings", "mean time (s)", "overshoot (%)", "lost (%)"}},
-		}
-		row := func(name string, time, overshoot, lost float64) {
-			f.Table.Rows = append(f.Table.Rows, []string{name, plain(time, 2), percentText(overshoot), percentText(lost)})
-		}
-		tried := figure.Points{Name: "tried", Tone: figure.Ink}
+		var tried []figure.Point
+		table := figure.Table{Header: []string{"settings", "mean time (s)", "overshoot (%)", "lost (%)"}}
 		for _, p := range r.Tune.Front {
 			if p.Knob == k.Knob {
-				tried.At = append(tried.At, figure.Point{X: p.TimeS, Y: hundred(p.Overshoot)})
-				row(strings.Join(unique(p.About), " / "), p.TimeS, p.Overshoot, p.Lost)
+				tried = append(tried, figure.Point{X: p.TimeS, Y: hundred(p.Overshoot)})
+				table.Rows = append(table.Rows, []string{strings.Join(unique(p.About), " / "), plain(p.TimeS, 2), percentText(p.Overshoot), percentText(p.Lost)})
 			}
 		}
 		now, choice, changed := r.point(k.Knob)
-		if n := len(tried.At); n < 2 || tried.At[n-1].X-tried.At[0].X < alike*now.X {
+		if n := len(tried); n < 2 || tried[n-1].X-tried[0].X < alike*now.X {
 			continue
 		}
-		f.Alt = fmt.Sprintf("The settings of now take %s s and overshoot in %s %% of the dialings, the choice %s s and %s %%.", plain(now.X, 1), plain(now.Y, 0), plain(choice.X, 1), plain(choice.Y, 0))
-		now.Label, choice.Label = "now", "the choice"
+		chosen, alt := &choice, fmt.Sprintf("The settings of now take %s s and overshoot in %s %% of the dialings, the choice %s s and %s %%.", plain(now.X, 1), plain(now.Y, 0), plain(choice.X, 1), plain(choice.Y, 0))
 		if !changed {
-			now.Label = "now, and the choice"
-			f.Alt = fmt.Sprintf("The settings of now take %s s and overshoot in %s %% of the dialings; they are kept.", plain(now.X, 1), plain(now.Y, 0))
+			chosen, alt = nil, fmt.Sprintf("The settings of now take %s s and overshoot in %s %% of the dialings; they are kept.", plain(now.X, 1), plain(now.Y, 0))
 		}
-		points := figure.Points{Name: "now", Tone: beforeTone, At: []figure.Point{now}}
-		f.Marks = []figure.Mark{tried, points}
-		if changed {
-			choice.Chosen = true
-			f.Marks = append(f.Marks, figure.Points{Name: "the choice", Tone: afterTone, At: []figure.Point{choice}})
-		} else {
-			points.At[0].Chosen = true
-		}
+		f := tune.Front(tried, now, chosen)
+		f.Name, f.Title, f.Alt, f.Table = named("front", i, k.Knob), "The "+short(k.Knob)+" knob: time against overshoot", alt, table
+		f.Caption = "Each dot is a setting that nothing tried beats in both. Now and the choice were measured again, on other people."
 		list = append(list, f)
 	}
 	return list
@@ -70,7 +57,7 @@ func (r *Report) point(knob string) (now, choice figure.Point, changed bool) {
 		changed = changed || t.Changed
 	}
 	for _, p := range []*figure.Point{&now, &choice} {
-		p.X, p.Y = round(p.X/hours), hundred(p.Y/hours)
+		p.X, p.Y = sample.Round(p.X/hours), hundred(p.Y/hours)
 	}
 	return now, choice, changed
 }

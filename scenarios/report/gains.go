@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"strings"
 
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/figure"
+	"dialwright/scenarios/sample"
 )
 
 // afterTones set several accelerations apart from each other and from before.
@@ -56,7 +57,7 @@ func (k *Knob) gains(number int) *figure.Figure {
 		if i == 0 {
 			x.After.Detents = 0
 		}
-		h.Share = append(h.Share, round(float64(x.After.Detents)/float64(max(1, all))))
+		h.Share = append(h.Share, sample.Round(float64(x.After.Detents)/float64(max(1, all))))
 	}
 	f.Marks = append(f.Marks, h)
 	n := 0

@@ -3,16 +3,15 @@ package report
 import (
 	"cmp"
 	"maps"
-	"math"
 	"slices"
 
 	"dialwright/encoder"
 	"dialwright/scenarios"
-	"dialwright/scenarios/compare"
 	"dialwright/scenarios/evidence"
 	"dialwright/scenarios/explain"
 	"dialwright/scenarios/follow"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 	"dialwright/scenarios/tune"
 )
 
@@ -20,51 +19,36 @@ import (
 // their unit, shares are 0 to 1. The figures are drawn from it and from nothing
 // else.
 type Report struct {
-	Verdict  []string         `json:"verdict"`
-	Panel    string           `json:"panel"`
-	Profile  string           `json:"profile"`
-	Operator string           `json:"operator"`
-	Trials   int              `json:"trials"` // a task, before and after
-	Before   Score            `json:"before"`
-	After    Score            `json:"after"`
-	Gain     Interval         `json:"gain_s"` // after less before, of a dialing
-	Tasks    []Task           `json:"tasks"`
-	Knobs    []Knob           `json:"knobs"`
-	Stories  []StoryReport    `json:"stories"`
-	Turns    []TurnReport     `json:"turns"`
-	Explain  *explain.Report  `json:"explain"`
-	Tune     tune.Report      `json:"tune"`
-	Evidence []evidence.Check `json:"evidence"`
-}
-
-// Interval is a value with its 95 % interval.
-type Interval struct {
-	Value float64 `json:"value"`
-	Low   float64 `json:"low"`
-	High  float64 `json:"high"`
-}
-
-// Score is the panel with some settings, its tasks weighted by how often each is
-// done.
-type Score struct {
-	Time      Interval `json:"time_s"`
-	Overshoot float64  `json:"overshoot_share"`
-	Lost      float64  `json:"lost_share"`
+	Verdict  []string           `json:"verdict"`
+	Panel    string             `json:"panel"`
+	Profile  string             `json:"profile"`
+	Operator string             `json:"operator"`
+	Trials   int                `json:"trials"` // a task, before and after
+	Before   sample.ScoreReport `json:"before"`
+	After    sample.ScoreReport `json:"after"`
+	Gain     sample.Interval    `json:"gain_s"` // after less before, of a dialing
+	Tasks    []Task             `json:"tasks"`
+	Knobs    []Knob             `json:"knobs"`
+	Stories  []StoryReport      `json:"stories"`
+	Turns    []TurnReport       `json:"turns"`
+	Explain  *explain.Report    `json:"explain"`
+	Tune     tune.Report        `json:"tune"`
+	Evidence []evidence.Check   `json:"evidence"`
 }
 
 // Task is a task before and after.
 type Task struct {
-	Task    string             `json:"task"`
-	Title   string             `json:"title"`
-	Knob    string             `json:"knob"`
-	PerHour float64            `json:"per_hour"`
-	Changed bool               `json:"changed"`
-	Set     []string           `json:"set"`
-	Verdict string             `json:"verdict,omitempty"`
-	Before  compare.TaskReport `json:"before"`
-	After   compare.TaskReport `json:"after"`
-	Done    []Done             `json:"done"`
-	Sizes   []Size             `json:"sizes"`
+	Task    string        `json:"task"`
+	Title   string        `json:"title"`
+	Knob    string        `json:"knob"`
+	PerHour float64       `json:"per_hour"`
+	Changed bool          `json:"changed"`
+	Set     []string      `json:"set"`
+	Verdict string        `json:"verdict,omitempty"`
+	Before  sample.Report `json:"before"`
+	After   sample.Report `json:"after"`
+	Done    []Done        `json:"done"`
+	Sizes   []Size        `json:"sizes"`
 }
 
 // Done is by when a share of the dialings was done; null where that lies among
@@ -161,30 +145,17 @@ type Reading struct {
 
 // TurnReport is a turn, click by click, with some settings.
 type TurnReport struct {
-	Name  string `json:"name"`
-	Knob  string `json:"knob"`
-	Lanes []Lane `json:"lanes"`
+	Name  string        `json:"name"`
+	Knob  string        `json:"knob"`
+	Lanes []follow.Lane `json:"lanes"`
 	follow.Report
-}
-
-// Lane is what happened at one stage.
-type Lane struct {
-	Name  string  `json:"lane"`
-	Marks []Event `json:"marks"`
-}
-
-// Event is one thing that happened at a stage; its click is counted from 0, or −1.
-type Event struct {
-	From  float64 `json:"from_ms"`
-	To    float64 `json:"to_ms"`
-	Click int     `json:"click"`
 }
 
 // Report returns the result for JSON.
 func (r *Result) Report() Report {
 	out := Report{
 		Verdict: r.Verdict(), Panel: r.Study.Panel.Name, Profile: r.Study.Profile.Name, Operator: r.Study.Operator.Name, Trials: r.Study.Trials,
-		Before: r.Before.report(), After: r.After.report(), Gain: interval(r.Gain.Mean),
+		Before: r.Before.Report(), After: r.After.Report(), Gain: sample.IntervalOf(r.Gain.Mean),
 		Tune: r.Tune.Report(), Evidence: r.Evidence, Tasks: []Task{}, Knobs: []Knob{}, Stories: []StoryReport{}, Turns: []TurnReport{},
 	}
 	if r.Evidence == nil {
@@ -204,31 +175,26 @@ func (r *Result) Report() Report {
 		out.Stories = append(out.Stories, s.report())
 	}
 	for _, t := range r.Turns {
-		out.Turns = append(out.Turns, TurnReport{t.Name, t.Knob, t.lanes(), t.Turn.Report()})
+		out.Turns = append(out.Turns, TurnReport{t.Name, t.Knob, t.Turn.Lanes(), t.Turn.Report()})
 	}
 	return out
-}
-
-func (o *Overall) report() Score {
-	return Score{interval(o.Seconds), round(o.Overshoot), round(o.Lost)}
 }
 
 func (d *Dialing) report() Task {
 	t := Task{
 		Task: d.Use.Task.Name, Title: d.Use.Task.Title, Knob: d.Use.Knob.Name, PerHour: d.Use.PerHour, Changed: d.Changed, Set: d.card.Set,
-		Before: d.Before.report, After: d.After.report, Sizes: sizes(d.Before.Watched.Sizes, d.After.Watched.Sizes),
+		Before: d.Before.Trials.Report(), After: d.After.Trials.Report(), Sizes: sizes(d.Before.Watched.Sizes, d.After.Watched.Sizes),
 	}
-	t.Before.Against, t.After.Against = nil, nil // it was judged among the tasks of its knob only
 	if t.Set == nil {
 		t.Set = []string{}
 	}
 	if d.Verdict != nil {
 		t.Verdict = d.Verdict.Sentence()
 	}
-	before, after := slices.Sorted(slices.Values(d.Before.Cell.Seconds)), slices.Sorted(slices.Values(d.After.Cell.Seconds))
+	before, after := slices.Sorted(slices.Values(d.Before.Trials.Seconds)), slices.Sorted(slices.Values(d.After.Trials.Seconds))
 	for n := range 101 {
 		share := float64(n) / 100
-		t.Done = append(t.Done, Done{share, finite(paired.Quantile(before, share)), finite(paired.Quantile(after, share))})
+		t.Done = append(t.Done, Done{share, sample.Finite(paired.Quantile(before, share)), sample.Finite(paired.Quantile(after, share))})
 	}
 	return t
 }
@@ -267,7 +233,7 @@ func sizes(before, after map[int64]int) []Size {
 func knob(ds []*Dialing) Knob {
 	k := Knob{Knob: ds[0].Use.Knob.Name, Rig: ds[0].Use.Knob.Inner.Name, Gains: []Gain{}, Rates: []Rate{}}
 	for _, d := range ds {
-		k.Held = k.Held || d.Before.bench.Holds() || d.After.bench.Holds()
+		k.Held = k.Held || d.Before.seat.Holds() || d.After.seat.Holds()
 	}
 	k.Gains = append(k.Gains, gain("before", true, ds[0].Use.Knob, ds[0].Before.Profile))
 	for i, d := range ds {
@@ -310,7 +276,7 @@ func gain(name string, before bool, k *scenarios.Knob, p *scenarios.Profile) Gai
 		if c := rig.Firmware.Coarse; c.Above > 0 && rate > float64(c.Above) {
 			x *= float64(c.Steps)
 		}
-		g.Points = append(g.Points, GainPoint{rate, round(x)})
+		g.Points = append(g.Points, GainPoint{rate, sample.Round(x)})
 	}
 	return g
 }
@@ -328,11 +294,11 @@ func (s *Story) report() StoryReport {
 		low = task.At(s.Before.Target).Float()
 		per = task.At(1).Float() - task.At(0).Float()
 		if task.Wrap {
-			x.Ring = Ring{task.At(0).Float(), round(per * float64(task.Count()))}
+			x.Ring = Ring{task.At(0).Float(), sample.Round(per * float64(task.Count()))}
 		}
 	}
-	x.Aim, x.Within = round(low), round(per*float64(within))
-	reading := func(steps int64) float64 { return round(low + float64(per*float64(steps))) }
+	x.Aim, x.Within = sample.Round(low), sample.Round(per*float64(within))
+	reading := func(steps int64) float64 { return sample.Round(low + float64(per*float64(steps))) }
 	x.Before = s.Before.report(reading)
 	if s.Dialing.Changed {
 		a := s.After.report(reading)
@@ -344,7 +310,7 @@ func (s *Story) report() StoryReport {
 func (c *Course) report(reading func(int64) float64) CourseReport {
 	x := CourseReport{Overshoot: c.Overshoot, Strokes: c.Strokes, Lost: c.Account.Lost(), Detents: []float64{}}
 	if !c.Timeout {
-		x.Time = finite(c.Seconds())
+		x.Time = sample.Finite(c.Seconds())
 	}
 	for _, at := range c.Detents {
 		x.Detents = append(x.Detents, seconds(at))
@@ -360,67 +326,4 @@ func (c *Course) report(reading func(int64) float64) CourseReport {
 	return x
 }
 
-// lanes sorts the events of the turn by stage; those in which nothing happened are
-// left out.
-func (t *Turn) lanes() []Lane {
-	names := []string{"knob", "count", "waits", "pulse", "poll", "frame", "number", "lost"}
-	lanes := make([]Lane, len(names))
-	for i, n := range names {
-		lanes[i].Name = n
-	}
-	put := func(lane int, e encoder.Event) {
-		at := float64(e.At) / 1e6
-		lanes[lane].Marks = append(lanes[lane].Marks, Event{round(at), round(at), e.Detent})
-	}
-	waiting := map[int][]int{}
-	down := map[int]int{}
-	for _, e := range t.Events {
-		switch e.Kind {
-		case encoder.Turned:
-			put(0, e)
-		case encoder.Counted:
-			put(1, e)
-		case encoder.Waits:
-			waiting[e.Detent] = append(waiting[e.Detent], len(lanes[2].Marks))
-			put(2, e)
-		case encoder.Pressed:
-			if w := waiting[e.Detent]; len(w) > 0 {
-				lanes[2].Marks[w[0]].To = round(float64(e.At) / 1e6)
-				waiting[e.Detent] = w[1:]
-			}
-			down[e.Line] = len(lanes[3].Marks)
-			put(3, e)
-		case encoder.Released:
-			if i, ok := down[e.Line]; ok {
-				lanes[3].Marks[i].To = round(float64(e.At) / 1e6)
-			}
-		case encoder.Polled:
-			put(4, e)
-		case encoder.Framed:
-			put(5, e)
-		case encoder.Stepped:
-			put(6, e)
-		case encoder.Lost:
-			put(7, e)
-		}
-	}
-	return slices.DeleteFunc(lanes, func(l Lane) bool { return len(l.Marks) == 0 })
-}
-
-func interval(e paired.Estimate) Interval {
-	return Interval{round(e.Value), round(e.Low), round(e.High)}
-}
-
-func seconds(ns int64) float64 { return round(float64(ns) / 1e9) }
-
-// round keeps six decimals, so that a last-bit difference between processors does
-// not show.
-func round(x float64) float64 { return math.Round(x*1e6) / 1e6 }
-
-func finite(x float64) *float64 {
-	if math.IsInf(x, 0) || math.IsNaN(x) {
-		return nil
-	}
-	x = round(x)
-	return &x
-}
+func seconds(ns int64) float64 { return sample.Round(float64(ns) / 1e9) }

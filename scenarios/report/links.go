@@ -3,7 +3,7 @@ package report
 import (
 	"fmt"
 
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/figure"
 )
 
 // links draws what each link of the path costs.

@@ -3,8 +3,8 @@ package report
 import (
 	"fmt"
 
+	"dialwright/scenarios/figure"
 	"dialwright/scenarios/paired"
-	"dialwright/scenarios/report/figure"
 )
 
 // enough is how many clicks a turning rate needs to have its losses drawn.

@@ -13,8 +13,10 @@ import (
 	"dialwright/scenarios/compare"
 	"dialwright/scenarios/evidence"
 	"dialwright/scenarios/export"
+	"dialwright/scenarios/figure"
 	"dialwright/scenarios/file"
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 )
 
 // Origin is what it takes to make a report again.
@@ -135,11 +137,7 @@ func (r *Result) HTML(w io.Writer, o Origin) error {
 	if len(r.Evidence) > 0 {
 		p.Checks = r.checks()
 		p.Broken = evidence.Broken(r.Evidence)
-		for _, c := range r.Evidence {
-			if c.Holds == nil {
-				p.Open = append(p.Open, c)
-			}
-		}
+		p.Open = evidence.Open(r.Evidence)
 	}
 	card, err := r.card()
 	if err != nil {
@@ -228,8 +226,7 @@ func (r *Result) about(o Origin) string {
 
 // checks says how the evidence stands.
 func (r *Result) checks() string {
-	all, hold, open := evidence.Sum(r.Evidence)
-	return fmt.Sprintf("Of %d published values and laws that this program is checked against, %d hold in a small run made for this report, %d do not, and %d could not be computed here.", all, hold, all-hold-open, open)
+	return "In a small run made for this report, of what this program is checked against: " + evidence.Verdict(r.Evidence)
 }
 
 // sure says what the intervals are worth.
@@ -346,7 +343,7 @@ func (r *Result) warnings() []string {
 					continue // that knob stays plain, and the card says so
 				}
 				for _, x := range scenarios.Warnings(&set, r.Study.Operator) {
-					text := clean(upper(x.Link)+", "+w.name+": "+x.Text, 400)
+					text := clean(upper(x.Link.String())+", "+w.name+": "+x.Text, 400)
 					if knobs[text] == nil {
 						order = append(order, text)
 					}
@@ -369,10 +366,11 @@ func (r *Result) card() (*export.Card, error) {
 	now := &compare.Result{Study: &compare.Study{
 		Panel: r.Study.Panel, Trials: r.Study.Trials, Seed: r.Study.Seed,
 		Candidates: []compare.Candidate{{Name: r.Study.Profile.Name, Profile: r.Study.Profile, Operator: r.Study.Operator}},
-	}, Partial: r.Partial, Cells: [][]*compare.Cell{nil}}
+	}, Partial: r.Partial, Trials: []sample.Panel{nil}, Against: [][]*paired.Verdict{nil}}
 	for _, d := range r.Dialings {
 		now.Uses = append(now.Uses, d.Use)
-		now.Cells[0] = append(now.Cells[0], d.Before.Cell)
+		now.Trials[0] = append(now.Trials[0], d.Before.Trials)
+		now.Against[0] = append(now.Against[0], nil)
 	}
 	c, err := export.NewCard(now, 0)
 	if err != nil {
@@ -405,10 +403,10 @@ var pageText string
 
 var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
 	"short": short, "upper": upper, "tied": tied, "join": strings.Join,
-	"time": func(t compare.TimeReport) string {
+	"time": func(t sample.Time) string {
 		return tied(fmt.Sprintf("%s (%s–%s)", timeOr(t.Median, 1), timeOr(t.Low, 1), timeOr(t.High, 1)))
 	},
-	"share": func(o compare.OvershootReport) string {
+	"share": func(o sample.Share) string {
 		return tied(fmt.Sprintf("%s (%s–%s)", percentText(o.Share), percentText(o.Low), percentText(o.High)))
 	},
 	"lost": func(x *float64) string {
@@ -417,14 +415,6 @@ var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
 		}
 		return percentText(*x)
 	},
-	"late": func(x *float64) string { return timeOr(x, 1) },
-	"holds": func(c evidence.Check) string {
-		switch {
-		case c.Holds == nil:
-			return "open"
-		case *c.Holds:
-			return "holds"
-		}
-		return "does not hold"
-	},
+	"late":  func(x *float64) string { return timeOr(x, 1) },
+	"holds": func(c evidence.Check) string { return strings.ToLower(c.Answer()) },
 }).Parse(pageText))

@@ -158,7 +158,7 @@ func TestAnInterruptedReportSaysSo(t *testing.T) {
 func TestWatchedTrialsAreTheComparedOnes(t *testing.T) {
 	for _, d := range result(t).Dialings {
 		for _, w := range []*Way{&d.Before, &d.After} {
-			if len(w.Watched.Sizes) == 0 && w.Cell.Overshoot.Value > 0 {
+			if len(w.Watched.Sizes) == 0 && w.Trials.Summary().Overshoot.Value > 0 {
 				t.Errorf("%s: no overshoots seen", d.Use.Task.Name)
 			}
 			overshoots, detents, lost := 0, 0, 0
@@ -170,13 +170,18 @@ func TestWatchedTrialsAreTheComparedOnes(t *testing.T) {
 				lost += c.Lost
 			}
 			compared := 0
-			for _, o := range w.Cell.Overshot {
+			for _, o := range w.Trials.Overshot() {
 				if o {
 					compared++
 				}
 			}
-			if overshoots != compared || detents != w.Cell.Detents || lost != w.Cell.Lost {
-				t.Errorf("%s: watched %d overshoots, %d clicks, %d lost; compared %d, %d, %d", d.Use.Task.Name, overshoots, detents, lost, compared, w.Cell.Detents, w.Cell.Lost)
+			comparedDetents, comparedLost := 0, 0
+			for n := range w.Trials.Seconds {
+				comparedDetents += w.Trials.Detents[n]
+				comparedLost += w.Trials.Lost[n]
+			}
+			if overshoots != compared || detents != comparedDetents || lost != comparedLost {
+				t.Errorf("%s: watched %d overshoots, %d clicks, %d lost; compared %d, %d, %d", d.Use.Task.Name, overshoots, detents, lost, compared, comparedDetents, comparedLost)
 			}
 		}
 	}
@@ -193,7 +198,7 @@ func TestStoriesEndOnTheTargetInTime(t *testing.T) {
 			Course
 			*Way
 		}{{s.Before, &s.Dialing.Before}, {s.After, &s.Dialing.After}} {
-			if got, want := x.Course.Seconds(), x.Way.Cell.Seconds[s.Trial]; got != want {
+			if got, want := x.Course.Seconds(), x.Way.Trials.Seconds[s.Trial]; got != want {
 				t.Errorf("%s: %v s, compared %v s", s.Kind, got, want)
 			}
 			last := x.Shown[len(x.Shown)-1]

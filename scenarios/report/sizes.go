@@ -3,7 +3,8 @@ package report
 import (
 	"fmt"
 
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/figure"
+	"dialwright/scenarios/sample"
 )
 
 // sizes draws, task by task, how far past its target a number went, and how often.
@@ -20,7 +21,7 @@ func (r *Report) sizes() []*figure.Figure {
 			Table: figure.Table{Header: []string{"past the target (steps)", "before (dialings)", "after (dialings)"}},
 		}
 		before, after := figure.Bars{Name: "before", Tone: beforeTone}, figure.Bars{Name: "after", Tone: afterTone}
-		percent := func(n, of int) float64 { return round(100 * float64(n) / float64(max(1, of))) }
+		percent := func(n, of int) float64 { return sample.Round(100 * float64(n) / float64(max(1, of))) }
 		for k, s := range t.Sizes {
 			label := fmt.Sprint(s.From)
 			if s.To > s.From {

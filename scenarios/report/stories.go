@@ -5,7 +5,8 @@ import (
 	"math"
 	"strings"
 
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/figure"
+	"dialwright/scenarios/sample"
 )
 
 // stories draws single dialings by the same person before and after: the number on
@@ -42,10 +43,10 @@ func (s *StoryReport) figure(number int) *figure.Figure {
 			end = max(end, *c.Time)
 		}
 	}
-	end = round(end * 1.03)
+	end = sample.Round(end * 1.03)
 	f.X.Max = end
 	room := max(hi-lo, 2*half) / 25
-	f.Y.Min, f.Y.Max = round(min(lo, s.Aim-half)-room), round(max(hi, s.Aim+half)+room)
+	f.Y.Min, f.Y.Max = sample.Round(min(lo, s.Aim-half)-room), sample.Round(max(hi, s.Aim+half)+room)
 	if half == 0 {
 		// A target without tolerance is one number: half a hundredth of the figure on
 		// either side makes it seen.
@@ -138,7 +139,7 @@ func (c *CourseReport) backlog(name string, tone figure.Tone) (figure.Area, bool
 // text writes a reading as the screen shows it.
 func (r Ring) text(v float64) string {
 	if r.Span > 0 {
-		v = round(math.Mod(math.Mod(v-r.Low, r.Span)+r.Span, r.Span) + r.Low)
+		v = sample.Round(math.Mod(math.Mod(v-r.Low, r.Span)+r.Span, r.Span) + r.Low)
 	}
 	s := plain(v, 3)
 	return strings.TrimRight(strings.TrimRight(s, "0"), ".")
@@ -155,7 +156,7 @@ func (r Ring) ticks(lo, hi float64) []figure.Tick {
 	}
 	var list []figure.Tick
 	for n := math.Ceil(lo / step); n*step <= hi && len(list) < 20; n++ {
-		list = append(list, figure.Tick{At: round(n * step), Label: r.text(n * step)})
+		list = append(list, figure.Tick{At: sample.Round(n * step), Label: r.text(n * step)})
 	}
 	return list
 }

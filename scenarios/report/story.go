@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"dialwright/encoder"
-	"dialwright/scenarios"
 	"dialwright/scenarios/trial"
 )
 
@@ -42,7 +41,7 @@ var kinds = []struct {
 // after at once.
 func (r *Result) tell() error {
 	d := r.main()
-	before, after := ranks(d.Before.Cell.Seconds), ranks(d.After.Cell.Seconds)
+	before, after := ranks(d.Before.Trials.Seconds), ranks(d.After.Trials.Seconds)
 	var told []int
 	for _, k := range kinds {
 		best, least := -1, math.Inf(1)
@@ -58,7 +57,7 @@ func (r *Result) tell() error {
 		told = append(told, best)
 		r.Stories = append(r.Stories, Story{
 			Kind: k.name, Trial: best, Dialing: d,
-			Before: d.Before.follow(r.Study.Seed, best, d.Use), After: d.After.follow(r.Study.Seed, best, d.Use),
+			Before: d.Before.follow(r.Study.Seed, best), After: d.After.follow(r.Study.Seed, best),
 		})
 	}
 	return r.turn(d)
@@ -93,54 +92,44 @@ type moment struct {
 	waits int64 // by how much the waiting steps change, of the whole number
 }
 
-// follow does a trial again and writes down what happened.
-func (w *Way) follow(seed uint64, n int, use scenarios.Served) Course {
-	var c Course
-	dials := w.bench.Dials()
-	latency := make([]int64, len(dials))
-	for i, d := range dials {
-		rig := &use.Knob.Inner.Rig
-		if d.Ring == scenarios.Outer && use.Knob.Outer != nil {
-			rig = &use.Knob.Outer.Rig
-		}
-		// The bench has applied the same profile to the same rig.
-		if set, err := scenarios.Apply(w.Profile, *rig); err == nil {
-			latency[i] = int64(set.Display.Latency)
-		}
-	}
-	type key struct{ dial, detent int }
+// follow does a trial again and tells what happened.
+func (w *Way) follow(seed uint64, n int) Course {
+	var log trial.Log
+	w.seat.Record(&log, seed, n)
+	c := Course{Result: log.Result}
+	type key struct{ run, detent int }
 	type stay struct{ from, until int64 }
 	waits := map[key][]stay{}
 	worth := map[key]int64{}
 	var order []key
 	var moments []moment
-	w.bench.Path = func(d int, e encoder.Event) {
-		k := key{d, e.Detent}
-		switch e.Kind {
-		case encoder.Turned:
-			c.Detents = append(c.Detents, e.At)
-		case encoder.Waits:
-			if waits[k] == nil {
-				order = append(order, k)
-			}
-			waits[k] = append(waits[k], stay{e.At, -1})
-		case encoder.Pressed, encoder.Lost:
-			if e.Kind == encoder.Lost && e.Fate != encoder.QueueDropped && e.Fate != encoder.Cleared {
-				break // it had been pressed
-			}
-			for i := range waits[k] {
-				if s := &waits[k][i]; s.until < 0 {
-					s.until = e.At
-					break
+	for i := range log.Runs {
+		r := &log.Runs[i]
+		c.Detents = append(c.Detents, r.Turned...)
+		for _, e := range r.Events {
+			k := key{i, e.Detent}
+			switch e.Kind {
+			case encoder.Waits:
+				if waits[k] == nil {
+					order = append(order, k)
 				}
+				waits[k] = append(waits[k], stay{e.At, -1})
+			case encoder.Pressed, encoder.Lost:
+				if e.Kind == encoder.Lost && e.Fate != encoder.QueueDropped && e.Fate != encoder.Cleared {
+					break // it had been pressed
+				}
+				for i := range waits[k] {
+					if s := &waits[k][i]; s.until < 0 {
+						s.until = e.At
+						break
+					}
+				}
+			case encoder.Stepped:
+				moments = append(moments, moment{at: e.At + r.Latency, dial: r.Number, part: e.Value})
+				worth[k] += int64(e.Dir) * e.Count * r.Place
 			}
-		case encoder.Stepped:
-			moments = append(moments, moment{at: e.At + latency[d], dial: d, part: e.Value})
-			worth[k] += int64(e.Dir) * e.Count * dials[d].Place
 		}
 	}
-	c.Result = w.bench.Run(seed, n)
-	w.bench.Path = nil
 	for _, k := range order {
 		if worth[k] == 0 {
 			continue
@@ -149,11 +138,12 @@ func (w *Way) follow(seed uint64, n int, use scenarios.Served) Course {
 		for _, s := range waits[k] {
 			until = max(until, s.until)
 		}
-		moments = append(moments, moment{from, k.dial, -1, worth[k]}, moment{until, k.dial, -1, -worth[k]})
+		moments = append(moments, moment{from, log.Runs[k.run].Number, -1, worth[k]}, moment{until, log.Runs[k.run].Number, -1, -worth[k]})
 	}
 	slices.SortStableFunc(moments, func(a, b moment) int { return cmp.Compare(a.at, b.at) })
 
-	scale := encoder.Scale{Count: use.Task.Count(), Wrap: use.Task.Wrap}
+	task, dials := w.seat.Task, w.seat.Dials()
+	scale := encoder.Scale{Count: task.Count(), Wrap: task.Wrap}
 	whole, steps, waiting := c.Start, int64(0), int64(0)
 	parts := make([]int64, len(dials))
 	for i, d := range dials {

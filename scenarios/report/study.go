@@ -27,6 +27,7 @@ import (
 	"dialwright/scenarios/evidence"
 	"dialwright/scenarios/explain"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 	"dialwright/scenarios/tune"
 )
 
@@ -51,22 +52,14 @@ type Result struct {
 	Study    *Study
 	Tune     *tune.Result
 	Dialings []*Dialing // task by task, of the knobs that Tune finished
-	Before   Overall
-	After    Overall
+	Before   sample.Score
+	After    sample.Score
 	Gain     paired.Average   // mean time of a dialing, after less before, s
 	Explain  *explain.Result  // of the settings before; nil where the report was interrupted
 	Evidence []evidence.Check // none where it was interrupted
 	Stories  []Story          // of the main task
 	Turns    []Turn           // the same turn before and after
 	Partial  bool
-}
-
-// Overall is a panel with some settings, its tasks weighted by how often each is
-// done.
-type Overall struct {
-	Seconds   paired.Estimate // mean time of a dialing, timeouts as the limit
-	Overshoot float64         // share of dialings
-	Lost      float64         // share of detents without a step of their own
 }
 
 // explained is how many trials a task each combination of links gets.
@@ -168,28 +161,10 @@ func (s *Study) say(at stage, done, all int) {
 
 // sum weighs the tasks.
 func (r *Result) sum() {
-	var differences []paired.Group
-	var before, after []paired.Weighed
-	hours := 0.0
-	mean := func(d *Dialing, w *Way) paired.Weighed {
-		return paired.Weighed{Weight: d.Use.PerHour, Estimate: paired.MeanInterval(paired.Capped(w.Cell.Seconds, w.Cell.Limit))}
-	}
+	var before, after sample.Panel
 	for _, d := range r.Dialings {
-		before, after = append(before, mean(d, &d.Before)), append(after, mean(d, &d.After))
-		differences = append(differences, paired.Group{Weight: d.Use.PerHour, Sample: paired.Differences(d.After.Cell.Seconds, d.Before.Cell.Seconds, d.Before.Cell.Limit)})
-		hours += d.Use.PerHour
-		for _, x := range []struct {
-			*Overall
-			*Way
-		}{{&r.Before, &d.Before}, {&r.After, &d.After}} {
-			x.Overall.Overshoot += d.Use.PerHour * x.Cell.Overshoot.Value
-			x.Overall.Lost += d.Use.PerHour * x.Cell.LostShare.Value
-		}
+		before, after = append(before, d.Before.Trials), append(after, d.After.Trials)
 	}
-	for _, o := range []*Overall{&r.Before, &r.After} {
-		o.Overshoot /= hours
-		o.Lost /= hours
-	}
-	r.Before.Seconds, r.After.Seconds = paired.Weigh(before), paired.Weigh(after)
-	r.Gain = paired.AverageDifference(differences, source(r.Study.Seed, ""))
+	r.Before, r.After = before.Score(), after.Score()
+	r.Gain = after.Less(1, before, sample.Source(r.Study.Seed, ""))
 }

@@ -8,14 +8,13 @@ import (
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/evidence"
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/figure"
 )
 
 // Text writes the report for a terminal of 80 columns, its figures as characters.
 // Without unicode it is plain ASCII.
 func (r *Result) Text(w io.Writer, o Origin, unicode bool) error {
-	var out strings.Builder
-	p := columns.New(&out, false)
+	var p columns.Page
 	x := r.Report()
 	heading := func(s string) {
 		p.Text("")
@@ -25,7 +24,7 @@ func (r *Result) Text(w io.Writer, o Origin, unicode bool) error {
 	figures := func(list []*figure.Figure) {
 		for _, f := range list {
 			p.Text("")
-			out.WriteString(f.Text(columns.Width, unicode))
+			p.Drawing(func(columns int, _ bool) string { return f.Text(columns, unicode) })
 			p.Text("")
 		}
 	}
@@ -123,7 +122,8 @@ func (r *Result) Text(w io.Writer, o Origin, unicode bool) error {
 			p.Item(short(in.Name) + ", SHA-256 " + in.SHA256)
 		}
 	}
-	if err := p.Err(); err != nil {
+	var out strings.Builder
+	if err := p.Print(&out, columns.Width); err != nil {
 		return err
 	}
 	text := out.String()

@@ -3,7 +3,7 @@ package report
 import (
 	"fmt"
 
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/figure"
 )
 
 // shown is the share of the dialings that the figure of times shows: the slowest

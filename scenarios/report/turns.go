@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"strings"
 
-	"dialwright/scenarios/report/figure"
+	"dialwright/scenarios/figure"
+	"dialwright/scenarios/follow"
+	"dialwright/scenarios/sample"
 )
 
 // turns draws a quick turn in lanes, stage by stage, before and after.
@@ -20,16 +22,10 @@ func (r *Report) turns() []*figure.Figure {
 	}
 	for i := range r.Turns {
 		f := r.Turns[i].figure(i, len(r.Turns) > 1)
-		f.X.Max = round(end * 1.02) // the same for both, to be compared
+		f.X.Max = sample.Round(end * 1.02) // the same for both, to be compared
 		list = append(list, f)
 	}
 	return list
-}
-
-// laneTones sets apart what the hand, the firmware, the computer and the losses
-// are.
-var laneTones = map[string]figure.Tone{
-	"knob": figure.Ink, "count": figure.Ink, "waits": figure.Orange, "pulse": figure.Blue, "poll": figure.Quiet, "frame": figure.Quiet, "number": figure.Green, "lost": figure.Vermilion,
 }
 
 func (t *TurnReport) figure(number int, both bool) *figure.Figure {
@@ -37,27 +33,17 @@ func (t *TurnReport) figure(number int, both bool) *figure.Figure {
 	if both {
 		when = ", " + t.Name
 	}
-	f := &figure.Figure{
-		Name: named("turn", number, t.Knob), Title: fmt.Sprintf("The %s knob: %d clicks in %.1f s%s", short(t.Knob), len(t.Detents), within.Seconds(), when),
-		Caption: "Every click has a letter, shown at each stage that it reached. Polls and frames are shown where they had something to look at.",
-		X:       figure.Axis{Label: "time (ms)", Zero: true},
-		Table:   figure.Table{Header: []string{"click", "turned (ms)", "in the number (ms)", "what became of it"}},
-	}
+	f := follow.Draw(t.Lanes)
+	f.Name, f.Title = named("turn", number, t.Knob), fmt.Sprintf("The %s knob: %d clicks in %.1f s%s", short(t.Knob), len(t.Detents), within.Seconds(), when)
+	f.Caption = "Every click has a letter, shown at each stage that it reached. Polls and frames are shown where they had something to look at."
+	f.Table.Header = []string{"click", "turned (ms)", "in the number (ms)", "what became of it"}
 	reached := map[int][]string{}
-	for i, l := range t.Lanes {
-		f.Y.Categories = append(f.Y.Categories, l.Name)
-		s := figure.Spans{Tone: laneTones[l.Name]}
+	for _, l := range t.Lanes {
 		for _, m := range l.Marks {
-			x := figure.Span{Lane: i, From: m.From, To: m.To}
-			if l.Name != "poll" && l.Name != "frame" && m.Click >= 0 {
-				x.Letter = letter(m.Click)
-			}
-			s.Spans = append(s.Spans, x)
-			if l.Name == "number" && m.Click >= 0 {
+			if l.Name == "value" && m.Click >= 0 {
 				reached[m.Click] = append(reached[m.Click], plain(m.From, 0))
 			}
 		}
-		f.Marks = append(f.Marks, s)
 	}
 	lost := 0
 	for i, d := range t.Detents {
@@ -73,7 +59,7 @@ func (t *TurnReport) figure(number int, both bool) *figure.Figure {
 		} else if len(s) > 0 {
 			steps = strings.Join(s, ", ")
 		}
-		f.Table.Rows = append(f.Table.Rows, []string{letter(i), plain(d.TimeMs, 0), steps, fate})
+		f.Table.Rows = append(f.Table.Rows, []string{follow.Letter(i), plain(d.TimeMs, 0), steps, fate})
 	}
 	steps := int64(0)
 	for _, s := range t.Steps {
@@ -86,6 +72,3 @@ func (t *TurnReport) figure(number int, both bool) *figure.Figure {
 	f.Alt = fmt.Sprintf("Of %d clicks in a quick turn %d are lost; together they make %d steps, the last one %s ms after the turn began.", len(t.Detents), lost, steps, plain(last, 0))
 	return f
 }
-
-// letter names a click of a turn.
-func letter(click int) string { return string(rune('a' + click%26)) }

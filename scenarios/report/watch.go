@@ -37,13 +37,6 @@ func rateBin(gap int64) int {
 	return int(min(slowest/max(gap, 1), rateBins-1))
 }
 
-// click is a detent of the trial at hand.
-type click struct {
-	at   int64
-	dir  int8
-	fate encoder.Fate
-}
-
 // watch looks at every click of all trials, before and after.
 func (r *Result) watch() {
 	var ways []*Way
@@ -65,46 +58,35 @@ func (r *Result) watch() {
 	}
 }
 
-// watch does the trials of the cell again and looks at every click.
+// watch does the trials again and looks at every click.
 func (w *Way) watch(seed uint64) {
 	seen := &w.Watched
 	seen.Sizes = map[int64]int{}
-	var clicks []click
-	dial := -1
-	count := func() {
-		for i, c := range clicks {
-			bin := 0
-			if i > 0 && clicks[i-1].dir == c.dir && c.at-clicks[i-1].at < rest {
-				bin = rateBin(c.at - clicks[i-1].at)
+	var log trial.Log
+	var fates []encoder.Fate
+	for n := range w.Trials.Seconds {
+		if w.seat.Record(&log, seed, n); log.Overshot() {
+			seen.Sizes[log.Overshoot]++
+		}
+		for i := range log.Runs {
+			r := &log.Runs[i]
+			fates = r.Fates(fates[:0])
+			was, dir, detent := int64(0), int8(0), 0
+			for _, e := range r.Events {
+				if e.Kind != encoder.Turned {
+					continue
+				}
+				bin := 0
+				if e.Dir == dir && e.At-was < rest {
+					bin = rateBin(e.At - was)
+				}
+				was, dir = e.At, e.Dir
+				seen.Rates[bin].Detents++
+				if fates[detent] != encoder.Delivered && !w.seat.Holds() { // under a hold clicks have no fate
+					seen.Rates[bin].Lost++
+				}
+				detent++
 			}
-			seen.Rates[bin].Detents++
-			if c.fate != encoder.Delivered && !w.bench.Holds() { // under a hold clicks have no fate
-				seen.Rates[bin].Lost++
-			}
-		}
-		clicks = clicks[:0]
-	}
-	w.bench.Path = func(d int, e encoder.Event) {
-		if d != dial {
-			count()
-			dial = d
-		}
-		switch {
-		case e.Kind == encoder.Turned:
-			clicks = append(clicks, click{e.At, e.Dir, encoder.Illegal})
-		case e.Kind == encoder.Lost && e.Detent >= 0:
-			c := &clicks[e.Detent]
-			c.fate = max(c.fate, e.Fate)
-		case e.Kind == encoder.Stepped && e.Cause == encoder.ByDetent && e.Detent >= 0:
-			clicks[e.Detent].fate = encoder.Delivered
 		}
 	}
-	for n := range w.Cell.Seconds {
-		dial = -1
-		if t := w.bench.Run(seed, n); t.Overshot() {
-			seen.Sizes[t.Overshoot]++
-		}
-		count()
-	}
-	w.bench.Path = nil
 }

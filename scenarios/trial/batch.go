@@ -11,16 +11,17 @@ const blockSize = 64
 
 // Batch does the trials from first to before last and hands each result to use,
 // in the order of the trials, from one goroutine at a time. It returns how many it
-// handed on: fewer than asked only when the context ended, with its error.
+// handed on: fewer than asked only when the context ended, or when a trial was given
+// up (an *encoder.Runaway), with that error.
 func Batch(ctx context.Context, b *Bench, seed uint64, first, last, workers int, use func(n int, r *Result)) (done int, err error) {
 	blocks := (last - first + blockSize - 1) / blockSize
 	workers = max(1, min(workers, blocks))
 	if workers == 1 {
 		for n := first; n < last; n++ {
-			if n%blockSize == 0 && ctx.Err() != nil {
-				return n - first, ctx.Err()
+			r, err := b.try(ctx, seed, n)
+			if err != nil {
+				return n - first, err
 			}
-			r := b.Run(seed, n)
 			use(n, &r)
 		}
 		return last - first, nil
@@ -29,6 +30,7 @@ func Batch(ctx context.Context, b *Bench, seed uint64, first, last, workers int,
 	type block struct {
 		number  int
 		results []Result
+		err     error // why there are no more
 	}
 	var (
 		next  = make(chan int)
@@ -37,12 +39,14 @@ func Batch(ctx context.Context, b *Bench, seed uint64, first, last, workers int,
 		wait  sync.WaitGroup
 		broke = make(chan string, workers)
 	)
+	more, stop := context.WithCancel(ctx)
+	defer stop()
 	go func() {
 		defer close(next)
 		for i := range blocks {
 			select {
 			case next <- i:
-			case <-ctx.Done():
+			case <-more.Done():
 				return
 			}
 		}
@@ -57,22 +61,25 @@ func Batch(ctx context.Context, b *Bench, seed uint64, first, last, workers int,
 	for _, bench := range benches {
 		wait.Go(func() {
 			// Room for results first, then the block: a block that is begun can
-			// always be finished.
+			// always be handed on.
 			defer func() {
 				if p := recover(); p != nil {
 					broke <- panicked(p)
 				}
 			}()
 			for results := range spare {
-				i, more := <-next
-				if !more {
+				i, open := <-next
+				if !open {
 					return
 				}
-				results = results[:0]
-				for n := first + i*blockSize; n < min(first+(i+1)*blockSize, last); n++ {
-					results = append(results, bench.Run(seed, n))
+				begun := block{number: i, results: results[:0]}
+				for n := first + i*blockSize; n < min(first+(i+1)*blockSize, last) && begun.err == nil; n++ {
+					r, err := bench.try(ctx, seed, n)
+					if begun.err = err; err == nil {
+						begun.results = append(begun.results, r)
+					}
 				}
-				ready <- block{i, results}
+				ready <- begun
 			}
 		})
 	}
@@ -80,16 +87,16 @@ func Batch(ctx context.Context, b *Bench, seed uint64, first, last, workers int,
 		wait.Wait()
 		close(ready)
 	}()
-	held := map[int][]Result{}
+	held := map[int]block{}
 	for number := 0; ; {
-		results, ok := held[number]
+		oldest, ok := held[number]
 		if !ok {
 			select {
 			case text := <-broke:
 				panic(text) // in the caller, as [Each] does; the others are left waiting
 			case b, open := <-ready:
 				if open {
-					held[b.number] = b.results
+					held[b.number] = b
 					continue
 				}
 			}
@@ -99,16 +106,32 @@ func Batch(ctx context.Context, b *Bench, seed uint64, first, last, workers int,
 			break
 		}
 		delete(held, number)
-		for i := range results {
-			use(first+number*blockSize+i, &results[i])
+		for i := range oldest.results {
+			use(first+number*blockSize+i, &oldest.results[i])
 		}
-		done += len(results)
+		done += len(oldest.results)
+		if oldest.err != nil {
+			stop()
+			close(spare)
+			for range ready { // what others had begun
+			}
+			return done, oldest.err
+		}
 		number++
-		spare <- results
+		spare <- oldest.results
 	}
 
 	if done < last-first {
 		return done, ctx.Err()
 	}
 	return done, nil
+}
+
+// try does a trial, unless the context has ended.
+func (b *Bench) try(ctx context.Context, seed uint64, n int) (Result, error) {
+	if err := ctx.Err(); err != nil {
+		return Result{}, err
+	}
+	r := b.Run(seed, n)
+	return r, b.gaveUp
 }

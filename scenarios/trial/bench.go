@@ -34,11 +34,13 @@ type Bench struct {
 	others int64 // Cell.Others in 1/draw.Share
 	gain   *accel.Gain
 	limit  int64
+	gaveUp error // of the newest trial
 
 	// Trace is called for everything that the person does, dial by dial; Path,
 	// for everything that happens on a dial's path. Nil costs nothing.
 	Trace func(dial int, a hand.Act)
 	Path  func(dial int, e encoder.Event)
+	log   *Log // of Record; nil
 }
 
 // dial is a dial of the task and the knob's ring that turns it.
@@ -88,6 +90,9 @@ func NewBench(c Cell) (*Bench, error) {
 			multiple = c.Profile.PressCoarse
 		}
 		x := dial{Dial: d, setup: encoder.Setup{Rig: &rig, Gain: b.gain, Home: c.Profile.Home, Scale: d.Scale, Ring: i, Pushes: multiple > 1}}
+		if err := computes(x.setup); err != nil {
+			return nil, err
+		}
 		grip, err := hand.NewGrip(x.setup, people)
 		if err != nil {
 			return nil, err
@@ -96,6 +101,20 @@ func NewBench(c Cell) (*Bench, error) {
 		b.dials = append(b.dials, x)
 	}
 	return b, b.connect()
+}
+
+// computes turns a knob once, and says why trials on it would never end.
+func computes(s encoder.Setup) error {
+	p, err := encoder.NewPath(s)
+	if err != nil {
+		return err
+	}
+	p.Start(draw.NewTrial(1, "", 0), 0)
+	for at := range int64(40) {
+		p.Detent((at+1)*int64(100*time.Millisecond), +1)
+	}
+	p.Finish()
+	return p.Err()
 }
 
 // connect gives every dial a path of its own.
@@ -147,8 +166,13 @@ func (b *Bench) Run(seed uint64, n int) Result {
 	return b.Dialed(source, from, to)
 }
 
+// Err says why the newest trial was given up, with an *encoder.Runaway, or is nil. Its
+// result is then worth nothing.
+func (b *Bench) Err() error { return b.gaveUp }
+
 // Dialed does a trial with a start and a target of the caller's choice.
 func (b *Bench) Dialed(source draw.Trial, from, to int64) Result {
+	b.gaveUp = nil
 	w := b.people.Draw(source)
 	b.hand.Start(w, source)
 	r := Result{Start: from, Target: to}
@@ -184,7 +208,7 @@ func (b *Bench) Dialed(source draw.Trial, from, to int64) Result {
 			slips = i + 1
 			other := 1 - i
 			y := &b.dials[other]
-			b.watch(other)
+			b.watch(other, true, now[other], y.Part(to))
 			p := y.run.Path
 			p.Start(source, now[other])
 			done := b.hand.Slip(&x.run, &y.run, at, start, target)
@@ -196,7 +220,7 @@ func (b *Bench) Dialed(source draw.Trial, from, to int64) Result {
 			b.act(i, hand.Act{Kind: hand.HandMove, At: done.At, Until: done.At + w.HandMove})
 			at = done.At + w.HandMove
 		}
-		b.watch(i)
+		b.watch(i, false, start, target)
 		p := x.run.Path
 		p.Start(source, start)
 		x.run.Strokes = int64(i)<<24 + int64(slips)<<20 // other strokes than those made before
@@ -234,19 +258,28 @@ func (b *Bench) slips(source draw.Trial, i int) bool {
 		source.Stream(draw.Stroke).Unit(slip-int64(i)) < share
 }
 
-func (b *Bench) watch(i int) {
+// watch lets what is about to happen on a dial be seen.
+func (b *Bench) watch(i int, mistaken bool, start, target int64) {
 	x := &b.dials[i]
 	x.run.Trace, x.run.Path.Trace = nil, nil
-	if b.Trace != nil {
-		x.run.Trace = func(a hand.Act) { b.Trace(i, a) }
-	}
-	if b.Path != nil {
-		x.run.Path.Trace = func(e encoder.Event) { b.Path(i, e) }
+	switch l := b.log; {
+	case l != nil:
+		l.begin(i, x, mistaken, start, target)
+		x.run.Trace, x.run.Path.Trace = l.act, l.event
+	default:
+		if b.Trace != nil {
+			x.run.Trace = func(a hand.Act) { b.Trace(i, a) }
+		}
+		if b.Path != nil {
+			x.run.Path.Trace = func(e encoder.Event) { b.Path(i, e) }
+		}
 	}
 }
 
 func (b *Bench) act(i int, a hand.Act) {
-	if b.Trace != nil {
+	if b.log != nil {
+		b.log.moves = append(b.log.moves, a)
+	} else if b.Trace != nil {
 		b.Trace(i, a)
 	}
 }

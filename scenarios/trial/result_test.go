@@ -107,6 +107,16 @@ func TestOvershootIsTheLargestExcursionPastTheTolerance(t *testing.T) {
 	}
 }
 
+// The first of several excursions is when the number was past for the first time.
+func TestPastAtIsTheFirstInstantPastTheTarget(t *testing.T) {
+	b := bench(t, Cell{Task: numberTask(1)})
+	r := turned(b, 100, 110, turn{100, 14}, turn{1000, -8}, turn{2000, 9}) // 112 is past: the twelfth click
+	const want = 100e6 + 11*20e6
+	if d := r.PastAt - want; d < 0 || d > 1e6 || r.Overshoot != 4 {
+		t.Errorf("past at %.1f ms by %d, want %.0f ms by 4", float64(r.PastAt)/1e6, r.Overshoot, want/1e6)
+	}
+}
+
 // Around a ring of 360: whoever has gone more than halfway past comes to the target
 // from the other side, where it is the target all the same.
 func TestOnceAroundTheRingIsTheTargetAgain(t *testing.T) {
@@ -143,7 +153,7 @@ func TestReversalsAreTurnsOfTheKnobAgainstTheOneBefore(t *testing.T) {
 // is run-on.
 func TestRunOnIsWhatComesAfterTheKnobHasStopped(t *testing.T) {
 	r := quickRig()
-	r.Firmware.Output, r.Firmware.On, r.Firmware.Off, r.Firmware.Queue = encoder.Buttons, 30*time.Millisecond, 30*time.Millisecond, 20
+	r.Firmware.Output, r.Firmware.Pulse, r.Firmware.Gap, r.Firmware.Queue = encoder.Buttons, 30*time.Millisecond, 30*time.Millisecond, 20
 	b := bench(t, Cell{Task: numberTask(0), Inner: r})
 	got := turned(b, 100, 110, turn{100, 10})
 	// Clicks at 100, 120 … 280 ms; presses at 100, 160, 220, and just after the last

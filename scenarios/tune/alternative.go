@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/scenarios"
 )
@@ -163,7 +164,7 @@ func noCoarse(k *scenarios.Knob) error {
 
 func makesPulses(k *scenarios.Knob) error {
 	return each(k, func(r *encoder.Rig) error {
-		if r.Firmware.Output != encoder.Buttons && r.Firmware.Output != encoder.Keys || r.Firmware.Hold > 0 {
+		if !r.Firmware.Output.Lines() || r.Firmware.Hold > 0 {
 			return errors.New("its firmware makes no pulses; a second pair needs buttons or keys")
 		}
 		return nil
@@ -174,8 +175,8 @@ func makesPulses(k *scenarios.Knob) error {
 // last.
 func pulses(*scenarios.Knob) []scenarios.Range {
 	return []scenarios.Range{
-		{Key: "firmware.on", From: "10ms", To: "60ms", By: "5ms"},
-		{Key: "firmware.off", From: "10ms", To: "60ms", By: "5ms"},
+		{Key: "firmware.pulse", From: "10ms", To: "60ms", By: "5ms"},
+		{Key: "firmware.gap", From: "10ms", To: "60ms", By: "5ms"},
 		{Key: "firmware.queue", Values: []string{"0", "2", "4", "8", "16", "32"}},
 	}
 }
@@ -299,7 +300,7 @@ func (a alternative) seeds(x *space) (list []*scenarios.Profile) {
 			continue
 		}
 		for _, p := range scenarios.Profiles() {
-			if p.Acceleration.Curve == nil || !slices.Contains(x.curves, scenarios.CurveName(p.Acceleration.Curve)) {
+			if p.Acceleration.Curve == nil || !slices.Contains(x.curves, accel.KindOf(p.Acceleration.Curve).Word) {
 				continue
 			}
 			for _, h := range x.homes {

@@ -10,6 +10,8 @@ import (
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
+	"dialwright/scenarios/trial"
 )
 
 // Decision is what a question of design came to: how the answers to it do, each with
@@ -31,8 +33,8 @@ type Alternative struct {
 	Cannot   string // why it could not be built on any knob; then the rest is empty
 	Knobs    []*scenarios.Knob
 	Profiles [][]*scenarios.Profile // by knob and task
-	Sample   Sample                 // of fresh people
-	Score
+	Sample   sample.Panel           // of fresh people
+	sample.Score
 	Meets bool // the caps
 }
 
@@ -211,7 +213,7 @@ func (d *Decision) compare() {
 			if a.Cannot != "" || b.Cannot != "" {
 				continue
 			}
-			p := DesignPair{A: i, B: j, Time: a.Sample.against(b.Sample, 1, d.Study.Seed), Overshoot: a.Sample.overshotAgainst(b.Sample, d.Study.Seed)}
+			p := DesignPair{A: i, B: j, Time: less(a.Sample, b.Sample, 1, d.Study.Seed), Overshoot: overshotLess(a.Sample, b.Sample, d.Study.Seed)}
 			d.Pairs = append(d.Pairs, p)
 			ps = append(ps, p.Time.P, p.Overshoot.P)
 		}
@@ -222,17 +224,17 @@ func (d *Decision) compare() {
 	}
 }
 
-// overshotAgainst returns the share of these trials that overshot less that of the
-// same trials with other settings.
-func (s Sample) overshotAgainst(other Sample, seed uint64) paired.Average {
+// overshotLess returns the share of trials that overshot less that of the same
+// trials with other settings.
+func overshotLess(s, other sample.Panel, seed uint64) paired.Average {
 	var groups []paired.Group
 	for i, t := range s {
-		d := make([]float64, len(t.Overshot))
-		for n, o := range t.Overshot {
-			if o {
+		d := make([]float64, t.Len())
+		for n := range d {
+			if t.Past[n] > 0 {
 				d[n]++
 			}
-			if other[i].Overshot[n] {
+			if other[i].Past[n] > 0 {
 				d[n]--
 			}
 		}
@@ -252,7 +254,7 @@ func (s *search) cannot(a alternative, k *scenarios.Knob, x *space) error {
 	for _, p := range a.seeds(x) {
 		ok := true
 		for _, u := range served(k) {
-			if _, err = newBench(u, p, s.Operator); err != nil {
+			if _, err = trial.NewSeat(u, p, s.Operator); err != nil {
 				ok = false
 				break
 			}

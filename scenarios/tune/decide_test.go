@@ -11,6 +11,7 @@ import (
 
 	"dialwright/encoder"
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/paired"
 	"dialwright/scenarios/tune"
@@ -42,8 +43,8 @@ func TestQuestionsAreAnsweredAsAnybodyWouldWhereTheAnswerIsPlain(t *testing.T) {
 	}
 	slow := func() *scenarios.Rig { // pulses so slow that nobody would want them
 		r := demo.Rig("left-pulse")
-		r.Firmware.On, r.Firmware.Off = 150*time.Millisecond, 150*time.Millisecond
-		r.Adjustable = scenarios.Adjustable{Settings: []scenarios.Range{{Key: "firmware.on", From: "140ms", To: "160ms", By: "10ms"}, {Key: "firmware.off", From: "140ms", To: "160ms", By: "10ms"}}}
+		r.Firmware.Pulse, r.Firmware.Gap = 150*time.Millisecond, 150*time.Millisecond
+		r.Adjustable = scenarios.Adjustable{Settings: []scenarios.Range{{Key: "firmware.pulse", From: "140ms", To: "160ms", By: "10ms"}, {Key: "firmware.gap", From: "140ms", To: "160ms", By: "10ms"}}}
 		return r
 	}
 	for _, x := range []struct {
@@ -82,7 +83,7 @@ func TestQuestionsAreAnsweredAsAnybodyWouldWhereTheAnswerIsPlain(t *testing.T) {
 // The same rig twice is no difference, and is said to be none.
 func TestKeysWithoutRepeatAreButtons(t *testing.T) {
 	rig := demo.Rig("left-pulse")
-	rig.Adjustable = scenarios.Adjustable{Settings: []scenarios.Range{{Key: "firmware.on", Values: []string{"40ms"}}, {Key: "firmware.off", Values: []string{"40ms"}}, {Key: "firmware.queue", Values: []string{"8"}}}}
+	rig.Adjustable = scenarios.Adjustable{Settings: []scenarios.Range{{Key: "firmware.pulse", Values: []string{"40ms"}}, {Key: "firmware.gap", Values: []string{"40ms"}}, {Key: "firmware.queue", Values: []string{"8"}}}}
 	s := study(panel(rig, demo.Task("vertical-speed")))
 	s.Effort = 0.3
 	d := decide(t, s, tune.Output)
@@ -113,7 +114,7 @@ func TestWhatCannotBeBuiltIsSaid(t *testing.T) {
 		s.Trials, s.Effort = 40, 0.1
 		d := decide(t, s, x.question)
 		var out bytes.Buffer
-		if err := d.Table(&out); err != nil {
+		if err := d.Page().Print(&out, columns.Width); err != nil {
 			t.Fatal(err)
 		}
 		if text := strings.Join(strings.Fields(out.String()), " "); !strings.Contains(text, x.want) {

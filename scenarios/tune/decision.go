@@ -2,23 +2,17 @@ package tune
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"strings"
 
 	"dialwright/scenarios/columns"
-	"dialwright/scenarios/compare"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 )
 
-// Table writes the decision for a terminal, at most 80 columns wide.
-func (d *Decision) Table(w io.Writer) error { return d.text(w, false) }
-
-// Markdown writes the decision for a document.
-func (d *Decision) Markdown(w io.Writer) error { return d.text(w, true) }
-
-func (d *Decision) text(w io.Writer, markdown bool) error {
-	p := columns.New(w, markdown)
+// Page is what was decided.
+func (d *Decision) Page() *columns.Page {
+	p := &columns.Page{}
 	p.Heading(asked[d.Question][0])
 	p.Text(d.Answer())
 	p.Text("")
@@ -36,7 +30,7 @@ func (d *Decision) text(w io.Writer, markdown bool) error {
 			row := []string{use.Use.Task.Name}
 			for _, i := range d.order() {
 				one := d.Alternatives[i].Sample[t : t+1]
-				seconds, overshoot, _ := one.sums()
+				seconds, overshoot, _ := one.Means()
 				row = append(row, fmt.Sprintf("%.2f (%s)", seconds, columns.Percent(overshoot)))
 			}
 			byTask = append(byTask, row)
@@ -67,7 +61,7 @@ func (d *Decision) text(w io.Writer, markdown bool) error {
 	if d.Best >= 0 {
 		p.Text(fmt.Sprintf("%d fresh trials a task, the same for all, seed %d; %d settings tried in %d trials. In brackets 95 %% intervals; differences by Holm over all pairs.", d.Study.Trials, d.Study.Seed, d.Evaluations, d.Trials))
 	}
-	return p.Err()
+	return p
 }
 
 // settings say what is set on a knob of an alternative, task by task.
@@ -120,9 +114,9 @@ func (d *Decision) against(i int) string {
 		return "no difference found"
 	}
 	if math.Abs(time.Mean.Value) >= 20 {
-		return signed(time.Mean, 1)
+		return sample.Signed(time.Mean, 1, 1)
 	}
-	return signed(time.Mean, 2)
+	return sample.Signed(time.Mean, 1, 2)
 }
 
 // Answer says in a few sentences what to take and by how much.
@@ -217,9 +211,9 @@ type AlternativeReport struct {
 	Name          string                       `json:"name"`
 	Cannot        string                       `json:"cannot_be_built_because,omitempty"`
 	MeetsCaps     bool                         `json:"meets_caps"`
-	Tasks         []compare.TaskReport         `json:"tasks"`
+	Tasks         []sample.Report              `json:"tasks"`
 	WeightedS     *float64                     `json:"weighted_s"`
-	Weighted      *compare.Interval            `json:"weighted"`
+	Weighted      *sample.Interval             `json:"weighted"`
 	Overshoot     *float64                     `json:"overshoot_share"`
 	Lost          *float64                     `json:"lost_share"`
 	Settings      map[string]map[string]string `json:"settings"`
@@ -228,12 +222,12 @@ type AlternativeReport struct {
 
 // DesignPairReport is one alternative less another one, on the same people.
 type DesignPairReport struct {
-	A          string   `json:"a"`
-	B          string   `json:"b"`
-	Time       Interval `json:"time_s"`
-	TimeP      float64  `json:"time_p"` // Holm over all pairs
-	Overshoot  Interval `json:"overshoot_share"`
-	OvershootP float64  `json:"overshoot_p"`
+	A          string          `json:"a"`
+	B          string          `json:"b"`
+	Time       sample.Interval `json:"time_s"`
+	TimeP      float64         `json:"time_p"` // Holm over all pairs
+	Overshoot  sample.Interval `json:"overshoot_share"`
+	OvershootP float64         `json:"overshoot_p"`
 }
 
 // Report returns the decision for JSON.
@@ -244,13 +238,13 @@ func (d *Decision) Report() DecisionReport {
 		out.Best = &d.Alternatives[d.Best].Name
 	}
 	for _, a := range d.Alternatives {
-		x := AlternativeReport{Name: a.Name, Cannot: a.Cannot, MeetsCaps: a.Meets, Tasks: []compare.TaskReport{}, Settings: map[string]map[string]string{}, Accelerations: []AccelerationReport{}}
+		x := AlternativeReport{Name: a.Name, Cannot: a.Cannot, MeetsCaps: a.Meets, Tasks: []sample.Report{}, Settings: map[string]map[string]string{}, Accelerations: []AccelerationReport{}}
 		if len(a.Sample) > 0 {
 			s := scoreOf(a.Score)
 			x.WeightedS, x.Weighted, x.Overshoot, x.Lost = &s.WeightedS, &s.Weighted, &s.Overshoot, &s.Lost
 		}
 		for _, t := range a.Sample {
-			x.Tasks = append(x.Tasks, t.report())
+			x.Tasks = append(x.Tasks, t.Report())
 		}
 		for n, k := range a.Knobs {
 			x.Settings[k.Name] = settingsOf(a.Profiles[n][0])
@@ -260,9 +254,9 @@ func (d *Decision) Report() DecisionReport {
 		}
 		out.Alternatives = append(out.Alternatives, x)
 	}
-	tidy := func(p float64) float64 { return math.Min(1, round(p)) }
+	tidy := func(p float64) float64 { return math.Min(1, sample.Round(p)) }
 	for _, p := range d.Pairs {
-		out.Pairs = append(out.Pairs, DesignPairReport{d.Alternatives[p.A].Name, d.Alternatives[p.B].Name, intervalOf(p.Time.Mean), tidy(p.Time.P), intervalOf(p.Overshoot.Mean), tidy(p.Overshoot.P)})
+		out.Pairs = append(out.Pairs, DesignPairReport{d.Alternatives[p.A].Name, d.Alternatives[p.B].Name, sample.IntervalOf(p.Time.Mean), tidy(p.Time.P), sample.IntervalOf(p.Overshoot.Mean), tidy(p.Overshoot.P)})
 	}
 	return out
 }

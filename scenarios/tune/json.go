@@ -1,13 +1,12 @@
 package tune
 
 import (
-	"math"
 	"reflect"
 
+	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/scenarios"
-	"dialwright/scenarios/compare"
-	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 )
 
 // Report is the result as it is written in JSON; names end in their unit, shares
@@ -20,7 +19,7 @@ type Report struct {
 	Dead         []DeadReport        `json:"dead,omitempty"`
 	Before       ScoreReport         `json:"before"`
 	After        ScoreReport         `json:"after"`
-	Gain         Interval            `json:"gain_s"`
+	Gain         sample.Interval     `json:"gain_s"`
 	Front        []PointReport       `json:"front"`
 	Changes      []ChangeReport      `json:"changes"`
 	Unimportant  map[string][]string `json:"unimportant"`
@@ -39,13 +38,6 @@ type DeadReport struct {
 	Reason string `json:"reason"`
 }
 
-// Interval is a value with its 95 % interval.
-type Interval struct {
-	Value float64 `json:"value"`
-	Low   float64 `json:"low"`
-	High  float64 `json:"high"`
-}
-
 // RecommendedReport is what to set: settings by knob, accelerations by knob and
 // task.
 type RecommendedReport struct {
@@ -60,17 +52,17 @@ type AccelerationReport struct {
 	Task        string `json:"task"`
 	Home        string `json:"home"`
 	Curve       string `json:"curve"`
-	Values      any    `json:"values"` // of the curve; rates per second
+	Values      any    `json:"values"` // of the curve: see values
 	PressCoarse int64  `json:"press_coarse,omitempty"`
 }
 
 // ScoreReport is a panel with some settings.
 type ScoreReport struct {
-	Tasks     []compare.TaskReport `json:"tasks,omitempty"`
-	WeightedS float64              `json:"weighted_s"`
-	Weighted  compare.Interval     `json:"weighted"`
-	Overshoot float64              `json:"overshoot_share"`
-	Lost      float64              `json:"lost_share"`
+	Tasks     []sample.Report `json:"tasks,omitempty"`
+	WeightedS float64         `json:"weighted_s"`
+	Weighted  sample.Interval `json:"weighted"`
+	Overshoot float64         `json:"overshoot_share"`
+	Lost      float64         `json:"lost_share"`
 }
 
 // PointReport is a point of a knob's front.
@@ -87,29 +79,29 @@ type PointReport struct {
 
 // ChangeReport is one thing changed by itself.
 type ChangeReport struct {
-	Knob      string   `json:"knob"`
-	What      string   `json:"what"`
-	Gain      Interval `json:"gain_s"`
-	Overshoot float64  `json:"overshoot_share"`
-	Lost      float64  `json:"lost_share"`
+	Knob      string          `json:"knob"`
+	What      string          `json:"what"`
+	Gain      sample.Interval `json:"gain_s"`
+	Overshoot float64         `json:"overshoot_share"`
+	Lost      float64         `json:"lost_share"`
 }
 
 // NeighborReport is the choice with one value changed.
 type NeighborReport struct {
-	Knob      string   `json:"knob"`
-	Key       string   `json:"key"`
-	Value     string   `json:"value"`
-	Gain      Interval `json:"gain_s"`
-	Overshoot float64  `json:"overshoot_share"`
-	Lost      float64  `json:"lost_share"`
+	Knob      string          `json:"knob"`
+	Key       string          `json:"key"`
+	Value     string          `json:"value"`
+	Gain      sample.Interval `json:"gain_s"`
+	Overshoot float64         `json:"overshoot_share"`
+	Lost      float64         `json:"lost_share"`
 }
 
 // VariantReport is the recommendation elsewhere.
 type VariantReport struct {
-	Name   string      `json:"name"`
-	Before ScoreReport `json:"before"`
-	After  ScoreReport `json:"after"`
-	Gain   Interval    `json:"gain_s"`
+	Name   string          `json:"name"`
+	Before ScoreReport     `json:"before"`
+	After  ScoreReport     `json:"after"`
+	Gain   sample.Interval `json:"gain_s"`
 }
 
 // Report returns the result for JSON.
@@ -117,7 +109,7 @@ func (r *Result) Report() Report {
 	out := Report{
 		Recommended: RecommendedReport{Changed: r.Changed(), Settings: map[string]map[string]string{}, Accelerations: []AccelerationReport{}},
 		Verdict:     r.Verdict(), MeetsCaps: r.Meets, OnlyHere: r.OnlyHere,
-		Before: scoreOf(r.Before), After: scoreOf(r.After), Gain: intervalOf(r.Gain.Mean),
+		Before: scoreOf(r.Before), After: scoreOf(r.After), Gain: sample.IntervalOf(r.Gain.Mean),
 		Front: []PointReport{}, Changes: []ChangeReport{}, Unimportant: map[string][]string{}, Sensitivity: []NeighborReport{}, Robustness: []VariantReport{},
 		MaxOvershoot: r.Study.MaxOvershoot, MaxLost: r.Study.MaxLost, For: r.Study.For, Evaluations: r.Evaluations, Trials: r.Trials,
 	}
@@ -129,61 +121,65 @@ func (r *Result) Report() Report {
 		out.Recommended.Settings[name] = settingsOf(k.Chosen[0])
 		for i, t := range k.Before {
 			out.Recommended.Accelerations = append(out.Recommended.Accelerations, accelerationOf(name, t.Use.Task.Name, k.Chosen[i]))
-			out.Before.Tasks = append(out.Before.Tasks, t.report())
-			out.After.Tasks = append(out.After.Tasks, k.After[i].report())
+			out.Before.Tasks = append(out.Before.Tasks, t.Report())
+			out.After.Tasks = append(out.After.Tasks, k.After[i].Report())
 		}
 		for _, f := range k.Front {
-			x := PointReport{Knob: name, Name: f.Name, TimeS: round(f.Seconds.Value), Overshoot: round(f.Overshoot), Lost: round(f.Lost), P: f.P, Settings: settingsOf(f.Profiles[0])}
+			x := PointReport{Knob: name, Name: f.Name, TimeS: sample.Round(f.Seconds.Value), Overshoot: sample.Round(f.Overshoot), Lost: sample.Round(f.Lost), P: f.P, Settings: settingsOf(f.Profiles[0])}
 			for _, p := range f.Profiles {
 				x.About = append(x.About, p.About())
 			}
 			out.Front = append(out.Front, x)
 		}
 		for _, c := range k.Changes {
-			out.Changes = append(out.Changes, ChangeReport{name, c.What, intervalOf(c.Gain.Mean), round(c.Overshoot), round(c.Lost)})
+			out.Changes = append(out.Changes, ChangeReport{name, c.What, sample.IntervalOf(c.Gain.Mean), sample.Round(c.Overshoot), sample.Round(c.Lost)})
 		}
 		if len(k.Unimportant) > 0 {
 			out.Unimportant[name] = k.Unimportant
 		}
 		for _, n := range k.Sensitivity {
-			out.Sensitivity = append(out.Sensitivity, NeighborReport{name, n.Key, n.Value, intervalOf(n.Gain.Mean), round(n.Overshoot), round(n.Lost)})
+			out.Sensitivity = append(out.Sensitivity, NeighborReport{name, n.Key, n.Value, sample.IntervalOf(n.Gain.Mean), sample.Round(n.Overshoot), sample.Round(n.Lost)})
 		}
 	}
 	for _, v := range r.Robust {
-		out.Robustness = append(out.Robustness, VariantReport{v.Name, scoreOf(v.Before), scoreOf(v.After), intervalOf(v.Gain.Mean)})
+		out.Robustness = append(out.Robustness, VariantReport{v.Name, scoreOf(v.Before), scoreOf(v.After), sample.IntervalOf(v.Gain.Mean)})
 	}
 	return out
 }
 
-// report returns a task as compare writes it.
-func (t *TaskSample) report() compare.TaskReport {
-	x := compare.TaskReport{Task: t.Use.Task.Name, Knob: t.Use.Knob.Name, Rig: t.Use.Knob.Inner.Name, Trials: len(t.Seconds)}
-	n := 0
-	for i, s := range t.Seconds {
-		if math.IsInf(s, 1) {
-			x.Timeouts++
-		}
-		if t.Overshot[i] {
-			n++
-		}
-	}
-	q := paired.QuantileInterval(t.Seconds, 0.5)
-	x.Time = compare.TimeReport{Median: finite(q.Value), Low: finite(q.Low), High: finite(q.High),
-		P90: finite(paired.Quantile(t.Seconds, 0.9)), P95: finite(paired.Quantile(t.Seconds, 0.95)),
-		Mean: round(paired.MeanInterval(paired.Capped(t.Seconds, t.Limit)).Value)}
-	o := paired.ShareInterval(n, len(t.Seconds))
-	x.Overshoot = compare.OvershootReport{Share: round(o.Value), Low: round(o.Low), High: round(o.High)}
-	if len(t.overshoots) > 0 {
-		x.Overshoot.P90Steps = paired.Quantile(t.overshoots, 0.9)
-	}
-	if t.Detents > 0 {
-		x.LostShare = finite(float64(t.Lost) / float64(t.Detents))
-	}
-	return x
+func accelerationOf(knob, task string, p *scenarios.Profile) AccelerationReport {
+	return AccelerationReport{Knob: knob, Task: task, Home: home(p.Home), Curve: accel.KindOf(p.Acceleration.Curve).Word, Values: values(p.Acceleration.Curve), PressCoarse: p.PressCoarse}
 }
 
-func accelerationOf(knob, task string, p *scenarios.Profile) AccelerationReport {
-	return AccelerationReport{Knob: knob, Task: task, Home: home(p.Home), Curve: scenarios.CurveName(p.Acceleration.Curve), Values: p.Acceleration.Curve, PressCoarse: p.PressCoarse}
+// values are the parameters of a curve by their words in a profile file, a rate with
+// its unit.
+func values(c accel.Curve) map[string]any {
+	if c == nil {
+		return nil
+	}
+	m := map[string]any{}
+	kind := accel.KindOf(c)
+	put := func(m map[string]any, p accel.Parameter, v float64) {
+		word := p.Word
+		if p.Quantity == accel.PerSecond {
+			word += "_per_s"
+		}
+		m[word] = v
+	}
+	for _, p := range kind.Parameters {
+		put(m, p, p.Of(c))
+	}
+	if kind.Rows != nil {
+		rows := []map[string]any{}
+		for _, r := range kind.Rows.Of(c) {
+			row := map[string]any{}
+			put(row, kind.Rows.Rate, r[0])
+			put(row, kind.Rows.Gain, r[1])
+			rows = append(rows, row)
+		}
+		m[kind.Rows.Word] = rows
+	}
+	return m
 }
 
 func settingsOf(p *scenarios.Profile) map[string]string {
@@ -194,22 +190,9 @@ func settingsOf(p *scenarios.Profile) map[string]string {
 	return m
 }
 
-func scoreOf(s Score) ScoreReport {
-	return ScoreReport{WeightedS: round(s.Seconds.Value), Weighted: compare.Interval{Low: round(s.Seconds.Low), High: round(s.Seconds.High)}, Overshoot: round(s.Overshoot), Lost: round(s.Lost)}
-}
-
-func intervalOf(e paired.Estimate) Interval {
-	return Interval{round(e.Value), round(e.Low), round(e.High)}
-}
-
-func round(x float64) float64 { return math.Round(x*1e6) / 1e6 }
-
-func finite(x float64) *float64 {
-	if math.IsInf(x, 0) || math.IsNaN(x) {
-		return nil
-	}
-	x = round(x)
-	return &x
+func scoreOf(s sample.Score) ScoreReport {
+	x := s.Report()
+	return ScoreReport{WeightedS: x.Time.Value, Weighted: x.Time, Overshoot: x.Overshoot, Lost: x.Lost}
 }
 
 func home(h scenarios.Home) string {

@@ -12,6 +12,8 @@ import (
 	"dialwright/encoder"
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
+	"dialwright/scenarios/trial"
 )
 
 // unimportant is the share of time that nobody would notice.
@@ -54,14 +56,14 @@ func (s *search) knob(ctx context.Context, k *scenarios.Knob, number int) (*fina
 	ctx = context.WithoutCancel(ctx) // what an interrupted search has found still meets the fresh people
 	// Where the profile of now cannot be set on this knob, the knob is plain.
 	if f.all[0].failed {
-		f.all[0] = one("now", &scenarios.Profile{Name: "plain"}, len(f.uses))
+		f.all[0] = one("now", scenarios.Plain(), len(f.uses))
 	}
 	if err := s.measure(ctx, f.uses, s.Operator, f.all, s.block("finalists", 0), 0, s.Trials); err != nil {
 		return nil, err
 	}
 	now := f.all[0]
 	if now.failed {
-		_, err := newBench(f.uses[0], &scenarios.Profile{Name: "plain"}, s.Operator)
+		_, err := trial.NewSeat(f.uses[0], scenarios.Plain(), s.Operator)
 		return nil, fmt.Errorf("the settings of now cannot be tried: %w", errors.Join(err, errDead))
 	}
 	f.Now = now.profiles
@@ -76,10 +78,10 @@ func (s *search) judge(knobs []*finals) {
 	var ps []float64
 	for _, f := range knobs {
 		now := f.all[0]
-		mean, _, _ := now.sample.sums()
+		mean, _, _ := now.sample.Means()
 		share := float64(mean * s.For.overshootCost())
 		for _, c := range f.all[1:] {
-			g := c.sample.priced(share).against(now.sample.priced(share), 1-Worth, s.Seed)
+			g := less(priced(c.sample, share), priced(now.sample, share), 1-Worth, s.Seed)
 			if g.Mean.Value >= 0 {
 				g.P = 1
 			}
@@ -201,12 +203,12 @@ func (s *search) join(list []combination, f *finals, proven bool) []combination 
 			if proven && i > 0 && !f.beats[i] {
 				continue
 			}
-			seconds, overshoot, lost := c.sample.sums()
+			seconds, overshoot, lost := c.sample.Means()
 			all = append(all, combination{
 				append(slices.Clone(l.chosen), i),
 				l.cost + float64(hours*seconds*(1+float64(s.For.overshootCost()*overshoot))),
 				l.overshoot + float64(hours*overshoot), l.lost + float64(hours*lost),
-				l.variance + float64(hours*hours*c.sample.overshootVariance()),
+				l.variance + float64(hours*hours*overshootVariance(c.sample)),
 			})
 		}
 	}
@@ -353,8 +355,8 @@ func (s *search) putBack(ctx context.Context, f *finals, chosen *candidate) (*ca
 		if without.failed {
 			continue
 		}
-		_, o, l := chosen.sample.sums()
-		_, oWithout, lWithout := without.sample.sums()
+		_, o, l := chosen.sample.Means()
+		_, oWithout, lWithout := without.sample.Means()
 		if s.price(without, price) <= s.price(chosen, price)*(1+unimportant) && oWithout <= o+unimportant && lWithout <= l {
 			chosen = without
 			what := d.setting.Key
@@ -383,7 +385,7 @@ func (s *search) changes(ctx context.Context, r *finals, proof uint64) error {
 	}
 	for i, c := range all {
 		if !c.failed {
-			r.Changes = append(r.Changes, Change{list[i].what, list[i].setting, c.sample.against(r.Before, 1, s.Seed), c.sample.Score()})
+			r.Changes = append(r.Changes, Change{list[i].what, list[i].setting, less(c.sample, r.Before, 1, s.Seed), c.sample.Score()})
 		}
 	}
 	slices.SortStableFunc(r.Changes, func(a, b Change) int {
@@ -441,7 +443,7 @@ func (s *search) sensitivity(ctx context.Context, r *finals, proof uint64) error
 	for i, c := range all {
 		if !c.failed {
 			n := r.Sensitivity[i]
-			n.Gain, n.Score = c.sample.against(r.After, 1, s.Seed), c.sample.Score()
+			n.Gain, n.Score = less(c.sample, r.After, 1, s.Seed), c.sample.Score()
 			kept = append(kept, n)
 		}
 	}
@@ -469,7 +471,7 @@ func (s *search) robust(ctx context.Context, r *Result) error {
 		{"30 % more frames", s.Operator, frames(1.3)},
 		{"twice the display lag", s.Operator, func(x *encoder.Rig) { x.Display.Latency *= 2 }},
 	} {
-		var before, after Sample
+		var before, after sample.Panel
 		for _, k := range r.Knobs {
 			knob := *k.Knob
 			for _, ring := range []**scenarios.Rig{&knob.Inner, &knob.Outer} {
@@ -494,7 +496,7 @@ func (s *search) robust(ctx context.Context, r *Result) error {
 			}
 			before, after = append(before, a.sample...), append(after, b.sample...)
 		}
-		gain := after.against(before, 1, s.Seed)
+		gain := less(after, before, 1, s.Seed)
 		r.Robust = append(r.Robust, Variant{v.name, before.Score(), after.Score(), gain})
 		if r.Gain.Mean.High < 0 && gain.Mean.High >= 0 {
 			r.OnlyHere = true

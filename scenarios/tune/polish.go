@@ -10,6 +10,7 @@ import (
 	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/scenarios"
+	"dialwright/scenarios/sample"
 )
 
 // The budget of the polish, at an effort of 1.
@@ -158,12 +159,12 @@ func (s *search) total(ctx context.Context, knobs []*finals, chosen []*candidate
 	return t, nil
 }
 
-func (t *totals) add(s Sample, share float64) {
-	seconds, o, l := s.sums()
+func (t *totals) add(s sample.Panel, share float64) {
+	seconds, o, l := s.Means()
 	t.seconds += float64(share * seconds)
 	t.overshoot += float64(share * o)
 	t.lost += float64(share * l)
-	t.variance += float64(share * share * s.overshootVariance())
+	t.variance += float64(share * share * overshootVariance(s))
 }
 
 // step takes the best of the proven neighbours that leaves the panel within its
@@ -176,8 +177,8 @@ func (s *search) step(from *candidate, better []*candidate, panel *totals, share
 		if to != nil && (n.like == nil || touched[n.only]) {
 			continue
 		}
-		_, o, l := n.sample.sums()
-		_, oHere, lHere := from.sample.sums()
+		_, o, l := n.sample.Means()
+		_, oHere, lHere := from.sample.Means()
 		overshoot, lost := panel.overshoot+float64(share*(o-oHere)), panel.lost+float64(share*(l-lHere))
 		if o > oHere && s.near(totals{overshoot: overshoot, variance: panel.variance}, spare) || l > lHere && lost > s.MaxLost {
 			continue
@@ -203,9 +204,9 @@ func (s *search) enough(from *candidate, better []*candidate, panel totals, shar
 		return better
 	}
 	far, rest := []*candidate{}, []*candidate{}
-	_, here, lHere := from.sample.sums()
+	_, here, lHere := from.sample.Means()
 	for _, n := range better {
-		_, o, l := n.sample.sums()
+		_, o, l := n.sample.Means()
 		there := totals{overshoot: panel.overshoot + float64(share*(o-here)), lost: panel.lost + float64(share*(l-lHere)), variance: panel.variance}
 		if s.near(there, spare) {
 			rest = append(rest, n)
@@ -214,7 +215,7 @@ func (s *search) enough(from *candidate, better []*candidate, panel totals, shar
 		}
 	}
 	seconds := func(n *candidate) float64 {
-		t, _, _ := n.sample.sums()
+		t, _, _ := n.sample.Means()
 		return math.Round(t*1e9) / 1e9
 	}
 	slices.SortStableFunc(far, func(a, b *candidate) int { return cmp.Compare(seconds(a), seconds(b)) })
@@ -225,7 +226,7 @@ func (s *search) enough(from *candidate, better []*candidate, panel totals, shar
 // those that are proven better at a price of overshoot, the best first. Where none is,
 // the few that may be go on.
 func (s *search) better(ctx context.Context, f *finals, c *candidate, near []*candidate, price float64, retreats bool, block uint64) ([]*candidate, error) {
-	mean, _, _ := c.sample.sums()
+	mean, _, _ := c.sample.Means()
 	share := float64(mean * price)
 	gain, noise := map[*candidate]float64{}, map[*candidate]float64{}
 	measure := func(first, last int) error {
@@ -234,7 +235,7 @@ func (s *search) better(ctx context.Context, f *finals, c *candidate, near []*ca
 		}
 		near = slices.DeleteFunc(near, func(n *candidate) bool { return n.failed })
 		for _, n := range near {
-			gain[n], noise[n] = n.sample.contrast(c.sample, share)
+			gain[n], noise[n] = contrast(n.sample, c.sample, share)
 		}
 		slices.SortStableFunc(near, func(a, b *candidate) int { return cmp.Compare(gain[a], gain[b]) })
 		return nil
@@ -338,7 +339,7 @@ func (s *space) curvesNear(c accel.Curve, stride float64) []accel.Curve {
 	var list []accel.Curve
 	if c == nil {
 		for _, p := range scenarios.Profiles() {
-			if p.Acceleration.Curve != nil && slices.Contains(s.curves, scenarios.CurveName(p.Acceleration.Curve)) {
+			if p.Acceleration.Curve != nil && slices.Contains(s.curves, accel.KindOf(p.Acceleration.Curve).Word) {
 				for _, by := range []float64{1, 0.3, 0.1} {
 					list = append(list, neater(scaled(p.Acceleration.Curve, by)))
 				}
@@ -357,77 +358,52 @@ func (s *space) curvesNear(c accel.Curve, stride float64) []accel.Curve {
 
 // faster returns a curve that rises at rates multiplied by a factor.
 func faster(c accel.Curve, by float64) accel.Curve {
-	up := func(rate float64) float64 { return math.Min(accel.MaxRate-1, rate*by) }
-	switch c := c.(type) {
-	case accel.Ladder:
-		c.Steps = slices.Clone(c.Steps)
-		for i := range c.Steps {
-			c.Steps[i].Above = up(c.Steps[i].Above)
+	return accel.Changed(c, func(p accel.Parameter, v float64) float64 {
+		if p.Has(accel.RateRole) {
+			return math.Min(accel.MaxRate-1, v*by)
 		}
-		return c
-	case accel.Linear:
-		c.Per = up(c.Per)
-		return c
-	case accel.Power:
-		c.At = up(c.At)
-		return c
-	case accel.Logistic:
-		c.At = up(c.At)
-		return c
-	case accel.Table:
-		c.Points = slices.Clone(c.Points)
-		for i := range c.Points {
-			c.Points[i].Rate = up(c.Points[i].Rate)
-		}
-		return c
-	}
-	return c
+		return v
+	})
 }
 
 // bent returns a curve that rises more suddenly for a factor above 1. Of a ladder
 // that is its lower steps' gain, of a line its cap alone.
 func bent(c accel.Curve, by float64) accel.Curve {
-	switch c := c.(type) {
-	case accel.Ladder:
-		c.Steps = slices.Clone(c.Steps)
-		for i := range len(c.Steps) - 1 {
-			c.Steps[i].Gain = math.Min(c.Steps[i+1].Gain, math.Max(1, 1+float64((c.Steps[i].Gain-1)/by)))
+	if c == nil {
+		return nil
+	}
+	k := accel.KindOf(c)
+	if k.Rows != nil && k.Rows.Gain.Has(accel.BendRole) {
+		rows := k.Rows.Of(c)
+		for i := range len(rows) - 1 {
+			rows[i][1] = math.Min(rows[i+1][1], math.Max(1, 1+float64((rows[i][1]-1)/by)))
 		}
-		return c
-	case accel.Linear:
-		c.Cap = math.Min(accel.MaxGain, 1+float64((c.Cap-1)*by))
-		return c
-	case accel.Power:
-		c.Exponent *= by
-		return c
-	case accel.Logistic:
-		c.Width /= by
-		return c
+		c = k.Rows.With(c, rows)
+	}
+	for _, p := range k.Parameters {
+		switch v := p.Of(c); {
+		case !p.Has(accel.BendRole):
+		case p.Quantity == accel.Factor:
+			c = p.With(c, math.Min(accel.MaxGain, 1+float64((v-1)*by)))
+		case p.Quantity == accel.PerSecond:
+			c = p.With(c, v/by)
+		default:
+			c = p.With(c, v*by)
+		}
 	}
 	return c
 }
 
-// neater rounds the numbers of a curve to what a person would write into a file.
+// neater rounds the numbers of a curve to what a person would write into a file. A
+// far target notices a twentieth of a gain that never changes.
 func neater(c accel.Curve) accel.Curve {
-	switch c := c.(type) {
-	case accel.Constant:
-		return accel.Constant{Gain: math.Round(20*c.Gain) / 20}
-	case accel.Ladder:
-		for i := range c.Steps { // a copy already
-			c.Steps[i] = accel.Step{Above: neat(c.Steps[i].Above), Gain: neat(c.Steps[i].Gain)}
+	return accel.Changed(c, func(p accel.Parameter, v float64) float64 {
+		switch {
+		case p.Role == 0:
+			return v
+		case accel.KindOf(c).Flat():
+			return math.Round(20*v) / 20
 		}
-		return c
-	case accel.Linear:
-		return accel.Linear{Per: neat(c.Per), Factor: neat(c.Factor), Cap: neat(c.Cap)}
-	case accel.Power:
-		return accel.Power{At: neat(c.At), Factor: neat(c.Factor), Exponent: neat(c.Exponent), Cap: neat(c.Cap)}
-	case accel.Logistic:
-		return accel.Logistic{Low: c.Low, High: neat(c.High), At: neat(c.At), Width: neat(c.Width)}
-	case accel.Table:
-		for i := range c.Points {
-			c.Points[i] = accel.Point{Rate: neat(c.Points[i].Rate), Gain: neat(c.Points[i].Gain)}
-		}
-		return c
-	}
-	return c
+		return neat(v)
+	})
 }

@@ -9,6 +9,8 @@ import (
 	"dialwright/encoder"
 	"dialwright/scenarios"
 	"dialwright/scenarios/demo"
+	"dialwright/scenarios/sample"
+	"dialwright/scenarios/trial"
 
 	"pgregory.net/rapid"
 )
@@ -16,7 +18,7 @@ import (
 // heading is a knob that dials headings, with every curve that there is.
 func heading(t interface{ Fatal(...any) }) (*space, []scenarios.Served) {
 	rig := demo.Rig("left-pulse")
-	rig.Adjustable.Curves = scenarios.Curves()
+	rig.Adjustable.Curves = accel.CurveWords()
 	k := &scenarios.Knob{Name: "knob", Rings: 1, Inner: rig, Tasks: []scenarios.Use{{Task: demo.Task("heading"), PerHour: 1}}}
 	x, err := newSpace(k, &scenarios.Profile{Name: "plain"})
 	if err != nil {
@@ -60,16 +62,25 @@ func TestNeighboursDiffer(t *testing.T) {
 }
 
 // sampleOf is a task's trials, with a limit of a minute.
-func sampleOf(perHour float64, seconds []float64, overshot []bool) *TaskSample {
-	return &TaskSample{Use: scenarios.Served{PerHour: perHour}, Seconds: seconds, Overshot: overshot, Limit: 60}
+func sampleOf(perHour float64, seconds []float64, overshot []bool) *sample.Trials {
+	t := &sample.Trials{
+		Use: scenarios.Served{PerHour: perHour}, Seconds: seconds, Limit: 60,
+		Past: make([]int64, len(seconds)), Detents: make([]int, len(seconds)), Lost: make([]int, len(seconds)),
+	}
+	for i, o := range overshot {
+		if o {
+			t.Past[i] = 1
+		}
+	}
+	return t
 }
 
 // Two tasks by hand: mean differences of 1 and 2 s, weighed 3 to 1, an overshoot
 // more in one of two trials counting 4 s.
 func TestAContrastIsAWeightedPairedDifference(t *testing.T) {
-	a := Sample{sampleOf(3, []float64{2, 4}, []bool{true, false}), sampleOf(1, []float64{5, math.Inf(1)}, []bool{false, false})}
-	b := Sample{sampleOf(3, []float64{1, 3, 9}, []bool{false, false, false}), sampleOf(1, []float64{3, 58, 9}, []bool{false, false, false})}
-	mean, noise := a.contrast(b, 4)
+	a := sample.Panel{sampleOf(3, []float64{2, 4}, []bool{true, false}), sampleOf(1, []float64{5, math.Inf(1)}, []bool{false, false})}
+	b := sample.Panel{sampleOf(3, []float64{1, 3, 9}, []bool{false, false, false}), sampleOf(1, []float64{3, 58, 9}, []bool{false, false, false})}
+	mean, noise := contrast(a, b, 4)
 	// First task: 1+4 and 1, mean 3, variance of the mean (4+4)/2 = 4. Second: 2 and 2.
 	if mean != (3*3+2)/4. || math.Abs(noise-3*2/4.) > 1e-9 {
 		t.Errorf("mean %v, standard error %v", mean, noise)
@@ -88,7 +99,7 @@ func TestTheRaceGoesByPairedTests(t *testing.T) {
 		for i := range times {
 			times[i] = seconds + 0.001*float64(i%3) // little noise: a tenth of a second is clear
 		}
-		all = append(all, &candidate{at: at, sample: Sample{sampleOf(1, times, make([]bool, 40))}})
+		all = append(all, &candidate{at: at, sample: sample.Panel{sampleOf(1, times, make([]bool, 40))}})
 	}
 	for range 20 {
 		add(5)
@@ -112,7 +123,7 @@ func TestTheRaceGoesByPairedTests(t *testing.T) {
 		for k := range times {
 			times[k] = 5 + float64((7*i+13*k+i*k)%11)
 		}
-		noisy = append(noisy, &candidate{at: at, sample: Sample{sampleOf(1, times, make([]bool, 40))}})
+		noisy = append(noisy, &candidate{at: at, sample: sample.Panel{sampleOf(1, times, make([]bool, 40))}})
 	}
 	if kept := s.quicker(x, noisy); len(kept) <= 20 {
 		t.Errorf("%d of 40 that differ by luck alone are kept: luck decided", len(kept))
@@ -127,7 +138,7 @@ func TestTheWayBackFromTheCapIsTheShortest(t *testing.T) {
 		for i := range times {
 			times[i], over[i] = seconds, i < overshoots
 		}
-		return &candidate{sample: Sample{sampleOf(1, times, over)}}
+		return &candidate{sample: sample.Panel{sampleOf(1, times, over)}}
 	}
 	from := with(5, 30)
 	none, some, few := with(20, 0), with(6, 10), with(5.5, 25)
@@ -147,8 +158,8 @@ func TestPulsesThatOutlastPollAndFrameAreNeverMissed(t *testing.T) {
 		t.Fatal(err)
 	}
 	frame := rig.Program.Frames.Period()
-	if least := rig.USB.Poll + frame + frame/5; rig.Firmware.On < least || rig.Firmware.Off < least {
-		t.Errorf("on %v, off %v; want %v at least", rig.Firmware.On, rig.Firmware.Off, least)
+	if least := rig.USB.Poll + frame + frame/5; rig.Firmware.Pulse < least || rig.Firmware.Gap < least {
+		t.Errorf("on %v, off %v; want %v at least", rig.Firmware.Pulse, rig.Firmware.Gap, least)
 	}
 	o := scenarios.Practised()
 	s := &search{Study: &Study{Operator: &o, Seed: 1, Workers: 2}}
@@ -156,7 +167,7 @@ func TestPulsesThatOutlastPollAndFrameAreNeverMissed(t *testing.T) {
 	if err := s.measure(context.Background(), uses, &o, []*candidate{c}, 1, 0, 200); err != nil {
 		t.Fatal(err)
 	}
-	b, err := newBench(uses[0], p, &o)
+	b, err := trial.NewSeat(uses[0], p, &o)
 	if err != nil {
 		t.Fatal(err)
 	}

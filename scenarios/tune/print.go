@@ -2,29 +2,21 @@ package tune
 
 import (
 	"fmt"
-	"io"
-	"math"
 	"strings"
 
 	"dialwright/scenarios/columns"
-	"dialwright/scenarios/paired"
+	"dialwright/scenarios/figure"
+	"dialwright/scenarios/sample"
 )
 
-// Table writes the result for a terminal, at most 80 columns wide.
-func (r *Result) Table(w io.Writer) error { return r.text(w, false) }
-
-// Markdown writes the result for a document.
-func (r *Result) Markdown(w io.Writer) error { return r.text(w, true) }
-
-func (r *Result) text(w io.Writer, markdown bool) error {
-	p := columns.New(w, markdown)
+// Page is what the search found.
+func (r *Result) Page() *columns.Page {
+	p := &columns.Page{}
 	p.Heading("What to set")
 	p.Text(r.Verdict())
 	p.Text("")
 	for _, k := range r.Knobs {
-		if err := r.knob(w, p, k, markdown); err != nil {
-			return err
-		}
+		k.page(p)
 	}
 	for _, d := range r.Dead {
 		p.Text("The " + d.Knob + " knob is dead: " + strings.ReplaceAll(d.Err.Error(), "\n", "; ") + ".")
@@ -34,7 +26,7 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 		p.Heading("Somewhere else: mean time of a dialing, s")
 		var rows [][]string
 		for _, v := range r.Robust {
-			rows = append(rows, []string{v.Name, fmt.Sprintf("%.2f", v.Before.Seconds.Value), fmt.Sprintf("%.2f", v.After.Seconds.Value), signed(v.Gain.Mean, 2)})
+			rows = append(rows, []string{v.Name, fmt.Sprintf("%.2f", v.Before.Seconds.Value), fmt.Sprintf("%.2f", v.After.Seconds.Value), sample.Signed(v.Gain.Mean, 1, 2)})
 		}
 		p.Table([]string{"", "before", "after", "difference"}, rows)
 		if r.OnlyHere {
@@ -46,7 +38,7 @@ func (r *Result) text(w io.Writer, markdown bool) error {
 		p.Text(fmt.Sprintf("Partial: interrupted with %d of %d knobs searched; what stands here is proven.", len(r.Knobs), len(r.Study.Panel.Knobs)))
 	}
 	p.Text(fmt.Sprintf("%d settings tried in %d trials, seed %d; before and after are %d fresh trials a task that no search has seen. In brackets 95 %% intervals.", r.Evaluations, r.Trials, r.Study.Seed, r.Study.Trials))
-	return p.Err()
+	return p
 }
 
 // Verdict says the result in a few sentences.
@@ -59,7 +51,7 @@ func (r *Result) Verdict() string {
 		s = fmt.Sprintf("A dialing takes %.2f s instead of %.2f s: %.0f %% less (%.2f to %.2f s less).", r.After.Seconds.Value, r.Before.Seconds.Value,
 			100*(1-r.After.Seconds.Value/r.Before.Seconds.Value), -r.Gain.Mean.High, -r.Gain.Mean.Low)
 	default:
-		s = fmt.Sprintf("A dialing takes %.2f s instead of %.2f s (difference %s s).", r.After.Seconds.Value, r.Before.Seconds.Value, signed(r.Gain.Mean, 2))
+		s = fmt.Sprintf("A dialing takes %.2f s instead of %.2f s (difference %s s).", r.After.Seconds.Value, r.Before.Seconds.Value, sample.Signed(r.Gain.Mean, 1, 2))
 	}
 	s += fmt.Sprintf(" Overshoot %.1f %% of dialings (before: %.1f %%), lost clicks %.1f %% (before: %.1f %%).", 100*r.After.Overshoot, 100*r.Before.Overshoot, 100*r.After.Lost, 100*r.Before.Lost)
 	caps := fmt.Sprintf("at most %.3g %% overshoot and %.3g %% lost clicks", 100*r.Study.MaxOvershoot, 100*r.Study.MaxLost)
@@ -74,7 +66,7 @@ func (r *Result) Verdict() string {
 	return s
 }
 
-func (r *Result) knob(w io.Writer, p *columns.Printer, k *KnobResult, markdown bool) error {
+func (k *KnobResult) page(p *columns.Page) {
 	p.Heading(fmt.Sprintf("The %s knob (%s)", k.Knob.Name, k.Knob.Inner.Name))
 	if !k.Changed {
 		p.Text("Stays as it is.")
@@ -103,7 +95,7 @@ func (r *Result) knob(w io.Writer, p *columns.Printer, k *KnobResult, markdown b
 	if len(k.Changes) > 0 {
 		p.Text("Changed one at a time, the most useful first, s per dialing:")
 		for _, c := range k.Changes {
-			p.Item(fmt.Sprintf("%s: %s, overshoot %.0f %%, lost %.0f %%", c.What, signed(c.Gain.Mean, 2), 100*c.Overshoot, 100*c.Lost))
+			p.Item(fmt.Sprintf("%s: %s, overshoot %.0f %%, lost %.0f %%", c.What, sample.Signed(c.Gain.Mean, 1, 2), 100*c.Overshoot, 100*c.Lost))
 		}
 	}
 	if len(k.Unimportant) > 0 {
@@ -112,19 +104,13 @@ func (r *Result) knob(w io.Writer, p *columns.Printer, k *KnobResult, markdown b
 	if len(k.Sensitivity) > 0 {
 		p.Text("Around the choice, s per dialing against it:")
 		for _, n := range k.Sensitivity {
-			p.Item(fmt.Sprintf("%s %s: %s, overshoot %.0f %%, lost %.0f %%", n.Key, n.Value, signed(n.Gain.Mean, 2), 100*n.Overshoot, 100*n.Lost))
+			p.Item(fmt.Sprintf("%s %s: %s, overshoot %.0f %%, lost %.0f %%", n.Key, n.Value, sample.Signed(n.Gain.Mean, 1, 2), 100*n.Overshoot, 100*n.Lost))
 		}
 	}
-	if len(k.Front) > 1 && !markdown {
-		p.Text("Mean time (across, s) against overshoot (up, %); nothing tried is better in both; N is now, C the choice:")
-		if p.Err() == nil {
-			if _, err := io.WriteString(w, k.Plot()); err != nil {
-				return err
-			}
-		}
+	if len(k.Front) > 1 {
+		p.Drawing(k.Figure().Text)
 	}
 	p.Text("")
-	return nil
 }
 
 // OneProfile says whether all tasks of the knob have the same profile.
@@ -137,78 +123,49 @@ func (k *KnobResult) OneProfile() bool {
 	return true
 }
 
-func row(name string, t *TaskSample) []string {
-	q := paired.QuantileInterval(t.Seconds, 0.5)
-	mean := paired.MeanInterval(paired.Capped(t.Seconds, t.Limit))
-	n := 0
-	for _, o := range t.Overshot {
-		if o {
-			n++
-		}
+func row(name string, t *sample.Trials) []string {
+	s, lost := t.Summary(), "–"
+	if s.Fated {
+		lost = columns.Percent(s.Lost.Value)
 	}
-	share := paired.ShareInterval(n, len(t.Overshot))
-	lost := "–"
-	if t.Detents > 0 {
-		lost = fmt.Sprintf("%.0f", 100*float64(t.Lost)/float64(t.Detents))
-	}
-	return []string{name, fmt.Sprintf("%s (%s–%s)", beyond(q.Value), beyond(q.Low), beyond(q.High)), fmt.Sprintf("%.2f", mean.Value),
-		fmt.Sprintf("%.0f (%.0f–%.0f)", 100*share.Value, 100*share.Low, 100*share.High), lost}
+	return []string{name, sample.Seconds(s.Time), fmt.Sprintf("%.2f", s.Mean), sample.Percent(s.Overshoot), lost}
 }
 
-func beyond(x float64) string {
-	if math.IsInf(x, 1) {
-		return "> limit"
-	}
-	return fmt.Sprintf("%.1f", x)
-}
-
-func signed(e paired.Estimate, decimals int) string {
-	if e.Value == 0 && e.Low == 0 && e.High == 0 {
-		return "0"
-	}
-	return fmt.Sprintf("%+.*f (%+.*f to %+.*f)", decimals, e.Value, decimals, e.Low, decimals, e.High)
-}
-
-// Plot draws the front as text: mean time to the right, overshoot upwards.
-func (k *KnobResult) Plot() string {
-	const width, height = 56, 8
-	now, chosen := k.Before.Score(), k.After.Score()
-	left, right, top := now.Seconds.Value, now.Seconds.Value, now.Overshoot
-	for _, f := range append([]Finalist{{Score: chosen}}, k.Front...) {
-		left, right, top = math.Min(left, f.Seconds.Value), math.Max(right, f.Seconds.Value), math.Max(top, f.Overshoot)
-	}
-	if right == left {
-		right++
-	}
-	if top == 0 {
-		top = 0.01
-	}
-	var field [height + 1][width + 1]byte
-	for y := range field {
-		for x := range field[y] {
-			field[y][x] = ' '
-		}
-	}
-	put := func(s Score, c byte) {
-		x := int(math.Round(width * (s.Seconds.Value - left) / (right - left)))
-		y := height - int(math.Round(height*s.Overshoot/top))
-		field[y][x] = c
-	}
+// Figure is what can be had on the knob.
+func (k *KnobResult) Figure() *figure.Figure {
+	point := func(s sample.Score) figure.Point { return figure.Point{X: s.Seconds.Value, Y: 100 * s.Overshoot} }
+	var tried []figure.Point
 	for _, f := range k.Front {
-		put(f.Score, 'o')
+		tried = append(tried, point(f.Score))
 	}
-	put(now, 'N')
-	put(chosen, 'C')
-	var b strings.Builder
-	for y := range field {
-		axis := "      "
-		if y == 0 || y == height {
-			axis = fmt.Sprintf("%5.0f ", 100*top*float64(height-y)/height)
-		}
-		b.WriteString(strings.TrimRight("  "+axis+"|"+string(field[y][:]), " ") + "\n")
+	var choice *figure.Point
+	if k.Changed {
+		c := point(k.After.Score())
+		choice = &c
 	}
-	b.WriteString("        +" + strings.Repeat("-", width+1) + "\n")
-	l, r := fmt.Sprintf("%.1f", left), fmt.Sprintf("%.1f", right)
-	b.WriteString("         " + l + strings.Repeat(" ", max(1, width+1-len(l)-len(r))) + r + "\n")
-	return b.String()
+	f := Front(tried, point(k.Before.Score()), choice)
+	f.Title = "Time against overshoot; nothing tried is better in both"
+	return f
+}
+
+// Front draws mean times, s, to the right and overshoots, %, upwards: of what was
+// tried, of the settings of now, and of the choice, nil where those of now are kept.
+func Front(tried []figure.Point, now figure.Point, choice *figure.Point) *figure.Figure {
+	now.Label = "now"
+	if now.Chosen = choice == nil; now.Chosen {
+		now.Label = "now, and the choice"
+	}
+	f := &figure.Figure{
+		X: figure.Axis{Label: "mean time of a dialing (s)"}, Y: figure.Axis{Label: "dialings that overshoot (%)", Zero: true},
+		Marks: []figure.Mark{
+			figure.Points{Name: "tried", Tone: figure.Ink, At: tried},
+			figure.Points{Name: "now", Tone: figure.Vermilion, At: []figure.Point{now}},
+		},
+	}
+	if choice != nil {
+		c := *choice
+		c.Label, c.Chosen = "the choice", true
+		f.Marks = append(f.Marks, figure.Points{Name: "the choice", Tone: figure.Blue, At: []figure.Point{c}})
+	}
+	return f
 }

@@ -179,7 +179,7 @@ func (s *space) under(over, now []scenarios.Setting) []scenarios.Setting {
 func undominated(all, but []*candidate) []*candidate {
 	type sums struct{ t, o, l float64 }
 	of := func(c *candidate) (x sums) {
-		x.t, x.o, x.l = c.sample.sums()
+		x.t, x.o, x.l = c.sample.Means()
 		return
 	}
 	return slices.DeleteFunc(slices.Clone(all), func(c *candidate) bool {
@@ -226,7 +226,7 @@ func (s *space) outlast(x []float64) {
 		least += frame + time.Duration(float64(frame)*2*r.Program.Jitter)
 	}
 	for i, g := range s.settings {
-		if g.key != "firmware.on" && g.key != "firmware.off" {
+		if g.key != "firmware.pulse" && g.key != "firmware.gap" {
 			continue
 		}
 		k := slices.IndexFunc(g.choices, func(c string) bool {
@@ -415,10 +415,10 @@ func (s *search) byTask(ctx context.Context, l *leg, found []*candidate) (*candi
 
 // best tells progress what leads.
 func (s *search) best(k *scenarios.Knob, leader, now *candidate) {
-	a, _, _ := leader.sample.sums()
+	a, _, _ := leader.sample.Means()
 	if now.failed || leader == now {
 		return
 	}
-	b, _, _ := now.sample.sums()
+	b, _, _ := now.sample.Means()
 	s.say(fmt.Sprintf("%s: %.2f s a dialing so far, %.2f s now", k.Name, a, b))
 }

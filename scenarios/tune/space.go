@@ -154,30 +154,15 @@ func (s *space) acceleration(x []float64) (scenarios.Home, accel.Acceleration) {
 		return encoder.InProgram, accel.Acceleration{}
 	}
 	between := func(low, high, x float64) float64 { return neat(low * math.Pow(high/low, x)) }
+	kind := accel.Curves()[slices.Index(accel.CurveWords(), s.curves[n])]
 	rate, gain := between(4, 25, x[atRate]), between(2, 60, x[atGain])
-	if home == encoder.InFirmware { // every step is a pulse of its own there
+	switch {
+	case kind.Flat():
+		gain = math.Pow(60, x[atGain])
+	case home == encoder.InFirmware: // every step is a pulse of its own there
 		gain = between(1.2, 20, x[atGain])
 	}
-	a := accel.Acceleration{}
-	switch s.curves[n] {
-	case "constant":
-		a.Curve = accel.Constant{Gain: math.Round(20*math.Pow(60, x[atGain])) / 20} // a far target notices a twentieth
-	case "ladder":
-		steps := []accel.Step{{Above: rate, Gain: gain}}
-		if x[atBend] < 0.8 { // a step between
-			least := min(1.5, 1+(gain-1)/3)
-			steps = []accel.Step{{Above: rate, Gain: between(least, max(1.05*least, gain/1.2), x[atBend]/0.8)}, {Above: neat(1.7 * rate), Gain: gain}}
-		}
-		a.Curve = accel.Ladder{Steps: steps, Hysteresis: 0.15}
-	case "linear":
-		a.Curve = accel.Linear{Per: rate, Factor: between(0.5, 20, x[atBend]), Cap: gain}
-	case "power":
-		a.Curve = accel.Power{At: rate, Factor: neat(gain / 2), Exponent: between(0.7, 5, x[atBend]), Cap: gain}
-	case "logistic":
-		a.Curve = accel.Logistic{Low: 1, High: gain, At: rate, Width: between(0.5, 6, x[atBend])}
-	case "table":
-		a.Curve = accel.Table{Points: []accel.Point{{Rate: neat(rate * between(0.3, 0.9, x[atBend])), Gain: 1}, {Rate: rate, Gain: gain}}}
-	}
+	a := accel.Acceleration{Curve: neater(kind.Rising(rate, gain, x[atBend]))}
 	for !s.tame(a.Curve) {
 		a.Curve = neater(faster(a.Curve, 1.2))
 	}
@@ -189,9 +174,9 @@ const clickByClick = 5
 
 // tame says whether a curve leaves slow clicks small enough to hit the target with. A
 // person whose clicks are too large creeps, and overshoots little: a search for that
-// would end at curves that nobody wants. A constant gain has no slow clicks.
+// would end at curves that nobody wants. A flat one has no slow clicks.
 func (s *space) tame(c accel.Curve) bool {
-	if _, constant := c.(accel.Constant); constant || c == nil {
+	if accel.KindOf(c).Flat() {
 		return true
 	}
 	return c.Of(clickByClick) <= s.slow
@@ -209,31 +194,13 @@ func neat(x float64) float64 {
 // scaled returns a curve whose gain above 1 is multiplied, for what a little more
 // or less of it does.
 func scaled(c accel.Curve, by float64) accel.Curve {
-	up := func(g float64) float64 { return math.Min(accel.MaxGain, 1+float64((g-1)*by)) }
-	switch c := c.(type) {
-	case accel.Constant:
-		return accel.Constant{Gain: up(c.Gain)}
-	case accel.Ladder:
-		c.Steps = slices.Clone(c.Steps)
-		for i := range c.Steps {
-			c.Steps[i].Gain = up(c.Steps[i].Gain)
+	return accel.Changed(c, func(p accel.Parameter, v float64) float64 {
+		switch {
+		case !p.Has(accel.GainRole):
+			return v
+		case p.Quantity == accel.Added:
+			return v * by
 		}
-		return c
-	case accel.Linear:
-		c.Factor, c.Cap = c.Factor*by, up(c.Cap)
-		return c
-	case accel.Power:
-		c.Factor, c.Cap = c.Factor*by, up(c.Cap)
-		return c
-	case accel.Logistic:
-		c.Low, c.High = up(c.Low), up(c.High)
-		return c
-	case accel.Table:
-		c.Points = slices.Clone(c.Points)
-		for i := range c.Points {
-			c.Points[i].Gain = up(c.Points[i].Gain)
-		}
-		return c
-	}
-	return c
+		return math.Min(accel.MaxGain, 1+float64((v-1)*by))
+	})
 }

@@ -59,6 +59,7 @@ import (
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 )
 
 // Study is a search.
@@ -108,8 +109,8 @@ type Result struct {
 	Knobs       []*KnobResult // those that were begun
 	Dead        []Dead        // those that nothing tried turns into a moving number
 	Robust      []Variant
-	Before      Score // over these knobs
-	After       Score
+	Before      sample.Score // over these knobs
+	After       sample.Score
 	Gain        paired.Average // after less before, s per dialing
 	Meets       bool           // after is within the caps
 	NowMeets    bool           // before is
@@ -128,21 +129,14 @@ type Dead struct {
 // errDead says that nothing that may be changed moves a knob's number.
 var errDead = errors.New("nothing that may be changed moves its number")
 
-// Score is weighted over tasks.
-type Score struct {
-	Seconds   paired.Estimate // mean time of a dialing, timeouts as the limit
-	Overshoot float64         // share of dialings
-	Lost      float64         // share of detents
-}
-
 // KnobResult is what was found for a knob.
 type KnobResult struct {
 	Knob        *scenarios.Knob
 	Now         []*scenarios.Profile // by task
 	Chosen      []*scenarios.Profile // by task; equal where all tasks have one
 	Changed     bool                 // false: nothing found that beats the settings of now by more than 3 %
-	Before      Sample               // of the proof
-	After       Sample
+	Before      sample.Panel         // of the proof
+	After       sample.Panel
 	Front       []Finalist
 	Changes     []Change   // one at a time, best first
 	Unimportant []string   // keys that were put back because they do not matter
@@ -154,29 +148,29 @@ type KnobResult struct {
 type Finalist struct {
 	Name     string
 	Profiles []*scenarios.Profile
-	Score
+	sample.Score
 	P float64 // that it does not beat the settings of now by more than 3 %; Holm over the finalists
 }
 
 // Change is one thing changed by itself, from the settings of now.
 type Change struct {
-	What    string
-	Setting scenarios.Setting // zero for an acceleration
-	Gain    paired.Average    // s per dialing, negative is quicker
-	Score                     // with this change alone
+	What         string
+	Setting      scenarios.Setting // zero for an acceleration
+	Gain         paired.Average    // s per dialing, negative is quicker
+	sample.Score                   // with this change alone
 }
 
 // Neighbor is the choice with one value changed.
 type Neighbor struct {
 	Key, Value string
 	Gain       paired.Average // against the choice, s per dialing
-	Score
+	sample.Score
 }
 
 // Variant is the recommendation among other people or on a slightly other rig.
 type Variant struct {
 	Name          string
-	Before, After Score
+	Before, After sample.Score
 	Gain          paired.Average
 }
 
@@ -293,13 +287,13 @@ func (r *Result) dead() error {
 
 // sum weighs the finished knobs.
 func (r *Result) sum() {
-	var before, after Sample
+	var before, after sample.Panel
 	for _, k := range r.Knobs {
 		before = append(before, k.Before...)
 		after = append(after, k.After...)
 	}
 	r.Before, r.After = before.Score(), after.Score()
-	r.Gain = after.against(before, 1, r.Study.Seed)
+	r.Gain = less(after, before, 1, r.Study.Seed)
 	r.Meets = r.After.Overshoot <= r.Study.MaxOvershoot && r.After.Lost <= r.Study.MaxLost
 	r.NowMeets = r.Before.Overshoot <= r.Study.MaxOvershoot && r.Before.Lost <= r.Study.MaxLost
 }

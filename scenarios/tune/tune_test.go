@@ -13,8 +13,10 @@ import (
 	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
 	"dialwright/scenarios/trial"
 	"dialwright/scenarios/tune"
 )
@@ -50,8 +52,8 @@ func levelRig(frame time.Duration) *scenarios.Rig {
 	r.Program.Frames, r.Program.Jitter = encoder.PerSecond(1/frame.Seconds()), 0
 	r.Firmware.Queue = 128
 	r.Adjustable.Settings = []scenarios.Range{
-		{Key: "firmware.on", From: "20ms", To: "80ms", By: "1ms"},
-		{Key: "firmware.off", From: "20ms", To: "80ms", By: "1ms"},
+		{Key: "firmware.pulse", From: "20ms", To: "80ms", By: "1ms"},
+		{Key: "firmware.gap", From: "20ms", To: "80ms", By: "1ms"},
 	}
 	return r
 }
@@ -76,7 +78,7 @@ func lostAndSeconds(t *testing.T, rig *scenarios.Rig, task *scenarios.Task, p *s
 
 // pulses returns a profile with pulses and gaps of a length.
 func pulses(p scenarios.Profile, length time.Duration) *scenarios.Profile {
-	p.Settings = []scenarios.Setting{{Key: "firmware.on", Value: scenarios.TimeText(length)}, {Key: "firmware.off", Value: scenarios.TimeText(length)}}
+	p.Settings = []scenarios.Setting{{Key: "firmware.pulse", Value: scenarios.TimeText(length)}, {Key: "firmware.gap", Value: scenarios.TimeText(length)}}
 	return &p
 }
 
@@ -99,8 +101,8 @@ func TestLevelsOutlastAFrameInWholePollsWhereNothingMayBeLost(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		t.Logf("frames of %v: on %v, off %v", x.frame, set.Firmware.On, set.Firmware.Off)
-		if on, off := set.Firmware.On, set.Firmware.Off; min(on, off) < x.least || max(on, off) > x.least+8*ms || r.After.Lost > 0 {
+		t.Logf("frames of %v: on %v, off %v", x.frame, set.Firmware.Pulse, set.Firmware.Gap)
+		if on, off := set.Firmware.Pulse, set.Firmware.Gap; min(on, off) < x.least || max(on, off) > x.least+8*ms || r.After.Lost > 0 {
 			t.Errorf("frames of %v: on %v, off %v, want %v to a poll more; lost %v", x.frame, on, off, x.least, r.After.Lost)
 		}
 		best, seconds := lostAndSeconds(t, rig, task, pulses(*chosen, x.least))
@@ -238,7 +240,7 @@ func TestTheTableFits80Columns(t *testing.T) {
 	s := study(panel(demo.Rig("left-pulse"), demo.Task("com-25"), demo.Task("altimeter-hpa")))
 	s.Trials, s.Effort = 40, 0.2
 	var out bytes.Buffer
-	if err := run(t, s).Table(&out); err != nil {
+	if err := run(t, s).Page().Print(&out, columns.Width); err != nil {
 		t.Fatal(err)
 	}
 	for line := range strings.Lines(out.String()) {
@@ -279,7 +281,7 @@ func TestCalmIsCalmerThanSpeed(t *testing.T) {
 	if testing.Short() {
 		t.Skip("much to compute: left out of short runs")
 	}
-	score := func(aim tune.Aim) tune.Score {
+	score := func(aim tune.Aim) sample.Score {
 		s := study(panel(demo.Rig("left-pulse"), demo.Task("com-25")))
 		s.MaxOvershoot, s.Effort, s.For = 0.5, 0.3, aim
 		return run(t, s).After
@@ -302,13 +304,13 @@ func TestTheDemosPulsesCanBeAQuarterQuickerAtNoMoreOvershoot(t *testing.T) {
 	if !r.Meets || r.OnlyHere {
 		t.Errorf("%s", r.Verdict())
 	}
-	var before, after tune.Sample
+	var before, after sample.Panel
 	for _, k := range r.Knobs {
 		if k.Knob.Inner.Name == "left-pulse" {
 			before, after = append(before, k.Before...), append(after, k.After...)
 		}
 	}
-	for name, x := range map[string][2]tune.Score{"desk": {r.Before, r.After}, "pulses": {before.Score(), after.Score()}} {
+	for name, x := range map[string][2]sample.Score{"desk": {r.Before, r.After}, "pulses": {before.Score(), after.Score()}} {
 		t.Logf("%s: %.2f s to %.2f s, overshoot %.3f to %.3f", name, x[0].Seconds.Value, x[1].Seconds.Value, x[0].Overshoot, x[1].Overshoot)
 		if x[1].Seconds.Value > 0.75*x[0].Seconds.Value || x[1].Overshoot > x[0].Overshoot {
 			t.Errorf("%s: %.2f s to %.2f s, overshoot %.3f to %.3f", name, x[0].Seconds.Value, x[1].Seconds.Value, x[0].Overshoot, x[1].Overshoot)

@@ -37,8 +37,8 @@ DEFAULTS: dict[str, dict[str, Any]] = {
     "knob": {"detents": 24, "cycles": 24, "min_state_thousandths": 250},
     "firmware": {
         "scan_ns": MILLISECOND, "scan_phase_ns": 0, "debounce": 4, "decoder": "table",
-        "counts_per_detent": 1, "output": "buttons", "on_ns": 30 * MILLISECOND,
-        "off_ns": 30 * MILLISECOND, "queue": 8, "overflow": "drop-new", "reversal": "keep",
+        "counts_per_detent": 1, "output": "buttons", "pulse_ns": 30 * MILLISECOND,
+        "gap_ns": 30 * MILLISECOND, "queue": 8, "overflow": "drop-new", "reversal": "keep",
         "hold_ns": None, "coarse": None, "axis": None, "gain_m": 1,
     },
     "usb": {"poll_ns": 8 * MILLISECOND, "poll_phase_ns": 0, "reports": "state"},

@@ -104,8 +104,8 @@ class PulseOutput:
     def start(self, pulse: Pulse) -> None:
         now = self.path.env.now
         self.in_progress = pulse
-        self.release_at = now + self.firmware.on_ns
-        self.may_start_at = now + self.firmware.on_ns + self.firmware.off_ns
+        self.release_at = now + self.firmware.pulse_ns
+        self.may_start_at = now + self.firmware.pulse_ns + self.firmware.gap_ns
         self.bell.ring(self.release_at)
         self.bell.ring(self.may_start_at)
         self.down[pulse.line] = pulse

@@ -48,7 +48,7 @@ def case(detents: list[Any], *, knob: Any = None, firmware: Any = None, usb: Any
     return {
         "rig": ms({
             "knob": knob or {},
-            "firmware": {"scan_ms": 1, "debounce": 1, "on_ms": 20, "off_ms": 20, **(firmware or {})},
+            "firmware": {"scan_ms": 1, "debounce": 1, "pulse_ms": 20, "gap_ms": 20, **(firmware or {})},
             "usb": {"poll_ms": 4, **(usb or {})},
             "system": {"latency_ms": 0, **(system or {})},
             "program": {"frame_ms": 10, **(program or {})},
@@ -138,7 +138,7 @@ class KnobAndScan(Worked):
 
     def test_two_edges_a_detent(self) -> None:
         # 15 cycles, 30 detents: the knob rests at 11, then at 00.
-        self.check(case([100, 140], knob={"detents": 30, "cycles": 15}, firmware={"on_ms": 10, "off_ms": 10}),
+        self.check(case([100, 140], knob={"detents": 30, "cycles": 15}, firmware={"pulse_ms": 10, "gap_ms": 10}),
                    [(100, 1, 1, 1, "detent"), (140, 1, 1, 2, "detent")], ["delivered"] * 2)
 
     def test_edge_decoder_sees_every_second_of_two_edge_detents(self) -> None:
@@ -150,7 +150,7 @@ class KnobAndScan(Worked):
         # Edges at 165, 170 ... 200; A rises at 165 and 185; the second count finds the detent served.
         # Pulse [165, 175): poll 168, frame 170. Pulse [185, 195): poll 188, frame 190.
         got = self.check(case([200], knob={"detents": 12, "cycles": 24},
-                              firmware={"decoder": "edge", "on_ms": 10, "off_ms": 5}),
+                              firmware={"decoder": "edge", "pulse_ms": 10, "gap_ms": 5}),
                          [(170, 1, 1, 1, "detent"), (190, 1, 1, 2, "bounce")], ["delivered"], pulses=2)
         self.assertEqual(got["account"]["extra_steps"]["bounce"], 1)
 
@@ -223,13 +223,13 @@ class Output(Worked):
         # Intervals 50 (coarse), 100 (not: 83 ms), reversal, 50 (coarse), reversal. Gain 3 is not for the coarse pair.
         coarse = {"above_period_ms": 83.333333, "steps": 10}
         turned = [100, 150, 250, (300, -1), (350, -1), 400]
-        firmware = {"on_ms": 10, "off_ms": 10, "coarse": coarse}
+        firmware = {"pulse_ms": 10, "gap_ms": 10, "coarse": coarse}
         self.check(case(turned, firmware=firmware, usb=EACH_MS, program={**IMMEDIATE, "gain": 3}),
                    [(100, 1, 3, 3, "detent"), (150, 1, 10, 13, "detent"), (250, 1, 3, 16, "detent"),
                     (300, -1, 3, 13, "detent"), (350, -1, 10, 3, "detent"), (400, 1, 3, 6, "detent")])
 
     def test_coarse_limits_are_strict(self) -> None:
-        firmware = {"on_ms": 10, "off_ms": 10, "coarse": {"above_period_ms": 1000, "steps": 10}}
+        firmware = {"pulse_ms": 10, "gap_ms": 10, "coarse": {"above_period_ms": 1000, "steps": 10}}
         self.check(case([100, 500, 899], firmware=firmware, usb=EACH_MS, program=IMMEDIATE),
                    [(100, 1, 1, 1, "detent"), (500, 1, 1, 2, "detent"), (899, 1, 10, 12, "detent")])
         firmware["coarse"] = {"above_period_ms": 50, "steps": 10}
@@ -238,7 +238,7 @@ class Output(Worked):
 
     def test_coarse_and_fine_share_one_pulse_at_a_time_but_not_a_line(self) -> None:
         # Pulses fine [100, 120) and coarse [122, 142); polls 107, 115, 123: other lines, no merging.
-        firmware = {"off_ms": 2, "coarse": {"above_period_ms": 50, "steps": 10}}
+        firmware = {"gap_ms": 2, "coarse": {"above_period_ms": 50, "steps": 10}}
         self.check(case([100, 104], firmware=firmware, usb={"poll_ms": 8, "poll_phase_ms": 3}),
                    [(110, 1, 1, 1, "detent"), (130, 1, 10, 11, "detent")], ["delivered"] * 2)
 
@@ -348,22 +348,22 @@ class RelativeAndAxis(Worked):
 class PollAndSystem(Worked):
     def test_poll_missed(self) -> None:
         # Pulses [101, 104) and [160, 163): polls at 96, 104 miss the first, the one at 160 sees the second.
-        self.check(case([101, 160], firmware={"on_ms": 3}, usb={"poll_ms": 8}),
+        self.check(case([101, 160], firmware={"pulse_ms": 3}, usb={"poll_ms": 8}),
                    [(160, 1, 1, 1, "detent")], ["poll-missed", "delivered"], poll_missed=1, pulses_lost=1)
 
     def test_merged_at_a_poll(self) -> None:
         # Pulses [100, 120) and [122, 142); polls 107, 115, 123 all find the line down.
-        self.check(case([100, 104], firmware={"off_ms": 2}, usb={"poll_ms": 8, "poll_phase_ms": 3}),
+        self.check(case([100, 104], firmware={"gap_ms": 2}, usb={"poll_ms": 8, "poll_phase_ms": 3}),
                    [(110, 1, 1, 1, "detent")], ["delivered", "merged"], merged=1, pulses=2, pulses_lost=1)
 
     def test_what_merged_stays_merged_when_its_neighbour_is_missed_later(self) -> None:
         # As before, delivered as one press [107, 147): between the frames 100 and 150.
-        self.check(case([100, 104], firmware={"off_ms": 2}, usb={"poll_ms": 8, "poll_phase_ms": 3},
+        self.check(case([100, 104], firmware={"gap_ms": 2}, usb={"poll_ms": 8, "poll_phase_ms": 3},
                         program={"frame_ms": 50}), [], ["frame-missed", "merged"])
 
     def test_queued_reports_lose_nothing_but_take_a_poll_each(self) -> None:
         # Press 100, release 101, press 104, release 105: polls 104, 112, 120, 128 carry one each.
-        turned, firmware, usb = [100, 104], {"on_ms": 1, "off_ms": 1}, {"poll_ms": 8, "reports": "queued"}
+        turned, firmware, usb = [100, 104], {"pulse_ms": 1, "gap_ms": 1}, {"poll_ms": 8, "reports": "queued"}
         self.check(case(turned, firmware=firmware, usb=usb, program=IMMEDIATE),
                    [(104, 1, 1, 1, "detent"), (120, 1, 1, 2, "detent")], ["delivered"] * 2)
         # Presses [104, 112) and [120, 128): frame 110 finds the first; frame 120 the second, and the
@@ -373,7 +373,7 @@ class PollAndSystem(Worked):
     def test_short_gaps_turn_into_repeats(self) -> None:
         # Pulses [100, 200) and [202, 302); polls 3 mod 8: down at 107, 195, 203, up at 307. One press
         # of 200 ms: repeats at 257 and 297, seen by the frames at 260 and 300.
-        firmware = {"output": "keys", "on_ms": 100, "off_ms": 2}
+        firmware = {"output": "keys", "pulse_ms": 100, "gap_ms": 2}
         usb = {"poll_ms": 8, "poll_phase_ms": 3}
         system = {"repeat": {"delay_ms": 150, "period_ms": 40}}
         got = self.check(case([100, 104], firmware=firmware, usb=usb, system=system, program={"sampling": "events"}),
@@ -388,7 +388,7 @@ class PollAndSystem(Worked):
 
     def test_a_repeat_due_at_the_release_does_not_come(self) -> None:
         # Down [100, 160) at polls of 4 ms: repeats due 130, 160.
-        self.check(case([100], firmware={"output": "keys", "on_ms": 60}, program=IMMEDIATE,
+        self.check(case([100], firmware={"output": "keys", "pulse_ms": 60}, program=IMMEDIATE,
                         system={"latency_ms": 3, "repeat": {"delay_ms": 30, "period_ms": 30}}),
                    [(103, 1, 1, 1, "detent"), (133, 1, 1, 2, "repeat")], ["delivered"])
 
@@ -401,7 +401,7 @@ class Frames(Worked):
 
     def test_merged_at_a_frame(self) -> None:
         # Presses [100, 120) and [125, 145): frames 100 and 130.
-        self.check(case([100, 104], firmware={"off_ms": 5}, usb=EACH_MS, program={"frame_ms": 30, "frame_phase_ms": 10}),
+        self.check(case([100, 104], firmware={"gap_ms": 5}, usb=EACH_MS, program={"frame_ms": 30, "frame_phase_ms": 10}),
                    [(100, 1, 1, 1, "detent")], ["delivered", "merged"], merged=1)
 
     def test_frame_list_repeats_both_ways(self) -> None:
@@ -414,7 +414,7 @@ class Frames(Worked):
     def test_max_per_frame_carries_or_drops_the_excess(self) -> None:
         # Presses at 101, 111 and 121 (back): all in the frame at 150.
         turned = [101, 111, (121, -1)]
-        rig = dict(firmware={"on_ms": 5, "off_ms": 5}, usb=EACH_MS)
+        rig = dict(firmware={"pulse_ms": 5, "gap_ms": 5}, usb=EACH_MS)
         program = {"sampling": "events", "frame_ms": 50, "max_per_frame": 1}
         self.check(case(turned, **rig, program=program),
                    [(150, 1, 1, 1, "detent"), (200, 1, 1, 2, "detent"), (250, -1, 1, 1, "detent")], ["delivered"] * 3)
@@ -425,7 +425,7 @@ class Frames(Worked):
 
     def test_repeats_take_their_place_in_max_per_frame(self) -> None:
         # Down [100, 160), frames of 40 ms: 120 the press; 160: repeats 130, 140, 150, one a frame.
-        got = self.check(case([100], firmware={"output": "keys", "on_ms": 60}, usb=EACH_MS,
+        got = self.check(case([100], firmware={"output": "keys", "pulse_ms": 60}, usb=EACH_MS,
                               system={"repeat": {"delay_ms": 30, "period_ms": 10}},
                               program={"sampling": "events", "frame_ms": 40, "max_per_frame": 1}),
                          [(120, 1, 1, 1, "detent"), (160, 1, 1, 2, "repeat"), (200, 1, 1, 3, "repeat"),
@@ -434,7 +434,7 @@ class Frames(Worked):
 
 
 class ProgramHold(Worked):
-    rig = dict(firmware={"output": "keys", "on_ms": 100}, usb=EACH_MS,
+    rig = dict(firmware={"output": "keys", "pulse_ms": 100}, usb=EACH_MS,
                system={"repeat": {"delay_ms": 5, "period_ms": 5}})  # ignored beside the program's own repeat
     hold = {"delay_ms": 30, "period_ms": 20}
 
@@ -459,7 +459,7 @@ class ProgramHold(Worked):
     def test_state_sampling_does_not_see_a_gap_between_frames(self) -> None:
         # Presses [100, 120), [125, 145), [150, 170); frames 100, 130, 160 all find the button down, so
         # the step due at 150 comes at 160. Under events each release ends its own hold.
-        rig = dict(firmware={"off_ms": 5}, usb=EACH_MS)
+        rig = dict(firmware={"gap_ms": 5}, usb=EACH_MS)
         program = {"frame_ms": 30, "frame_phase_ms": 10, "hold": {"delay_ms": 50, "period_ms": 30}}
         self.check(case([100, 104, 108], **rig, program=program),
                    [(100, 1, 1, 1, "detent"), (160, 1, 1, 2, "hold")], ["delivered", "merged", "merged"])
@@ -469,10 +469,10 @@ class ProgramHold(Worked):
     def test_a_carried_press_applied_after_its_release_does_not_hold(self) -> None:
         # Down [101, 106): the frame at 150 applies it when it is long up.
         program = {"sampling": "events", "frame_ms": 50, "max_per_frame": 1, "hold": {"delay_ms": 5, "period_ms": 40}}
-        self.check(case([101], firmware={"on_ms": 5, "off_ms": 5}, usb=EACH_MS, program=program), [(150, 1, 1, 1, "detent")])
+        self.check(case([101], firmware={"pulse_ms": 5, "gap_ms": 5}, usb=EACH_MS, program=program), [(150, 1, 1, 1, "detent")])
         # Pulses [101, 161) and [161, 221): 150 applies the first (still down, due 155), 200 the
         # second (the first is up, its 155 and 195 are gone; due 205), 250 finds it up.
-        self.check(case([101, 111], firmware={"on_ms": 60, "off_ms": 0}, usb={"poll_ms": 1, "reports": "queued"},
+        self.check(case([101, 111], firmware={"pulse_ms": 60, "gap_ms": 0}, usb={"poll_ms": 1, "reports": "queued"},
                         program=program), [(150, 1, 1, 1, "detent"), (200, 1, 1, 2, "detent")], ["delivered"] * 2)
 
 
@@ -501,7 +501,7 @@ def draw_case(draw: random.Random) -> dict[str, Any]:
         firmware={
             "scan_ms": draw.choice([0.5, 1, 4, 10]), "debounce": draw.choice([1, 2, 4]),
             "decoder": draw.choice(["table", "table", "edge"]), "counts_per_detent": draw.choice([1, 1, 2]),
-            "output": output, "on_ms": draw.choice([2, 8, 20, 30]), "off_ms": draw.choice([0, 2, 8, 20]),
+            "output": output, "pulse_ms": draw.choice([2, 8, 20, 30]), "gap_ms": draw.choice([0, 2, 8, 20]),
             "queue": draw.choice([0, 1, 3, 8]), "overflow": draw.choice(["drop-new", "drop-old"]),
             "reversal": draw.choice(["keep", "clear"]), "gain_m": draw.choice([1, 1, 3]),
             "coarse": draw.choice([None, {"above_period_ms": 60, "steps": 10}]),
@@ -547,7 +547,7 @@ class Laws(unittest.TestCase):
             start = path.output.start
             path.output.start = lambda pulse: (starts.append((pulse, path.env.now)), start(pulse))
             path.run()
-            intervals = [(pulse, at, at + firmware["on_ns"]) for pulse, at in starts]
+            intervals = [(pulse, at, at + firmware["pulse_ns"]) for pulse, at in starts]
             presses = []
             for pulse, begin, end in intervals:
                 first = -(-begin // usb["poll_ns"]) * usb["poll_ns"]

@@ -1,0 +1,57 @@
+package hand
+
+import (
+	"testing"
+
+	"dialwright/accel"
+	"dialwright/encoder"
+	"dialwright/scenarios"
+)
+
+// BenchmarkKnob makes a hand's knowledge of a knob: its experience and the value for
+// a target of one step.
+func BenchmarkKnob(b *testing.B) {
+	p := people(b, scenarios.Practised())
+	for _, c := range []struct {
+		name   string
+		change func(*encoder.Setup)
+	}{
+		{"pulses plain", func(s *encoder.Setup) { s.Gain = nil }},
+		{"pulses", func(*encoder.Setup) {}},
+		{"relative", func(s *encoder.Setup) {
+			s.Rig.Firmware = encoder.Firmware{Scan: s.Rig.Firmware.Scan, Debounce: 4, CountsPerDetent: 1, Output: encoder.Relative}
+		}},
+		{"ideal", func(s *encoder.Setup) { *s.Rig = *onIdeal(nil).Rig }},
+		{"48 detents", func(s *encoder.Setup) { s.Rig.Knob.Detents, s.Rig.Knob.Cycles = 48, 48 }},
+		{"1000 detents", func(s *encoder.Setup) {
+			*s.Rig = *onIdeal(nil).Rig
+			s.Rig.Knob.Detents, s.Rig.Knob.Cycles = 1000, 1000
+		}},
+		{"smooth 1024", func(s *encoder.Setup) {
+			*s.Rig = *onIdeal(nil).Rig
+			s.Rig.Knob.Detents, s.Rig.Knob.Cycles = 0, 256
+		}},
+		{"smooth 240", func(s *encoder.Setup) {
+			*s.Rig = *onIdeal(nil).Rig
+			s.Rig.Knob.Detents, s.Rig.Knob.Cycles = 0, 60
+		}},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			rig := encoder.Default()
+			s := encoder.Setup{Rig: &rig, Gain: new(accel.Gain), Home: encoder.InProgram}
+			c.change(&s)
+			if s.Gain != nil { // the same acceleration by the turn
+				curve := power
+				curve.At *= float64(rig.Knob.UnitsPerTurn()) / 24
+				var err error
+				if s.Gain, err = (accel.Acceleration{Curve: curve}).Compile(); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportAllocs()
+			for b.Loop() {
+				gripOf(b, s, p).valueOf(0)
+			}
+		})
+	}
+}

@@ -1,0 +1,55 @@
+package scenarios
+
+import (
+	"math"
+	"testing"
+)
+
+func others(p *Panel, name string) float64 {
+	for _, s := range p.Served() {
+		if s.Task.Name == name {
+			return s.Others
+		}
+	}
+	return math.NaN()
+}
+
+// Looking at some tasks of a panel changes nothing about a dialing of them; a task
+// that the panel does not have is dialed the same whoever else is looked at, and takes
+// nothing from the panel's own.
+func TestATaskIsDialedTheSameAmongAnyOthers(t *testing.T) {
+	task := func(name string) *Task { return &Task{Name: name, To: 9 * Unity, Step: Unity} }
+	desk := &Panel{Knobs: []Knob{
+		{Name: "a", Rings: 1, Selector: true, Tasks: []Use{{Task: task("one"), PerHour: 20}, {Task: task("two"), PerHour: 5}}},
+		{Name: "b", Rings: 1, Tasks: []Use{{Task: task("three"), PerHour: 3}}},
+	}}
+	guest, other := task("guest"), task("other")
+	for _, x := range []struct {
+		name   string
+		panel  *Panel
+		others float64
+		tasks  int
+	}{
+		{"one", desk, 0.2, 3},
+		{"one", desk.Only(desk.Task("one")), 0.2, 1},
+		{"one", desk.Only(desk.Task("one"), guest, other), 0.2, 3},
+		{"two", desk.Only(desk.Task("two"), desk.Task("three")), 0.8, 2},
+		{"three", desk.Only(desk.Task("three"), guest), 0, 2},
+		{"guest", desk.Only(guest), 25. / 26, 1},
+		{"guest", desk.Only(guest, other, desk.Task("two")), 25. / 26, 3},
+	} {
+		if got := others(x.panel, x.name); math.Abs(got-x.others) > 1e-12 || len(x.panel.Served()) != x.tasks {
+			t.Errorf("%s among %d tasks: %v of the dialings are others', want %v of %d tasks", x.name, len(x.panel.Served()), got, x.others, x.tasks)
+		}
+	}
+	if desk.Knobs[0].Omitted != 0 || len(desk.Knobs[0].Tasks) != 2 {
+		t.Errorf("the panel itself has changed: %+v", desk.Knobs[0])
+	}
+	mine := task("one")
+	if got := desk.Only(mine).Served(); len(got) != 1 || got[0].Task != mine || got[0].PerHour != 20 {
+		t.Errorf("a task in the place of the panel's: %+v", got)
+	}
+	if desk.Task("none") != nil {
+		t.Error("the panel has a task that it does not have")
+	}
+}

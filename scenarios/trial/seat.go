@@ -1,0 +1,41 @@
+package trial
+
+import "dialwright/scenarios"
+
+// Seat is one kind of person before a knob that serves a task: the way from what a
+// panel says to trials, the same for every study, so that one of them replays what
+// another has done.
+type Seat struct {
+	scenarios.Served
+	Profile *scenarios.Profile // that is set: the one asked for, or plain
+	Stays   error              // why the one asked for cannot be set here, so that the knob stays plain; nil
+	*Bench
+}
+
+// NewSeat sets the knob as a profile says. An error says why it cannot be set.
+func NewSeat(u scenarios.Served, p *scenarios.Profile, o *scenarios.Operator) (*Seat, error) {
+	c := Cell{Task: u.Task, Rings: u.Knob.Rings, Inner: &u.Knob.Inner.Rig, Profile: p, Operator: o, Others: u.Others}
+	if u.Knob.Outer != nil {
+		c.Outer = &u.Knob.Outer.Rig
+	}
+	b, err := NewBench(c)
+	if err != nil {
+		return nil, err
+	}
+	return &Seat{Served: u, Profile: p, Bench: b}, nil
+}
+
+// SeatOrPlain is NewSeat on a knob that stays plain where the profile cannot be set
+// on it.
+func SeatOrPlain(u scenarios.Served, p *scenarios.Profile, o *scenarios.Operator) (*Seat, error) {
+	s, stays := NewSeat(u, p, o)
+	if stays == nil {
+		return s, nil
+	}
+	s, err := NewSeat(u, scenarios.Plain(), o)
+	if err != nil {
+		return nil, err
+	}
+	s.Stays = stays
+	return s, nil
+}

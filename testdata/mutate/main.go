@@ -1,0 +1,241 @@
+// Command mutate says how much of a package its tests hold: it breaks the code in
+// one place at a time, runs the package's tests on it, and lists the breaks that
+// no test noticed. README.md says how to read the list.
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// mutant is one break: new text for a piece of a file.
+type mutant struct {
+	file      string
+	line      int
+	from, end int // bytes
+	with      string
+}
+
+var (
+	testArgs = flag.String("args", "-short", "further arguments for go test, divided by spaces")
+	only     = flag.String("only", "", "only files whose name matches this regular expression")
+	every    = flag.Int("every", 1, "only every so many mutants, spread over the files")
+	again    = flag.String("again", "", "only the survivors in this earlier output")
+	list     = flag.Bool("list", false, "list the mutants and run nothing")
+)
+
+func main() {
+	flag.Parse()
+	if err := run(flag.Args()); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
+}
+
+func run(packages []string) error {
+	if len(packages) == 0 {
+		return fmt.Errorf("a folder of a package, such as ./accel, would do")
+	}
+	for _, p := range packages {
+		if err := mutate(p); err != nil {
+			return fmt.Errorf("%s: %w", p, err)
+		}
+	}
+	return nil
+}
+
+// mutate runs the tests of one package over all its mutants.
+func mutate(dir string) error {
+	all, err := mutants(dir)
+	if err != nil {
+		return err
+	}
+	if *list {
+		for _, m := range all {
+			fmt.Println(m)
+		}
+		return nil
+	}
+	before := ""
+	if *again != "" {
+		text, err := os.ReadFile(*again)
+		if err != nil {
+			return err
+		}
+		before = string(text)
+	}
+	start := time.Now()
+	if out, err := test(dir, "", time.Hour); err != nil {
+		return fmt.Errorf("the tests fail as it is: %w\n%s", err, out)
+	}
+	limit := 5*time.Since(start) + 10*time.Second
+	killed, survived, unbuilt := 0, 0, 0
+	for i := 0; i < len(all); i += *every {
+		m := all[i]
+		if before != "" && !strings.Contains(before, "survived "+m.String()+"\n") {
+			continue
+		}
+		overlay, clean, err := m.overlay()
+		if err != nil {
+			return err
+		}
+		out, err := test(dir, overlay, limit)
+		clean()
+		switch {
+		case err == nil:
+			survived++
+			fmt.Println("survived", m)
+		case bytes.Contains(out, []byte("[build failed]")), bytes.Contains(out, []byte("[setup failed]")):
+			unbuilt++
+		default:
+			killed++
+		}
+	}
+	fmt.Printf("%s: %d killed, %d survived, %.0f %%; %d more do not build\n", dir, killed, survived, 100*float64(killed)/float64(max(1, killed+survived)), unbuilt)
+	return nil
+}
+
+// test runs a package's tests with some files replaced. A test that ends no more
+// has noticed.
+func test(dir, overlay string, limit time.Duration) ([]byte, error) {
+	args := []string{"test", "-vet=off", "-count=1", "-failfast", "-timeout=" + limit.String(), "-overlay=" + overlay}
+	args = append(args, strings.Fields(*testArgs)...)
+	return exec.Command("go", append(args, dir)...).CombinedOutput()
+}
+
+// overlay writes the broken file and what tells go test to take it.
+func (m mutant) overlay() (path string, clean func(), err error) {
+	dir, err := os.MkdirTemp("", "mutate")
+	if err != nil {
+		return "", nil, err
+	}
+	text, err := os.ReadFile(m.file)
+	if err != nil {
+		return "", nil, err
+	}
+	broken := slices.Concat(text[:m.from], []byte(m.with), text[m.end:])
+	whole, err := filepath.Abs(m.file)
+	if err != nil {
+		return "", nil, err
+	}
+	file, path := filepath.Join(dir, "broken.go"), filepath.Join(dir, "overlay.json")
+	replace, err := json.Marshal(map[string]any{"Replace": map[string]string{whole: file}})
+	if err != nil {
+		return "", nil, err
+	}
+	if err := os.WriteFile(file, broken, 0o600); err != nil {
+		return "", nil, err
+	}
+	return path, func() { os.RemoveAll(dir) }, os.WriteFile(path, replace, 0o600)
+}
+
+// String returns FILE:LINE: old text => new text.
+func (m mutant) String() string {
+	text, _ := os.ReadFile(m.file)
+	short := func(s string) string {
+		s = strings.Join(strings.Fields(s), " ")
+		return s[:min(len(s), 70)]
+	}
+	return fmt.Sprintf("%s:%d: %s => %s", m.file, m.line, short(string(text[m.from:m.end])), short(m.with))
+}
+
+// mutants returns every break of a package's own files, in their order.
+func mutants(dir string) ([]mutant, error) {
+	files, err := filepath.Glob(filepath.Join(dir, "*.go"))
+	if err != nil {
+		return nil, err
+	}
+	pick, err := regexp.Compile(*only)
+	if err != nil {
+		return nil, err
+	}
+	var all []mutant
+	for _, f := range files {
+		if strings.HasSuffix(f, "_test.go") || !pick.MatchString(filepath.Base(f)) {
+			continue
+		}
+		found, err := breaks(f)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, found...)
+	}
+	return all, nil
+}
+
+// swaps are operators and what takes their place.
+var swaps = map[token.Token]string{
+	token.LSS: "<=", token.LEQ: "<", token.GTR: ">=", token.GEQ: ">", token.EQL: "!=", token.NEQ: "==",
+	token.ADD: "-", token.SUB: "+", token.MUL: "/", token.QUO: "*", token.REM: "*",
+	token.SHL: ">>", token.SHR: "<<", token.AND: "|", token.OR: "&", token.LAND: "||", token.LOR: "&&",
+}
+
+// breaks returns the mutants of a file: operators swapped, numbers one up,
+// conditions negated, statements dropped.
+func breaks(file string) ([]mutant, error) {
+	text, err := os.ReadFile(file)
+	if err != nil {
+		return nil, err
+	}
+	set := token.NewFileSet()
+	tree, err := parser.ParseFile(set, file, text, parser.SkipObjectResolution)
+	if err != nil {
+		return nil, err
+	}
+	var all []mutant
+	at := func(p token.Pos) int { return set.Position(p).Offset }
+	add := func(from, end token.Pos, with string) {
+		all = append(all, mutant{file, set.Position(from).Line, at(from), at(end), with})
+	}
+	negate := func(x ast.Expr) {
+		add(x.Pos(), x.End(), "!("+string(text[at(x.Pos()):at(x.End())])+")")
+	}
+	ast.Inspect(tree, func(n ast.Node) bool {
+		switch n := n.(type) {
+		case *ast.ImportSpec:
+			return false
+		case *ast.BinaryExpr:
+			if with, ok := swaps[n.Op]; ok {
+				add(n.OpPos, n.OpPos+token.Pos(len(n.Op.String())), with)
+			}
+		case *ast.BasicLit:
+			if v, err := strconv.ParseInt(n.Value, 0, 64); n.Kind == token.INT && err == nil {
+				add(n.Pos(), n.End(), strconv.FormatInt(v+1, 10))
+			} else if v, err := strconv.ParseFloat(n.Value, 64); n.Kind == token.FLOAT && err == nil {
+				add(n.Pos(), n.End(), strconv.FormatFloat(v+1, 'g', -1, 64))
+			}
+		case *ast.IfStmt:
+			negate(n.Cond)
+		case *ast.SwitchStmt:
+			for _, c := range n.Body.List {
+				if n.Tag == nil {
+					for _, x := range c.(*ast.CaseClause).List {
+						negate(x)
+					}
+				}
+			}
+		case *ast.AssignStmt:
+			if n.Tok != token.DEFINE {
+				add(n.Pos(), n.End(), "")
+			}
+		case *ast.IncDecStmt, *ast.ExprStmt:
+			add(n.Pos(), n.End(), "")
+		}
+		return true
+	})
+	slices.SortStableFunc(all, func(a, b mutant) int { return a.from - b.from })
+	return all, nil
+}
