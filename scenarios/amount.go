@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -14,6 +15,13 @@ type Amount int64
 // Unity is one whole unit.
 const Unity Amount = 1_000_000
 
+// mostUnits is the largest amount that is read, so that sums of a few and millionths
+// of it are computed exactly.
+const mostUnits = 1_000_000_000_000
+
+// ErrTooLarge says that a number is beyond what is computed.
+var ErrTooLarge = errors.New("beyond what is computed; a decimal number from -1000000000000 to 1000000000000 would do")
+
 // ParseAmount reads a decimal number with at most six decimals.
 func ParseAmount(s string) (Amount, error) {
 	whole, frac, _ := strings.Cut(s, ".")
@@ -22,8 +30,11 @@ func ParseAmount(s string) (Amount, error) {
 		return 0, fmt.Errorf("%q is not a decimal number of at most six decimals", s)
 	}
 	w, err := strconv.ParseInt(whole, 10, 64)
-	if err != nil || w > 1e12 || w < -1e12 {
-		return 0, fmt.Errorf("%q is not a decimal number between -1e12 and 1e12", s)
+	if errors.Is(err, strconv.ErrRange) || err == nil && (w > mostUnits || w < -mostUnits) {
+		return 0, fmt.Errorf("%s: %w", Shown(s), ErrTooLarge)
+	}
+	if err != nil {
+		return 0, fmt.Errorf("%q is not a decimal number of at most six decimals", s)
 	}
 	f, _ := strconv.ParseInt((frac + "000000")[:6], 10, 64)
 	if neg {

@@ -21,7 +21,11 @@ func (f Fault) Error() string {
 		s += "; " + f.Would
 	}
 	if f.Field != "" {
-		s = f.Field + ": " + s
+		field := f.Field
+		if strings.ContainsFunc(field, unicode.IsControl) {
+			field = Shown(field) // what somebody took for a key
+		}
+		s = field + ": " + s
 	}
 	return s
 }

@@ -208,6 +208,50 @@ func (t *Task) Scale() encoder.Scale {
 	return s
 }
 
+// Moves says what is wrong with a task whose number is right before it is dialed,
+// whatever is drawn: a tolerance as wide as the range, or starts that lie within the
+// tolerance of every target. The error is a Fault.
+func (t *Task) Moves() error {
+	within, farthest := t.ToleranceSteps(), t.Count()-1
+	if t.Wrap {
+		farthest = t.Count() / 2
+	}
+	if farthest <= within {
+		return Fault{Field: "tolerance", Found: fmt.Sprintf("every number lies within %s of every other one", withUnit(t.Tolerance, t.Unit)), Would: "a smaller tolerance or a wider range would do"}
+	}
+	far := func(start, target Amount) bool {
+		i, iok := t.Index(start)
+		j, jok := t.Index(target)
+		d := t.Scale().Distance(i, j)
+		return iok && jok && max(d, -d) > within
+	}
+	switch {
+	case t.Start.Pairs != nil && t.Target.Pairs != nil:
+		if !slices.ContainsFunc(t.Target.Pairs, func(p Pair) bool { return far(p.From, p.To) }) {
+			return Fault{Field: "target.pairs", Found: "no pair has a target away from its start", Would: "one pair or more would do"}
+		}
+	case t.Start.List != nil && t.Target.List != nil:
+		if !t.apart(far) {
+			return Fault{Field: "target.list", Found: "no target lies away from a start", Would: "one that does would do"}
+		}
+	}
+	return nil
+}
+
+// apart looks for a start and a target that are far from each other. Of long lists,
+// which hold different numbers as a rule, it looks at the first alone.
+func (t *Task) apart(far func(start, target Amount) bool) bool {
+	const first = 1000
+	for _, a := range t.Start.List[:min(first, len(t.Start.List))] {
+		for _, b := range t.Target.List[:min(first, len(t.Target.List))] {
+			if far(a, b) {
+				return true
+			}
+		}
+	}
+	return len(t.Start.List) > first || len(t.Target.List) > first
+}
+
 // ToleranceSteps returns how many steps the number may be off.
 func (t *Task) ToleranceSteps() int64 {
 	if t.Named != nil || len(t.Digits) > 0 {

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -16,6 +15,7 @@ import (
 	"dialwright/encoder/recording"
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
+	"dialwright/scenarios/file"
 )
 
 func newCapture(s streams) *cobra.Command {
@@ -48,7 +48,8 @@ recordings that fit reads. Without DEVICE, the devices of this system are listed
 	f.StringVar(&atMost, "time", "", "end after so much recording (60s)")
 	k.output = newOutput(s, c, "csv")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		if err := k.check(); err != nil {
+		var read file.Loader
+		if err := k.check(&read); err != nil {
 			return err
 		}
 		if len(args) == 0 {
@@ -67,6 +68,9 @@ recordings that fit reads. Without DEVICE, the devices of this system are listed
 			if k.Most, err = captureTime(atMost); err != nil {
 				return fmt.Errorf("--time: %w", err)
 			}
+		}
+		if err = read.Readable(args[0]); err != nil {
+			return err
 		}
 		return k.run(c.Context(), args[0], f.Changed("guided"))
 	}
@@ -115,34 +119,42 @@ func (k *capture) run(ctx context.Context, name string, guidedGiven bool) error 
 	if k.Guided && !guidedGiven && coach.w == nil {
 		return errors.New("nobody would see what the guided session asks for; standard error on a terminal and no --quiet, or --guided=false, would do")
 	}
+	j := &journal{}
+	to := recording.NewWriter(k.out, from.Device)
+	if k.path != "" && k.path != "-" {
+		if j, err = newJournal(k.path); err != nil {
+			return failure{fmt.Errorf("cannot write the recording: %w", err)}
+		}
+		to = recording.NewWriter(j.File, from.Device)
+		if j.lasts {
+			to = recording.NewJournal(j.File, from.Device)
+		}
+	}
 	var last recording.Notice
 	k.Notice = func(n recording.Notice) {
 		last = n
+		j.rest(n.Events)
 		coach.tell(n)
 	}
 	coach.guided = k.Guided
-
-	// Standard output gets events soon after they come, a file gets all at the end.
-	var whole bytes.Buffer
-	to := io.Writer(&whole)
-	toFile := k.path != "" && k.path != "-"
-	if !toFile {
-		to = k.out
-	}
-	err = k.Run(ctx, from.Reader, recording.NewWriter(to, from.Device))
+	err = k.Run(ctx, from.Reader, to)
 	coach.end(last)
 	interrupted := err != nil && ctx.Err() != nil
+	// Ctrl-C is how a recording ends that nothing else ends, so its result is as
+	// whole as it can be. Half a session is not, and replaces nothing.
+	whole := last.Events > 0 && (err == nil && last.Step.Name == "" || interrupted && !k.Guided)
+	path, e := j.end(last.Events > 0, whole)
 	switch {
+	case e != nil:
+		return failure{fmt.Errorf("cannot write the recording: %w", e)}
 	case last.Events == 0 && interrupted:
 		return context.Canceled
 	case last.Events == 0:
 		return failure{errors.Join(err, k.nothing(last))}
-	case toFile:
-		if e := k.write(false, func(w io.Writer) error { _, e := w.Write(whole.Bytes()); return e }); e != nil {
-			return e
-		}
+	case path != "" && path != k.path:
+		fmt.Fprintf(columns.Gate(k.err), "what was recorded: %s\n", columns.Line(path))
 	}
-	coach.next(k.path)
+	coach.next(path)
 	switch {
 	case interrupted:
 		return errInterrupted
@@ -180,20 +192,16 @@ type captured struct {
 func openAside(ctx context.Context, name string, in io.Reader) (captured, error) {
 	var c captured
 	var err error
-	done := make(chan struct{})
-	go func() {
-		defer close(done)
-		c, err = openCaptured(name, in)
-	}()
-	select {
-	case <-ctx.Done():
-		return captured{}, context.Canceled
-	case <-done:
-		if err != nil && ctx.Err() != nil {
-			return captured{}, context.Canceled // whoever wrote was interrupted too
-		}
-		return c, err
+	if e := file.Aside(ctx, func() error { c, err = openCaptured(name, in); return nil }); e != nil {
+		return captured{}, e
 	}
+	if err != nil && ctx.Err() != nil {
+		return captured{}, context.Canceled // whoever wrote was interrupted too
+	}
+	if quiet := columns.Line(name); err != nil && quiet != name {
+		err = failure{errors.New(strings.ReplaceAll(err.Error(), name, quiet))}
+	}
+	return c, err
 }
 
 func openCaptured(name string, in io.Reader) (captured, error) {
@@ -208,7 +216,7 @@ func openCaptured(name string, in io.Reader) (captured, error) {
 	case err != nil:
 		return captured{}, err
 	case i.IsDir():
-		return captured{}, fmt.Errorf("%s: this is a directory; an event device, a pipe or a file would do", name)
+		return captured{}, failure{fmt.Errorf("%s: this is a directory; an event device, a pipe or a file would do", columns.Line(name))}
 	}
 	f, err := os.Open(name)
 	if err != nil {

@@ -1,17 +1,19 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
 
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
 )
 
 func newCheck(s streams) *cobra.Command {
 	var kind string
-	in := newInputs(s.in)
+	in := newInputs(s)
 	c := &cobra.Command{
 		Use:   "check FILE ...",
 		Short: "Check files; with --schema, print a JSON Schema for editors",
@@ -30,7 +32,7 @@ is wrong with them. It exits with 3 when a file has faults.`,
 		return nil
 	}
 	c.RunE = func(_ *cobra.Command, args []string) error {
-		if err := out.check(); err != nil {
+		if err := out.check(&in.Loader); err != nil {
 			return err
 		}
 		if kind != "" {
@@ -47,11 +49,21 @@ is wrong with them. It exits with 3 when a file has faults.`,
 			Files []file.Checked `json:"files"`
 		}
 		var r report
+		for _, name := range args {
+			if err := in.Readable(name); err != nil {
+				return err
+			}
+		}
 		faults := 0
+		var unread error
 		for _, name := range args {
 			f := in.Check(name)
 			r.Files = append(r.Files, f)
 			faults += len(f.Faults)
+			unread = errors.Join(unread, f.Err)
+		}
+		if err := s.ctx.Err(); err != nil {
+			return err // what it waited for was not looked at
 		}
 		err := out.write(false, func(w io.Writer) error {
 			if out.format == "json" {
@@ -59,7 +71,7 @@ is wrong with them. It exits with 3 when a file has faults.`,
 			}
 			for _, f := range r.Files {
 				if len(f.Faults) == 0 {
-					if _, err := fmt.Fprintf(w, "%s: a good %s\n", f.File, f.Kind); err != nil {
+					if _, err := fmt.Fprintf(w, "%s: a good %s\n", columns.Line(f.File), f.Kind); err != nil {
 						return err
 					}
 				}
@@ -71,10 +83,15 @@ is wrong with them. It exits with 3 when a file has faults.`,
 			}
 			return nil
 		})
-		if err == nil && faults > 0 {
+		switch {
+		case err != nil:
+			return err
+		case unread != nil:
+			return errUnread
+		case faults > 0:
 			return errFalse
 		}
-		return err
+		return nil
 	}
 	return c
 }

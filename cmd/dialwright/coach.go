@@ -2,10 +2,7 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"os"
-	"strings"
-	"time"
 
 	"golang.org/x/term"
 
@@ -22,13 +19,11 @@ func isTerminal(stream any) bool {
 // coach tells the person at the knob what to do and how it goes, on a terminal and
 // nowhere else: sentences that stay, and below them one line that changes.
 type coach struct {
-	w      io.Writer // nil: says nothing
+	ticker // without a writer it says nothing
 	guided bool
 	still  bool // the recording itself goes to the terminal: no line that changes
 	asked  string
 	known  bool // the knob was named
-	drawn  time.Time
-	line   int // columns of the line that changes
 }
 
 // newCoach returns the coach of a capture; with --quiet it says nothing.
@@ -36,7 +31,7 @@ func newCoach(o *output) *coach {
 	if o.quiet || !isTerminal(o.err) {
 		return &coach{}
 	}
-	return &coach{w: o.err, still: (o.path == "" || o.path == "-") && isTerminal(o.out)}
+	return &coach{ticker: ticker{w: o.err}, still: (o.path == "" || o.path == "-") && isTerminal(o.out)}
 }
 
 // tell takes how the capture stands.
@@ -52,10 +47,8 @@ func (c *coach) tell(n recording.Notice) {
 		c.asked = ask
 		c.say(ask)
 	}
-	// Ten times a second is as fast as one can read.
-	if n.Lesson == recording.Learned && !c.still && time.Since(c.drawn) >= 90*time.Millisecond {
+	if n.Lesson == recording.Learned && !c.still && c.due() {
 		c.draw(fmt.Sprintf("%7.1f s  %6d counts  %4d a second", float64(n.Length)/1e9, n.Counts, n.Rate) + lostText("  ", n.Dropped))
-		c.drawn = time.Now()
 	}
 }
 
@@ -92,25 +85,15 @@ func (c *coach) ask(n recording.Notice) string {
 	return "Recording. Turn the knob as you do at work; Ctrl-C ends."
 }
 
-// say writes a sentence that stays.
-func (c *coach) say(s string) {
-	c.draw("")
-	fmt.Fprintf(c.w, "\r%s\n", columns.Wrap(s, columns.Width))
-}
-
-// draw writes the line that changes over what it was.
-func (c *coach) draw(s string) {
-	fmt.Fprintf(c.w, "\r%s%s", s, strings.Repeat(" ", max(c.line-len(s), 0)))
-	c.line = len(s)
-}
+// say writes a sentence that stays, within the width of a terminal.
+func (c *coach) say(s string) { c.ticker.say(columns.Wrap(s, columns.Width)) }
 
 // end sums up.
 func (c *coach) end(n recording.Notice) {
 	if c.w == nil {
 		return
 	}
-	c.draw("")
-	fmt.Fprint(c.w, "\r")
+	c.clear()
 	var rows [][]string
 	for _, d := range n.Done {
 		took := float64(d.End-d.Start) / 1e9
@@ -134,6 +117,6 @@ func (c *coach) end(n recording.Notice) {
 // next says what the recording is good for.
 func (c *coach) next(path string) {
 	if c.w != nil && path != "" && path != "-" {
-		fmt.Fprintf(c.w, "next: dialwright fit %s\n", path)
+		fmt.Fprintf(c.w, "next: dialwright fit %s\n", columns.Line(quoted(path)))
 	}
 }

@@ -35,7 +35,7 @@ func screen(text string) []string {
 // What the person at the knob reads, from the first request to the sum.
 func TestTheCoachAsksStepByStep(t *testing.T) {
 	var b bytes.Buffer
-	c := &coach{w: &b, guided: true}
+	c := &coach{ticker: ticker{w: &b}, guided: true}
 	knob, err := recording.NewKnob("btn288", "btn289")
 	if err != nil {
 		t.Fatal(err)
@@ -92,7 +92,7 @@ func TestTheCoachAsksStepByStep(t *testing.T) {
 // Where the recording itself is on the screen, no line is written over it.
 func TestTheCoachLeavesTheRecordingAlone(t *testing.T) {
 	var b bytes.Buffer
-	c := &coach{w: &b, still: true}
+	c := &coach{ticker: ticker{w: &b}, still: true}
 	for range 3 {
 		c.tell(recording.Notice{Lesson: recording.Learned, Counts: 1})
 		c.drawn = c.drawn.AddDate(-1, 0, 0)

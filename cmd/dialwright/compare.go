@@ -11,7 +11,7 @@ import (
 )
 
 func newCompare(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	var profiles []string
 	c := &cobra.Command{
 		Use:   "compare [PROFILE ...]",
@@ -36,11 +36,14 @@ given twice or more, operators; then one profile at most.`,
 	out := newOutput(s, c, "table", "markdown", "csv", "json")
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, args []string) error {
-		if err := errors.Join(in.check(), out.check()); err != nil {
+		if err := errors.Join(in.check(), out.check(&in.Loader)); err != nil {
 			return err
 		}
 		study, err := in.study(append(args, profiles...))
 		if err != nil {
+			return err
+		}
+		if err := in.affords(80 * len(study.Candidates) * served(study.Panel)); err != nil {
 			return err
 		}
 		for _, x := range study.Candidates {
@@ -65,17 +68,15 @@ func (i *inputs) study(profiles []string) (*compare.Study, error) {
 	if len(rigs) > 1 {
 		i.rigs = nil
 	}
-	var err error
-	if s.Panel, err = i.loadPanel(); err != nil {
-		return nil, err
-	}
 	if len(rigs) > 1 && len(operators) > 1 {
 		return nil, errors.New("--rig and --operator are both given several times; compare one kind at a time")
 	}
 	if (len(rigs) > 1 || len(operators) > 1) && len(profiles) > 1 {
 		return nil, fmt.Errorf("%d profiles beside several rigs or operators; compare one kind at a time", len(profiles))
 	}
-	var faults []error
+	panel, err := i.loadPanel()
+	s.Panel = panel
+	faults := []error{err}
 	add := func(c compare.Candidate, err error) {
 		if err != nil {
 			faults = append(faults, err)
@@ -88,15 +89,15 @@ func (i *inputs) study(profiles []string) (*compare.Study, error) {
 		person = operators[0]
 	}
 	operator, err := i.Operator(person)
-	if err != nil {
-		return nil, err
+	if len(operators) < 2 {
+		faults = append(faults, err)
 	}
 	switch {
 	case len(rigs) > 1 || len(operators) > 1:
 		profile := scenarios.Plain()
 		if len(profiles) == 1 {
 			if profile, err = i.Profile(profiles[0]); err != nil {
-				return nil, err
+				faults = append(faults, err)
 			}
 		}
 		if len(rigs) > 1 {

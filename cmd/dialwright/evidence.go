@@ -10,7 +10,7 @@ import (
 )
 
 func newEvidence(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	c := &cobra.Command{
 		Use:   "evidence [ID ...]",
 		Short: "Show published values beside what this build computes",
@@ -31,7 +31,7 @@ It exits with 3 when something does not hold.`,
 	in.trialFlags(c.Flags(), evidence.Full.Trials)
 	out := newOutput(s, c, "table", "markdown", "json")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		faults := []error{in.check(), out.check()}
+		faults := []error{in.check(), out.check(&in.Loader)}
 		var ids []string
 		for _, written := range args {
 			id, err := evidence.Named(written)

@@ -13,7 +13,7 @@ import (
 )
 
 func newExplain(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	var whatIf string
 	c := &cobra.Command{
 		Use:   "explain",
@@ -37,7 +37,7 @@ that cost enough it tries the settings that the rig marks as adjustable.`,
 	out := newOutput(s, c, "table", "markdown", "csv", "json")
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
-		if err := errors.Join(in.check(), out.check()); err != nil {
+		if err := errors.Join(in.check(), out.check(&in.Loader)); err != nil {
 			return err
 		}
 		study := &explain.Study{Trials: in.trials, Seed: in.seed, Workers: in.workers}
@@ -46,6 +46,9 @@ that cost enough it tries the settings that the rig marks as adjustable.`,
 			return err
 		}
 		if study.Panel, study.Profile, study.Operator, err = in.loadAll(); err != nil {
+			return err
+		}
+		if err := in.affords(4000 * served(study.Panel)); err != nil {
 			return err
 		}
 		out.beyond(scenarios.Beyond(study.Panel, nil, study.Profile, study.Operator))

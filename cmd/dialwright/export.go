@@ -29,7 +29,7 @@ var exports = []exported{
 }
 
 func newExport(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	var as, profile string
 	var forms []string
 	for _, e := range exports {
@@ -60,7 +60,7 @@ know what to expect, so the profile is measured against the plain one first. Wit
 	out := newOutput(s, c, "text")
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, args []string) error {
-		if err := errors.Join(in.check(), out.check()); err != nil {
+		if err := errors.Join(in.check(), out.check(&in.Loader)); err != nil {
 			return err
 		}
 		switch {
@@ -110,6 +110,9 @@ func (i *inputs) card(c *cobra.Command, out *output, p *scenarios.Profile) (*exp
 	}
 	operator, err := i.loadOperator()
 	if err != nil {
+		return nil, err
+	}
+	if err := i.affords(80 * 2 * served(panel)); err != nil {
 		return nil, err
 	}
 	bar := out.newProgress("export")

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -20,7 +19,7 @@ import (
 const mostTurned = 1_000_000
 
 func newFit(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	var counts, controls []string
 	var turned int
 	var writeRig, writeOperator string
@@ -57,7 +56,7 @@ Without arguments it fits a simulated session on the demo's rig left-pulse.`,
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		study := &fit.Study{Turned: turned, Seed: in.seed}
-		faults := []error{out.check()}
+		faults := []error{out.check(&in.Loader, target{"write-rig", writeRig}, target{"write-operator", writeOperator})}
 		if c.Flags().Changed("turned") && (turned < 1 || turned > mostTurned) {
 			faults = append(faults, fmt.Errorf("--turned: %d; 1 to %d would do", turned, mostTurned))
 		}
@@ -73,11 +72,6 @@ Without arguments it fits a simulated session on the demo's rig left-pulse.`,
 		}
 		if len(controls) > 0 && len(args) == 0 {
 			faults = append(faults, errors.New("--control goes with a recording"))
-		}
-		for _, path := range []string{writeRig, writeOperator} {
-			if path != "" {
-				faults = append(faults, file.CheckOutput(path, out.force))
-			}
 		}
 		if err := errors.Join(faults...); err != nil {
 			return err
@@ -126,13 +120,13 @@ Without arguments it fits a simulated session on the demo's rig left-pulse.`,
 			if err != nil {
 				return failure{err}
 			}
-			if err := writeFile(x.path, out.force, text); err != nil {
+			if err := out.writeFile(x.path, false, text); err != nil {
 				return err
 			}
-			hint += x.flag + x.path
+			hint += x.flag + quoted(x.path)
 		}
 		if !out.quiet {
-			fmt.Fprintln(s.err, hint)
+			fmt.Fprintln(columns.Gate(s.err), hint)
 		}
 		return nil
 	}
@@ -150,17 +144,15 @@ Or record it, on Linux with dialwright capture; fit --help says what else.
 // startingPoint loads the rig and the operator that a fit starts from, where they are
 // named.
 func (i *inputs) startingPoint(study *fit.Study) error {
-	name, err := one("rig", i.rigs, "")
-	if err == nil && name != "" {
-		study.Rig, err = i.Rig(name)
+	rig, err1 := one("rig", i.rigs, "")
+	if err1 == nil && rig != "" {
+		study.Rig, err1 = i.Rig(rig)
 	}
-	if err != nil {
-		return err
+	operator, err2 := one("operator", i.operators, "")
+	if err2 == nil && operator != "" {
+		study.Operator, err2 = i.Operator(operator)
 	}
-	if name, err = one("operator", i.operators, ""); err == nil && name != "" {
-		study.Operator, err = i.Operator(name)
-	}
-	return err
+	return errors.Join(err1, err2)
 }
 
 // recordings reads the recordings that are named; where nothing is, it takes a
@@ -204,13 +196,26 @@ func (i *inputs) recording(path string, controls []string) (*fit.Recording, file
 	if path == "-" {
 		name = "standard input"
 	} else {
-		f, err := os.Open(path)
+		if err := i.Readable(path); err != nil {
+			return nil, file.Input{}, err
+		}
+		f, err := file.Open(i.Context, path)
 		if err != nil {
 			return nil, file.Input{}, err
 		}
 		defer f.Close()
 		from = f
 	}
+	var r *fit.Recording
+	var input file.Input
+	var err error
+	if e := file.Aside(i.Context, func() error { r, input, err = readRecording(from, path, name, controls); return nil }); e != nil {
+		return nil, file.Input{}, e
+	}
+	return r, input, err
+}
+
+func readRecording(from io.Reader, path, name string, controls []string) (*fit.Recording, file.Input, error) {
 	digest := sha256.New()
 	from = io.TeeReader(from, digest)
 	reader, err := recording.NewReader(from, name)

@@ -19,7 +19,7 @@ import (
 )
 
 func newFollow(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	var (
 		turn, detents, start string
 		number               int
@@ -52,8 +52,11 @@ or overshoot have done, as the simulated person turned the knob.`,
 	out := newOutput(s, c, "table", "json")
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
-		if err := out.check(); err != nil {
+		if err := out.check(&in.Loader); err != nil {
 			return err
+		}
+		if number < 0 && c.Flags().Changed("trial") {
+			return fmt.Errorf("--trial: %d; trials count from 0", number)
 		}
 		t, err := in.follow(turn, detents, start, number, c.Flags().Changed("turn"))
 		if err != nil {

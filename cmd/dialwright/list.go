@@ -12,6 +12,7 @@ import (
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/demo"
+	"dialwright/scenarios/file"
 )
 
 // listed is one kind of built-in things.
@@ -43,7 +44,7 @@ func newList(s streams) *cobra.Command {
 	}
 	out := newOutput(s, c, "table", "json")
 	c.RunE = func(_ *cobra.Command, args []string) error {
-		if err := out.check(); err != nil {
+		if err := out.check(&file.Loader{}); err != nil {
 			return err
 		}
 		show := lists

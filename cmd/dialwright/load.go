@@ -1,8 +1,8 @@
 package main
 
 import (
+	"errors"
 	"fmt"
-	"io"
 	"runtime"
 	"slices"
 
@@ -24,16 +24,17 @@ type inputs struct {
 }
 
 // newInputs returns inputs that know the built-in names.
-func newInputs(in io.Reader) *inputs {
+func newInputs(s streams) *inputs {
 	i := &inputs{}
-	i.Loader = builtins(in)
+	i.Loader = builtins(s)
 	return i
 }
 
 // builtins returns a loader for the built-in names and for files.
-func builtins(in io.Reader) file.Loader {
+func builtins(s streams) file.Loader {
 	return file.Loader{
-		In:        in,
+		Context:   s.ctx,
+		In:        s.in,
 		Tasks:     lookup(names(demo.Tasks()), demo.Task),
 		Rigs:      lookup(names(demo.Rigs()), demo.Rig),
 		Panels:    lookup(names(demo.Panels()), demo.Panel),
@@ -113,6 +114,23 @@ func (i *inputs) check() error {
 	return nil
 }
 
+// mostMemory is what the samples of a study may take, bytes; ours: half of what a
+// small machine has.
+const mostMemory = 4 << 30
+
+// affords refuses a study whose samples would not fit into memory. What a trial of
+// all its cells takes was measured, and is rounded up.
+func (i *inputs) affords(bytesATrial int) error {
+	if most := mostMemory / max(1, bytesATrial); i.trials > most {
+		return fmt.Errorf("--trials: %d would take some %d GB of memory; %d or fewer would do",
+			i.trials, int64(i.trials)*int64(bytesATrial)>>30, most)
+	}
+	return nil
+}
+
+// served is how many numbers a panel dials.
+func served(p *scenarios.Panel) int { return max(1, len(p.Served())) }
+
 // one returns the only value of a flag that a command takes once, or what is
 // meant without it.
 func one(flag string, values []string, otherwise string) (string, error) {
@@ -136,14 +154,10 @@ func (i *inputs) loadOperator() (*scenarios.Operator, error) {
 
 // loadAll returns the panel, the profile and the operator that a command works with.
 func (i *inputs) loadAll() (p *scenarios.Panel, profile *scenarios.Profile, o *scenarios.Operator, err error) {
-	if p, err = i.loadPanel(); err != nil {
-		return nil, nil, nil, err
-	}
-	if profile, err = i.Profile(i.profile); err != nil {
-		return nil, nil, nil, err
-	}
-	o, err = i.loadOperator()
-	return p, profile, o, err
+	p, err1 := i.loadPanel()
+	profile, err2 := i.Profile(i.profile)
+	o, err3 := i.loadOperator()
+	return p, profile, o, errors.Join(err1, err2, err3)
 }
 
 // loadPanel returns the panel, with one rig behind every knob where --rig names
@@ -151,18 +165,21 @@ func (i *inputs) loadAll() (p *scenarios.Panel, profile *scenarios.Profile, o *s
 // put on its first knob, once an hour.
 func (i *inputs) loadPanel() (*scenarios.Panel, error) {
 	p, err := i.Panel(i.panel)
-	if err != nil {
-		return nil, err
-	}
+	faults := []error{err}
 	name, err := one("rig", i.rigs, "")
-	if err != nil {
+	var r *scenarios.Rig
+	if err == nil && name != "" {
+		r, err = i.Rig(name)
+	}
+	faults = append(faults, err)
+	for _, name := range i.tasks {
+		_, err := i.Task(name)
+		faults = append(faults, err)
+	}
+	if err := errors.Join(faults...); err != nil {
 		return nil, err
 	}
-	if name != "" {
-		r, err := i.Rig(name)
-		if err != nil {
-			return nil, err
-		}
+	if r != nil {
 		putRig(p, r)
 	}
 	if i.tasks == nil {

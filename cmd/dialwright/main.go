@@ -7,10 +7,37 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	"time"
+
+	"dialwright/scenarios/file"
 )
 
+// longest is how long a program that was interrupted may take to sum up what is
+// finished.
+const longest = 10 * time.Second
+
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
-	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	ctx, interrupt := context.WithCancel(context.Background())
+	signals := make(chan os.Signal, 1)
+	for _, s := range []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGHUP} {
+		if !signal.Ignored(s) { // as nohup has it
+			signal.Notify(signals, s)
+		}
+	}
+	go func() {
+		<-signals
+		interrupt()
+		select { // patience ends with the second
+		case <-signals:
+		case <-time.After(longest):
+		}
+		end(exitInterrupted)
+	}()
+	end(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}
+
+// end leaves no half written file behind.
+func end(code int) {
+	file.Abandon()
+	os.Exit(code)
 }

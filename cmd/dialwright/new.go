@@ -37,7 +37,7 @@ func newNew(s streams) *cobra.Command {
 	out := newOutput(s, c, "yaml")
 	c.RunE = func(_ *cobra.Command, args []string) error {
 		t.Kind = args[0]
-		if err := out.check(); err != nil {
+		if err := out.check(&file.Loader{}); err != nil {
 			return err
 		}
 		text, err := file.New(t)

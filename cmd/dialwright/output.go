@@ -2,15 +2,19 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
 )
@@ -43,32 +47,53 @@ func newOutput(s streams, c *cobra.Command, forms ...string) *output {
 	return o
 }
 
-// check says what is wrong with the flags before any work is done.
-func (o *output) check() error {
+// target is a flag that names a file to write.
+type target struct{ flag, path string }
+
+// check says what is wrong with the flags before any work is done: the form, and
+// the files to write, those of more flags too. They must be writable and distinct,
+// and in may not read them.
+func (o *output) check(in *file.Loader, more ...target) error {
+	var faults []error
 	if !slices.Contains(o.forms, o.format) {
-		return fmt.Errorf("--format: %q; %s would do", o.format, strings.Join(o.forms, ", "))
+		faults = append(faults, fmt.Errorf("--format: %s; %s would do", scenarios.Shown(o.format), strings.Join(o.forms, ", ")))
 	}
-	if o.path == "" || o.path == "-" {
-		return nil
+	var all []target
+	for _, t := range append([]target{{"output", o.path}}, more...) {
+		switch {
+		case t.path == "", t.path == "-" && t.flag == "output":
+			continue
+		case t.path == "-":
+			faults = append(faults, fmt.Errorf("--%s: standard output has the result; the name of a file would do", t.flag))
+			continue
+		}
+		if twin := slices.IndexFunc(all, func(a target) bool { return file.Same(a.path, t.path) }); twin >= 0 {
+			faults = append(faults, fmt.Errorf("--%s and --%s name the same file, %s; two files would do", all[twin].flag, t.flag, columns.Line(t.path)))
+		} else if err := file.CheckOutput(t.path, o.force); err != nil {
+			faults = append(faults, fmt.Errorf("--%s: %w", t.flag, err))
+		}
+		all = append(all, t)
+		in.Outputs = append(in.Outputs, file.Output{Flag: t.flag, Path: t.path})
 	}
-	return file.CheckOutput(o.path, o.force)
+	return errors.Join(faults...)
 }
 
 // write hands the result on, whole or not at all. partial says that the command
-// was interrupted and the result is not complete.
+// was interrupted and the result is not complete: it replaces no file, but goes
+// beside the one that it was meant for.
 func (o *output) write(partial bool, render func(io.Writer) error) error {
-	var whole bytes.Buffer
-	if err := render(&whole); err != nil {
+	var text bytes.Buffer
+	if err := render(&text); err != nil {
 		return failure{err}
 	}
 	var err error
 	if o.path == "" || o.path == "-" {
-		_, err = o.out.Write(whole.Bytes())
+		err = file.Aside(o.ctx, func() error { _, err := columns.Gate(o.out).Write(text.Bytes()); return err })
 	} else {
-		err = file.WriteOutput(o.path, o.force, func(w io.Writer) error {
-			_, err := w.Write(whole.Bytes())
-			return err
-		})
+		err = o.writeFile(o.path, partial, text.Bytes())
+	}
+	if errors.Is(err, context.Canceled) {
+		return err
 	}
 	if err != nil {
 		return failure{fmt.Errorf("cannot write the result: %w", err)}
@@ -79,17 +104,42 @@ func (o *output) write(partial bool, render func(io.Writer) error) error {
 	return nil
 }
 
-// writeFile writes a file beside the result, whole or not at all.
-func writeFile(path string, force bool, text []byte) error {
-	err := file.WriteOutput(path, force, func(w io.Writer) error {
+// writeFile writes a file, whole or not at all; one of a partial result beside the
+// file that it was meant for.
+func (o *output) writeFile(path string, partial bool, text []byte) error {
+	force := o.force
+	if partial && !special(path) {
+		path, force = beside(path, "partial"), false
+		fmt.Fprintf(columns.Gate(o.err), "what is finished: %s\n", columns.Line(path))
+	}
+	return file.WriteOutput(o.ctx, path, force, func(w io.Writer) error {
 		_, err := w.Write(text)
 		return err
 	})
-	if err != nil {
-		return failure{fmt.Errorf("cannot write %s: %w", path, err)}
-	}
-	return nil
 }
+
+// special says whether a path is a device or a pipe.
+func special(path string) bool {
+	i, err := os.Stat(path)
+	return err == nil && !i.Mode().IsRegular()
+}
+
+// beside returns the name of a file that is not there yet, near another one.
+func beside(path, word string) string {
+	ending := filepath.Ext(path)
+	for n := 1; ; n++ {
+		name := strings.TrimSuffix(path, ending) + "-" + word + ending
+		if n > 1 {
+			name = fmt.Sprintf("%s-%s-%d%s", strings.TrimSuffix(path, ending), word, n, ending)
+		}
+		if _, err := os.Lstat(name); err != nil {
+			return name
+		}
+	}
+}
+
+// partialLine marks lines of a file that has no other place for it.
+const partialLine = "# partial: interrupted before all was done\n"
 
 // described is a result that says what it has to say once, for every form; most have
 // rows for programs too.
@@ -103,7 +153,11 @@ func (o *output) result(in *inputs, command string, partial bool, r described, r
 		case "markdown":
 			return o.warned(r.Page()).Markdown(w)
 		case "csv":
-			return r.(interface{ Rows() columns.Table }).Rows().CSV(w)
+			if err := r.(interface{ Rows() columns.Table }).Rows().CSV(w); err != nil || !partial {
+				return err
+			}
+			_, err := io.WriteString(w, partialLine)
+			return err
 		case "json":
 			return writeJSON(w, in.header(command, partial), report())
 		}

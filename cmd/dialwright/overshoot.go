@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"cmp"
 	"errors"
 	"fmt"
@@ -8,13 +9,12 @@ import (
 	"github.com/spf13/cobra"
 
 	"dialwright/scenarios"
-	"dialwright/scenarios/file"
 	"dialwright/scenarios/overshoot"
 	"dialwright/scenarios/radio"
 )
 
 func newOvershoot(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	var trialsOut string
 	c := &cobra.Command{
 		Use:   "overshoot [TASK]",
@@ -39,16 +39,14 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 	out := newOutput(s, c, "table", "markdown", "csv", "json")
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, args []string) error {
-		if err := errors.Join(in.check(), out.check()); err != nil {
+		if err := errors.Join(in.check(), out.check(&in.Loader, target{"trials-out", trialsOut})); err != nil {
 			return err
-		}
-		if trialsOut != "" {
-			if err := file.CheckOutput(trialsOut, out.force); err != nil {
-				return err
-			}
 		}
 		study, err := in.overshoot(append(args, in.tasks...))
 		if err != nil {
+			return err
+		}
+		if err := in.affords(1000 * len(study.Operators) * max(1, len(study.Tasks))); err != nil {
 			return err
 		}
 		for _, u := range study.Tasks {
@@ -64,7 +62,12 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 			return err
 		}
 		if trialsOut != "" {
-			if err := file.WriteOutput(trialsOut, out.force, r.Trials().CSV); err != nil {
+			var lines bytes.Buffer
+			err := r.Trials().CSV(&lines)
+			if r.Partial {
+				lines.WriteString(partialLine)
+			}
+			if err := errors.Join(err, out.writeFile(trialsOut, r.Partial, lines.Bytes())); err != nil {
 				return failure{fmt.Errorf("cannot write the trials: %w", err)}
 			}
 		}
@@ -76,10 +79,26 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 // overshoot makes the study that the flags and the task names ask for.
 func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
 	s := &overshoot.Study{Trials: i.trials, Seed: i.seed, Workers: i.workers}
-	i.tasks = nil // put on the panel below, one by one
+	i.tasks = nil                // put on the panel below, one by one
+	asked := map[string]string{} // what follow is told, by the name of a task or an operator
 	panel, err := i.loadPanel()
-	if err != nil {
-		return nil, err
+	faults := []error{err}
+	if s.Profile, err = i.Profile(i.profile); err != nil {
+		faults = append(faults, err)
+	}
+	operators := i.operators
+	if operators == nil {
+		operators = i.Operators.Names
+	}
+	for _, name := range operators {
+		o, err := i.Operator(name)
+		s.Operators, faults = append(s.Operators, o), append(faults, err)
+		if err == nil {
+			asked[o.Name] = name
+		}
+	}
+	if panel == nil {
+		return nil, errors.Join(faults...)
 	}
 	if len(names) == 0 {
 		for _, u := range panel.Served() {
@@ -91,7 +110,6 @@ func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
 			s.Tasks = panel.Served()
 		}
 	}
-	asked := map[string]string{} // what follow is told, by the name of a task or an operator
 	for _, name := range names {
 		tasks := []string{name}
 		if name == "hf" {
@@ -100,14 +118,12 @@ func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
 		for _, name := range tasks {
 			t, err := i.taskOn(panel, name)
 			if err != nil {
-				return nil, err
+				faults = append(faults, err)
+				continue
 			}
 			asked[t.Name] = name
 			s.Tasks = append(s.Tasks, panel.Only(t).Served()[0])
 		}
-	}
-	if s.Profile, err = i.Profile(i.profile); err != nil {
-		return nil, err
 	}
 	var rest string
 	if i.panel != defaultPanel {
@@ -120,17 +136,5 @@ func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
 	s.Replay = func(task, operator string) string {
 		return "--task " + cmp.Or(asked[task], task) + " --operator " + cmp.Or(asked[operator], operator) + rest
 	}
-	operators := i.operators
-	if operators == nil {
-		operators = i.Operators.Names
-	}
-	for _, name := range operators {
-		o, err := i.Operator(name)
-		if err != nil {
-			return nil, err
-		}
-		asked[o.Name] = name
-		s.Operators = append(s.Operators, o)
-	}
-	return s, nil
+	return s, errors.Join(faults...)
 }

@@ -1,46 +1,91 @@
 package main
 
 import (
+	"fmt"
 	"io"
-	"os"
+	"strings"
+	"sync"
+	"time"
 
-	"github.com/vbauerster/mpb/v8"
-	"github.com/vbauerster/mpb/v8/decor"
-	"golang.org/x/term"
+	"dialwright/scenarios/columns"
 )
+
+// ticker is a line on a terminal that changes, below sentences that stay.
+type ticker struct {
+	w     io.Writer
+	long  int // columns of the line
+	drawn time.Time
+}
+
+// draw writes the line over what it was.
+func (t *ticker) draw(s string) {
+	fmt.Fprintf(t.w, "\r%s%s", s, strings.Repeat(" ", max(t.long-len(s), 0)))
+	if t.long = len(s); s != "" {
+		t.drawn = time.Now()
+	}
+}
+
+// due says whether it is time to draw again: ten times a second is as fast as one
+// can read.
+func (t *ticker) due() bool { return time.Since(t.drawn) >= 90*time.Millisecond }
+
+// say writes a sentence that stays.
+func (t *ticker) say(s string) {
+	t.draw("")
+	fmt.Fprintf(t.w, "\r%s\n", s)
+}
+
+// clear takes the line away.
+func (t *ticker) clear() {
+	t.draw("")
+	fmt.Fprint(t.w, "\r")
+}
 
 // progress shows how far a long run is, on a terminal and nowhere else.
 type progress struct {
-	bars *mpb.Progress
-	bar  *mpb.Bar
+	mutex sync.Mutex // several workers report
+	line  *ticker    // nil: says nothing
+	name  string
+	done  int
 }
 
 // newProgress starts a line of progress on the error stream.
 func (o *output) newProgress(name string) *progress {
-	p := &progress{}
-	f, ok := o.err.(*os.File)
-	if o.quiet || !ok || !term.IsTerminal(int(f.Fd())) {
-		return p
+	p := &progress{name: name}
+	if !o.quiet && isTerminal(o.err) {
+		p.line = &ticker{w: o.err}
 	}
-	p.bars = mpb.New(mpb.WithOutput(io.Writer(f)), mpb.WithWidth(64))
-	p.bar = p.bars.AddBar(0, mpb.BarRemoveOnComplete(),
-		mpb.PrependDecorators(decor.Name(name+" ")),
-		mpb.AppendDecorators(decor.Percentage()))
 	return p
 }
 
 // at says how much is done.
 func (p *progress) at(done, all int) {
-	if p.bar != nil {
-		p.bar.SetTotal(int64(all), false)
-		p.bar.SetCurrent(int64(done))
+	p.mutex.Lock()
+	defer p.mutex.Unlock()
+	if p.line == nil || done < p.done || all < 1 || !p.line.due() {
+		return
+	}
+	const width = 48
+	p.done = done
+	filled := min(width*done/all, width)
+	p.line.draw(fmt.Sprintf("%s [%s%s] %3d %%", p.name, strings.Repeat("=", filled), strings.Repeat(" ", width-filled), min(100*done/all, 100)))
+}
+
+// say writes a sentence above the line.
+func (p *progress) say(s string) {
+	p.mutex.Lock()
+	defer p.mutex.Unlock()
+	if p.line != nil {
+		p.line.say(columns.Line(s))
 	}
 }
 
 // end takes the line away.
 func (p *progress) end() {
-	if p.bar != nil {
-		p.bar.Abort(true)
-		p.bars.Wait()
+	p.mutex.Lock()
+	defer p.mutex.Unlock()
+	if p.line != nil {
+		p.line.clear()
+		p.line = nil
 	}
 }

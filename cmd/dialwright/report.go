@@ -14,11 +14,13 @@ import (
 	"github.com/spf13/pflag"
 	"golang.org/x/term"
 
+	"dialwright/scenarios/columns"
+	"dialwright/scenarios/file"
 	"dialwright/scenarios/report"
 )
 
 func newReport(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	var goal goal
 	var figures, date string
 	c := &cobra.Command{
@@ -55,7 +57,7 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		study := &report.Study{Trials: in.trials, Seed: in.seed, Workers: in.workers}
-		faults := []error{in.check(), out.check(), in.enough()}
+		faults := []error{in.check(), out.check(&in.Loader), in.enough()}
 		var err error
 		study.For, study.MaxOvershoot, study.MaxLost, err = goal.read()
 		faults = append(faults, err)
@@ -73,6 +75,9 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 		if shown {
 			out.format = "text"
 		}
+		if err := in.affords(8000 * served(study.Panel)); err != nil {
+			return err
+		}
 		p := out.newProgress("report")
 		study.Progress = p.at
 		r, err := report.Run(c.Context(), study)
@@ -81,11 +86,13 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 			return err
 		}
 		origin := report.Origin{Command: commandLine(c), Version: version(), Date: date, Inputs: in.Inputs()}
-		if figures != "" {
+		if figures != "" && r.Partial {
+			fmt.Fprintf(out.err, "no figures are written of a partial result\n")
+		} else if figures != "" {
 			if err := os.MkdirAll(figures, 0o777); err != nil {
 				return failure{fmt.Errorf("--figures: %w", err)}
 			}
-			if err := r.Files(figures, out.force); err != nil {
+			if err := r.Files(c.Context(), figures, out.force); err != nil {
 				return err
 			}
 		}
@@ -127,11 +134,21 @@ func checkFigures(dir string, force bool) error {
 		return nil
 	}
 	if at, err := os.Stat(dir); err == nil && !at.IsDir() {
-		return fmt.Errorf("--figures: %s is a file; a directory would do", dir)
+		return fmt.Errorf("--figures: %s is a file; a directory would do", columns.Line(dir))
+	}
+	there := filepath.Clean(dir) // as far as there are directories; the others will be made
+	for {
+		if _, err := os.Stat(there); err == nil || filepath.Dir(there) == there {
+			break
+		}
+		there = filepath.Dir(there)
+	}
+	if err := file.CheckOutput(filepath.Join(there, "dialwright.svg"), true); err != nil {
+		return fmt.Errorf("--figures: %w", err)
 	}
 	for _, ending := range []string{"*.svg", "*.png"} {
 		if found, _ := filepath.Glob(filepath.Join(dir, ending)); len(found) > 0 && !force {
-			return fmt.Errorf("--figures: %s has pictures in it, such as %s; another directory, or --force, would do", dir, filepath.Base(found[0]))
+			return fmt.Errorf("--figures: %s has pictures in it, such as %s; another directory, or --force, would do", columns.Line(dir), columns.Line(filepath.Base(found[0])))
 		}
 	}
 	return nil

@@ -31,7 +31,7 @@ func TestLocaleDecidesOverASCII(t *testing.T) {
 // names nothing that decides no number.
 func TestCommandLineCanBeTypedAgain(t *testing.T) {
 	words := []string{"it's a rig.yaml", "$(echo no)", "power", "a\"b\\c", "-", "ü*"}
-	c := newReport(streams{strings.NewReader(""), io.Discard, io.Discard})
+	c := newReport(streams{t.Context(), strings.NewReader(""), io.Discard, io.Discard})
 	args := []string{"--workers", "3", "--output", "x.html", "--date", "--seed", "7"}
 	for _, w := range words {
 		args = append(args, "--task", w)

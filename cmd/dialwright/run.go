@@ -5,25 +5,32 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"runtime/debug"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
 )
 
 // Exit codes.
 const (
 	exitDone        = 0
-	exitFailed      = 1   // failed while running
-	exitUsage       = 2   // wrong usage, or a file that cannot be used
+	exitFailed      = 1   // failed while running, or the system refused to read or write a file
+	exitUsage       = 2   // wrong usage, or a file whose content cannot be used
 	exitFalse       = 3   // done, but something checked does not hold
+	exitPanicked    = 70  // a fault of the program itself (EX_SOFTWARE of sysexits.h)
 	exitInterrupted = 130 // what was finished is printed and marked as partial
 )
 
 var (
 	// errFalse ends a command whose answer is no.
 	errFalse = errors.New("does not hold")
+	// errUnread ends a check that named a file that cannot be read.
+	errUnread = errors.New("cannot be read")
 	// errInterrupted ends a command that printed a partial result.
 	errInterrupted = errors.New("interrupted")
 )
@@ -33,41 +40,72 @@ type failure struct{ error }
 
 func (f failure) Unwrap() error { return f.error }
 
-// streams are what a command reads and writes.
+// streams are what a command reads and writes, and what ends it.
 type streams struct {
+	ctx      context.Context
 	in       io.Reader
 	out, err io.Writer
 }
 
 // run is the whole program: it takes what main takes from the system and returns
 // the exit code.
-func run(ctx context.Context, args []string, in io.Reader, out, err io.Writer) int {
-	root := newRoot(streams{in, out, err})
+func run(ctx context.Context, args []string, in io.Reader, out, err io.Writer) (code int) {
+	said := columns.Gate(err)
+	defer func() {
+		if p := recover(); p != nil {
+			fmt.Fprintf(said, "dialwright panicked, which it must never do: %v\nplease report this line, what follows and the files that were used: dialwright %s\n%s",
+				p, columns.Line(strings.Join(args, " ")), debug.Stack())
+			code = exitPanicked
+		}
+	}()
+	root := newRoot(streams{ctx, in, out, err})
 	root.SetArgs(args)
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(err)
 	e := root.ExecuteContext(ctx)
+	say := func(lines string) {
+		_ = file.Aside(ctx, func() error { _, err := fmt.Fprintln(said, lines); return err }) // there is nobody else to tell
+	}
 	var failed failure
 	switch {
 	case e == nil:
 		return exitDone
 	case errors.Is(e, errFalse):
 		return exitFalse
+	case errors.Is(e, errUnread):
+		return exitFailed
 	case errors.Is(e, errInterrupted):
-		fmt.Fprintln(err, "interrupted: the result is partial")
+		say("interrupted: the result is partial")
 		return exitInterrupted
-	case errors.Is(e, context.Canceled):
-		fmt.Fprintln(err, "interrupted: nothing was finished")
+	case errors.Is(e, context.Canceled), ctx.Err() != nil && !errors.As(e, &failed) && !file.IsSystemFailure(e):
+		say("interrupted: nothing was finished")
 		return exitInterrupted
 	}
-	for line := range strings.SplitSeq(e.Error(), "\n") {
-		fmt.Fprintln(err, line)
-	}
-	if errors.As(e, &failed) || file.IsWriteFailure(e) {
+	say(e.Error())
+	if errors.As(e, &failed) || file.IsSystemFailure(e) {
 		return exitFailed
 	}
 	return exitUsage
+}
+
+// noneEmpty refuses flags and arguments that are given without a value, as a shell
+// does of a variable that is not set.
+func noneEmpty(c *cobra.Command, args []string) error {
+	var faults []error
+	c.Flags().Visit(func(f *pflag.Flag) {
+		values := []string{f.Value.String()}
+		if list, ok := f.Value.(pflag.SliceValue); ok {
+			values = list.GetSlice()
+		}
+		if slices.Contains(values, "") {
+			faults = append(faults, fmt.Errorf("--%s: the value is empty; leave the flag out, or give it one", f.Name))
+		}
+	})
+	if slices.Contains(args, "") && c.Runnable() && c.Name() != cobra.ShellCompRequestCmd && c.Name() != cobra.ShellCompNoDescRequestCmd {
+		faults = append(faults, errors.New("an argument is empty; leave it out, or name something"))
+	}
+	return errors.Join(faults...)
 }
 
 func newRoot(s streams) *cobra.Command {
@@ -86,9 +124,10 @@ aircraft equipment or navigation.`,
 		Version:       version(),
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
+	root.PersistentPreRunE = func(c *cobra.Command, args []string) error { return noneEmpty(c, args) }
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return fmt.Errorf("%w; %s --help lists the flags", err, c.CommandPath())
+		return fmt.Errorf("%s; %s --help lists the flags", columns.Line(err.Error()), c.CommandPath())
 	})
-	root.AddCommand(newCompare(s), newOvershoot(s), newExplain(s), newTune(s), newFit(s), newExport(s), newReport(s), newFollow(s), newCapture(s), newNew(s), newShow(s), newList(s), newCheck(s), newEvidence(s))
+	root.AddCommand(newCompare(s), newOvershoot(s), newExplain(s), newTune(s), newFit(s), newExport(s), newReport(s), newFollow(s), newCapture(s), newNew(s), newShow(s), newList(s), newCheck(s), newEvidence(s), newLicences(s))
 	return root
 }

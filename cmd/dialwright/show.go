@@ -13,7 +13,7 @@ import (
 )
 
 func newShow(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	c := &cobra.Command{
 		Use:   "show NAME",
 		Short: "Show anything built in as the file one would write",
@@ -26,7 +26,7 @@ of your own. Of a part or a system it prints a rig that has it.`,
 	}
 	out := newOutput(s, c, "yaml")
 	c.RunE = func(_ *cobra.Command, args []string) error {
-		if err := out.check(); err != nil {
+		if err := out.check(&in.Loader); err != nil {
 			return err
 		}
 		text, err := show(in, args[0])

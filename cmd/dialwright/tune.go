@@ -12,12 +12,13 @@ import (
 	"github.com/spf13/cobra"
 
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
 	"dialwright/scenarios/tune"
 )
 
 func newTune(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	var goal goal
 	var write, question string
 	c := &cobra.Command{
@@ -64,7 +65,7 @@ their own, the names of knob and task are put into the file's name.`,
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		study := &tune.Study{Trials: in.trials, Seed: in.seed, Workers: in.workers}
-		faults := []error{in.check(), out.check(), in.enough()}
+		faults := []error{in.check(), out.check(&in.Loader, target{"write", write}), in.enough()}
 		switch {
 		case question == "":
 		case !slices.Contains(questions, question):
@@ -78,22 +79,26 @@ their own, the names of knob and task are put into the file's name.`,
 		if err := errors.Join(faults...); err != nil {
 			return err
 		}
+		if write != "" && file.Same(write, in.profile) { // the profile that is there is rewritten
+			in.Outputs = slices.DeleteFunc(in.Outputs, func(o file.Output) bool { return o.Flag == "write" })
+		}
 		if study.Panel, study.Profile, study.Operator, err = in.loadAll(); err != nil {
 			return err
 		}
 		out.beyond(scenarios.Beyond(study.Panel, nil, study.Profile, study.Operator))
 		if write != "" {
-			for _, path := range profileFiles(write, study.Panel) {
-				if err := file.CheckOutput(path, out.force); err != nil {
-					return err
-				}
+			if err := out.checkProfiles(&in.Loader, profileFiles(write, study.Panel)); err != nil {
+				return err
 			}
+		}
+		if err := in.affords(8000 * served(study.Panel)); err != nil {
+			return err
 		}
 		p := out.newProgress("tune")
 		study.Progress = func(done, all int, best string) {
 			p.at(done, all)
-			if best != "" && p.bars != nil {
-				fmt.Fprintln(p.bars, best)
+			if best != "" {
+				p.say(best)
 			}
 		}
 		if question != "" {
@@ -111,7 +116,7 @@ their own, the names of knob and task are put into the file's name.`,
 		}
 		result := out.result(in, "tune", r.Partial, r, func() any { return r.Report() })
 		if write != "" {
-			if err := in.writeProfiles(write, out.force, r); err != nil {
+			if err := in.writeProfiles(write, out, r); err != nil {
 				return err
 			}
 		}
@@ -168,7 +173,7 @@ func within(path string, words ...string) string {
 	name := strings.TrimSuffix(path, ending)
 	for _, w := range words {
 		name += "-" + strings.Map(func(r rune) rune {
-			if strings.ContainsRune(`/\:*?"<>| `, r) || r < ' ' {
+			if strings.ContainsRune(`/\:*?"<>| `, r) || columns.Speaks(r) {
 				return '-'
 			}
 			return r
@@ -177,37 +182,89 @@ func within(path string, words ...string) string {
 	return name + ending
 }
 
-// profileFiles lists every file that profiles of a panel may be written to.
-func profileFiles(path string, p *scenarios.Panel) []string {
-	list := []string{path}
-	for _, k := range p.Knobs {
-		list = append(list, within(path, k.Name))
-		for _, u := range k.Tasks {
-			list = append(list, within(path, k.Name, u.Task.Name))
+// profileNames are the names of the files that profiles of a panel go to.
+type profileNames struct {
+	all  string            // of one profile for all
+	knob []string          // by knob
+	task map[[2]int]string // by knob and task
+}
+
+// profileFiles names every file that profiles of a panel may be written to. No two
+// have the same name, also where capitals are not told apart.
+func profileFiles(path string, p *scenarios.Panel) profileNames {
+	taken := map[string]bool{}
+	unique := func(words ...string) string {
+		name := within(path, words...)
+		for n := 2; taken[strings.ToLower(name)]; n++ {
+			name = within(path, append(words[:len(words):len(words)], fmt.Sprint(n))...)
+		}
+		taken[strings.ToLower(name)] = true
+		return name
+	}
+	names := profileNames{all: unique(), task: map[[2]int]string{}}
+	for i, k := range p.Knobs {
+		names.knob = append(names.knob, unique(k.Name))
+		for j, u := range k.Tasks {
+			names.task[[2]int{i, j}] = unique(k.Name, u.Task.Name)
 		}
 	}
-	return list
+	return names
+}
+
+// list returns all names.
+func (n profileNames) list() []string {
+	return slices.Sorted(func(yield func(string) bool) {
+		for _, name := range slices.Concat([]string{n.all}, n.knob, slices.Collect(maps.Values(n.task))) {
+			if !yield(name) {
+				return
+			}
+		}
+	})
+}
+
+// checkProfiles says whether profiles can be written to files that no flag names,
+// and that nothing else is read from or written to.
+func (o *output) checkProfiles(in *file.Loader, names profileNames) error {
+	var faults []error
+	for _, path := range names.list() {
+		if path == names.all {
+			continue // checked with its flag
+		}
+		if o.path != "" && file.Same(path, o.path) {
+			faults = append(faults, fmt.Errorf("--write and --output name the same file, %s; two files would do", columns.Line(path)))
+		}
+		for _, used := range in.Inputs() {
+			if used.SHA256 != "" && file.Same(path, used.Name) {
+				faults = append(faults, fmt.Errorf("%s: this file is read, and --write would write over it; another file would do", columns.Line(path)))
+			}
+		}
+		if err := file.CheckOutput(path, o.force); err != nil {
+			faults = append(faults, fmt.Errorf("--write: %w", err))
+		}
+	}
+	return errors.Join(faults...)
 }
 
 // writeProfiles writes what is recommended: one file where all knobs and tasks
 // have one profile, else one for each knob, or for each task of a knob.
-func (i *inputs) writeProfiles(path string, force bool, r *tune.Result) error {
+func (i *inputs) writeProfiles(path string, out *output, r *tune.Result) error {
+	names := profileFiles(path, r.Study.Panel)
 	files := map[string]*scenarios.Profile{}
 	for _, k := range r.Knobs {
+		knobs := r.Study.Panel.Knobs
+		at := slices.IndexFunc(knobs, func(x scenarios.Knob) bool { return x.Name == k.Knob.Name })
 		for n, t := range k.After {
 			p := *k.Chosen[n]
-			words := []string{}
-			if len(r.Study.Panel.Knobs) > 1 {
-				words = append(words, k.Knob.Name)
+			name, words := names.all, []string{"tuned"}
+			if len(knobs) > 1 {
+				name, words = names.knob[at], append(words, k.Knob.Name)
 			}
 			if len(k.After) > 1 && !k.OneProfile() {
-				if len(words) == 0 {
-					words = append(words, k.Knob.Name)
-				}
-				words = append(words, t.Use.Task.Name)
+				use := slices.IndexFunc(knobs[at].Tasks, func(u scenarios.Use) bool { return u.Task.Name == t.Use.Task.Name })
+				name, words = names.task[[2]int{at, use}], []string{"tuned", k.Knob.Name, t.Use.Task.Name}
 			}
-			p.Name = strings.Join(append([]string{"tuned"}, words...), " ")
-			files[within(path, words...)] = &p
+			p.Name = shortened(strings.Join(words, " "))
+			files[name] = &p
 		}
 	}
 	for _, name := range slices.Sorted(maps.Keys(files)) {
@@ -215,11 +272,22 @@ func (i *inputs) writeProfiles(path string, force bool, r *tune.Result) error {
 		if err != nil {
 			return failure{err}
 		}
-		if err := writeFile(name, force, text); err != nil {
+		if r.Partial {
+			text = append([]byte(partialLine), text...)
+		}
+		if err := out.writeFile(name, r.Partial, text); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// shortened cuts a name that is made of several to what a file takes.
+func shortened(name string) string {
+	if r := []rune(name); len(r) > file.LongestText {
+		return string(r[:file.LongestText])
+	}
+	return name
 }
 
 // profileText returns a profile as it goes to a file: with the comments and in the
@@ -246,7 +314,7 @@ type writtenProfile struct {
 // readProfile returns the profile in a file, or nil where there is no such file, or
 // it is something else.
 func readProfile(path string) *writtenProfile {
-	if path == "-" {
+	if i, err := os.Stat(path); err != nil || !i.Mode().IsRegular() || i.Size() > file.Largest {
 		return nil
 	}
 	text, err := os.ReadFile(path)

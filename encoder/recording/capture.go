@@ -66,6 +66,8 @@ func (c *Capture) Run(ctx context.Context, from *Reader, to *Writer) error {
 	err := r.run(ctx, from)
 	if why := r.brokeOff(ctx, err); why != "" && r.began {
 		to.Partial(why)
+	} else {
+		to.End()
 	}
 	flush := to.Flush()
 	if errors.Is(err, flush) {

@@ -39,6 +39,9 @@ func (n *native) next() (Event, error) {
 				return Event{}, n.at(0, &Fault{Field: "header", Found: quote(n.text), Want: "time_s,control,event would do"})
 			}
 		default:
+			if n.cut && *n.partial != "" { // a journal that broke off within a line
+				return Event{}, io.EOF
+			}
 			return n.line()
 		}
 	}
@@ -53,6 +56,8 @@ func (n *native) note(text string) {
 	switch key = strings.TrimSpace(key); {
 	case key == "device" && len(value) <= 200 && printable(value):
 		n.device.Name = value
+	case key == "partial" && value == notPartial:
+		*n.partial = ""
 	case key == "partial" && len(value) <= 200 && printable(value):
 		*n.partial = value
 	case key == "repeat_delay_ms" && ok:
@@ -141,6 +146,7 @@ type Writer struct {
 	w      *bufio.Writer
 	device Device
 	headed bool
+	open   bool // a journal that has not ended
 	last   int64
 	line   []byte
 	broken error
@@ -150,6 +156,29 @@ type Writer struct {
 // device and the header come before the first event, or with Flush.
 func NewWriter(w io.Writer, d Device) *Writer {
 	return &Writer{w: bufio.NewWriterSize(w, window), device: d}
+}
+
+// The words of a journal, behind "partial": what its first line says, and its last
+// one where it was not broken off.
+const (
+	brokenOff  = "broken off"
+	notPartial = "no"
+)
+
+// NewJournal returns a writer for events that are written as they happen to
+// something that lasts. The recording begins with a mark that it broke off, which a
+// last line takes back: without that line a Reader finds it Partial.
+func NewJournal(w io.Writer, d Device) *Writer {
+	j := NewWriter(w, d)
+	j.open = true
+	return j
+}
+
+// End takes back the mark of a journal. It is to be called last, unless Partial is.
+func (w *Writer) End() {
+	if w.head(); w.open {
+		fmt.Fprintf(w.w, "# partial: %s\n", notPartial) // an error shows in Flush
+	}
 }
 
 // head writes what comes before the events.
@@ -164,6 +193,9 @@ func (w *Writer) head() {
 	}
 	if d.RepeatDelay > 0 && d.RepeatPeriod > 0 {
 		fmt.Fprintf(w.w, "# repeat_delay_ms: %s\n# repeat_period_ms: %s\n", milliseconds(d.RepeatDelay), milliseconds(d.RepeatPeriod))
+	}
+	if w.open {
+		fmt.Fprintf(w.w, "# partial: %s\n", brokenOff)
 	}
 	w.w.WriteString("time_s,control,event\n") // an error shows in the first Write or Flush
 }

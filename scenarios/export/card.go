@@ -266,7 +266,7 @@ func (c *Card) Notes() []string {
 		fmt.Sprintf("A slow detent is one of %d a second, a quick one of %d.", slow, quick),
 	}
 	if c.Partial {
-		lines = append(lines, "Interrupted: fewer trials than asked for.")
+		lines = append(lines, "Partial: interrupted; fewer trials than asked for.")
 	}
 	lines = append(lines, c.Inputs...)
 	lines = append(lines, "All inputs, SHA-256: "+c.Digest)

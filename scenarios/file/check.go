@@ -1,12 +1,18 @@
 package file
 
-import "errors"
+import (
+	"errors"
+	"strings"
+
+	"dialwright/scenarios/columns"
+)
 
 // Checked is what a check of a file found.
 type Checked struct {
 	File   string  `json:"file"`
 	Kind   string  `json:"kind"`
 	Faults []Fault `json:"faults"`
+	Err    error   `json:"-"` // the system could not read it
 }
 
 // Check reads a file of any kind and returns all its faults.
@@ -15,6 +21,9 @@ func (l *Loader) Check(path string) Checked {
 	text, err := l.read(path)
 	if err != nil {
 		c.Faults = append(c.Faults, Fault{File: path, Message: trimPath(err, path)})
+		if IsSystemFailure(err) {
+			c.Err = err
+		}
 		return c
 	}
 	d, err := parse(path, "", text)
@@ -48,9 +57,5 @@ func (l *Loader) Check(path string) Checked {
 
 // trimPath drops the file's name from the front of an error.
 func trimPath(err error, path string) string {
-	s := err.Error()
-	if n := len(path) + 2; len(s) > n && s[:n] == path+": " {
-		return s[n:]
-	}
-	return s
+	return strings.TrimPrefix(err.Error(), columns.Line(path)+": ")
 }

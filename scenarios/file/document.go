@@ -22,14 +22,15 @@ import (
 	"go.yaml.in/yaml/v4/plugin/loaderlimits"
 
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 )
 
 // Kinds are the kinds of files, as their first key says them.
 var Kinds = []string{"rig", "profile", "panel", "task", "operator"}
 
-// largest is the longest file that is read; a panel with a thousand tasks is
+// Largest is the longest file that is read, bytes; a panel with a thousand tasks is
 // shorter.
-const largest = 1 << 20
+const Largest = 1 << 20
 
 // deepest is how many mappings and lists may stand inside one another; the
 // deepest place that any file has a use for is the sixth.
@@ -51,13 +52,13 @@ type Fault struct {
 // Error returns FILE:LINE:COLUMN: field: what was found; what would do.
 func (f Fault) Error() string {
 	var s strings.Builder
-	s.WriteString(f.File)
+	s.WriteString(columns.Line(f.File))
 	if f.Line > 0 {
 		fmt.Fprintf(&s, ":%d:%d", f.Line, f.Column)
 	}
 	s.WriteString(": ")
 	if f.Field != "" {
-		s.WriteString(f.Field + ": ")
+		s.WriteString(columns.Line(f.Field) + ": ")
 	}
 	s.WriteString(f.Message)
 	return s.String()
@@ -75,13 +76,23 @@ func (fs Faults) Error() string {
 	return strings.Join(lines, "\n")
 }
 
+// few cuts a list that nobody would read to its end.
+func (fs Faults) few(file string) Faults {
+	if more := len(fs) - most; more > 0 {
+		return append(fs[:most:most], Fault{File: file, Message: fmt.Sprintf("%d more faults", more)})
+	}
+	return fs
+}
+
 // document is a file that is being read. Faults collect in it.
 type document struct {
 	name   string
 	kind   string
 	top    section
 	faults Faults
-	others Faults // of files that this one names
+	faulty map[string]bool // the fields of faults
+	others Faults          // of files that this one names
+	told   map[Fault]bool  // those of them
 }
 
 // at adds a fault at a place of the document.
@@ -91,6 +102,10 @@ func (d *document) at(n *yaml.Node, field, format string, a ...any) {
 		f.Line, f.Column = n.Line, n.Column
 	}
 	d.faults = append(d.faults, f)
+	if d.faulty == nil {
+		d.faulty = map[string]bool{}
+	}
+	d.faulty[field] = true
 }
 
 // fault adds what package scenarios has to say of a field.
@@ -128,10 +143,14 @@ func (d *document) other(n *yaml.Node, field string, err error) {
 		d.at(n, field, "%v", err)
 	}
 	for _, f := range fs {
-		f.Other = f.File
-		if !slices.Contains(d.others, f) {
-			d.others = append(d.others, f)
+		if f.Other = f.File; d.told[f] {
+			continue
 		}
+		if d.told == nil {
+			d.told = map[Fault]bool{}
+		}
+		d.told[f] = true
+		d.others = append(d.others, f)
 	}
 }
 
@@ -150,11 +169,7 @@ func (d *document) err() error {
 		}
 		return a.Column - b.Column
 	})
-	all := slices.Concat(d.faults, d.others)
-	if more := len(all) - most; more > 0 {
-		all = append(all[:most], Fault{File: d.name, Message: fmt.Sprintf("%d more faults", more)})
-	}
-	return all
+	return slices.Concat(d.faults, d.others).few(d.name)
 }
 
 // parse reads the text of a file of one kind ("" is any). The error is the
@@ -247,8 +262,13 @@ func (d *document) syntax(err error) {
 	d.faults = append(d.faults, f)
 }
 
+// LongestText is how many characters a key or a value may have, the leading digits
+// of a number aside; a name is a line in a table.
+const LongestText = 200
+
 // plainNodes refuses what a file has no use for: anchors and aliases, which can
-// blow a short text up, and tags.
+// blow a short text up, tags, and texts that are too long or would speak to a
+// terminal.
 func (d *document) plainNodes(n *yaml.Node) {
 	if n.Kind == yaml.AliasNode || n.Anchor != "" {
 		d.at(n, "", "anchors and aliases (& and *) are not read; write the value again")
@@ -257,9 +277,29 @@ func (d *document) plainNodes(n *yaml.Node) {
 	if n.Style&yaml.TaggedStyle != 0 {
 		d.at(n, "", "a tag (%s) is not read; leave it out", scenarios.Shown(n.Tag))
 	}
+	if n.Kind == yaml.ScalarNode {
+		if wrong := wrongText(n.Value); wrong != "" {
+			d.at(n, "", "%s", wrong)
+		}
+	}
 	for _, c := range n.Content {
 		d.plainNodes(c)
 	}
+}
+
+// wrongText says what is wrong with a text, or "".
+func wrongText(s string) string {
+	if i := strings.IndexFunc(s, columns.Speaks); i >= 0 {
+		r, _ := utf8.DecodeRuneInString(s[i:])
+		return fmt.Sprintf("%s has the control character U+%04X in it; letters that can be seen would do", scenarios.Shown(s), r)
+	}
+	if !utf8.ValidString(s) {
+		return scenarios.Shown(s) + " is no UTF-8; letters that can be seen would do"
+	}
+	if long := utf8.RuneCountInString(strings.TrimLeft(s, "-0123456789.")); long > LongestText {
+		return fmt.Sprintf("%s has %d characters; at most %d would do", scenarios.Shown(s), long, LongestText)
+	}
+	return ""
 }
 
 // head looks at kind and version, the first two keys.

@@ -492,26 +492,26 @@ func writing(s string) func(io.Writer) error {
 
 func TestOutputIsWholeOrUntouched(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "out.txt")
-	if err := file.WriteOutput(path, false, writing("first")); err != nil {
+	if err := file.WriteOutput(t.Context(), path, false, writing("first")); err != nil {
 		t.Fatal(err)
 	}
-	if err := file.WriteOutput(path, false, writing("second")); err == nil || !strings.Contains(err.Error(), "--force") || file.IsWriteFailure(err) {
+	if err := file.WriteOutput(t.Context(), path, false, writing("second")); err == nil || !strings.Contains(err.Error(), "--force") || file.IsSystemFailure(err) {
 		t.Errorf("an existing file is replaced without force: %v", err)
 	}
-	if err := file.WriteOutput(path, true, func(io.Writer) error { return errors.New("cut off") }); err == nil {
+	if err := file.WriteOutput(t.Context(), path, true, func(io.Writer) error { return errors.New("cut off") }); err == nil {
 		t.Error("a failing writer is no failure")
 	}
 	if got, _ := os.ReadFile(path); string(got) != "first" {
 		t.Errorf("the old file holds %q", got)
 	}
-	if err := file.WriteOutput(path, true, writing("third")); err != nil {
+	if err := file.WriteOutput(t.Context(), path, true, writing("third")); err != nil {
 		t.Error(err)
 	}
-	if err := file.WriteOutput(filepath.Join(path, "below"), true, writing("x")); err == nil {
+	if err := file.WriteOutput(t.Context(), filepath.Join(path, "below"), true, writing("x")); err == nil {
 		t.Error("a file below a file can be written")
 	}
 	if runtime.GOOS == "linux" {
-		if err := file.WriteOutput("/dev/full", true, writing("x")); !file.IsWriteFailure(err) {
+		if err := file.WriteOutput(t.Context(), "/dev/full", true, writing("x")); !file.IsSystemFailure(err) {
 			t.Errorf("a full device: %v", err)
 		}
 	}

@@ -3,6 +3,7 @@ package file
 import (
 	"bufio"
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -16,6 +17,7 @@ import (
 	"time"
 
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/follow"
 )
 
@@ -28,15 +30,27 @@ type Builtins[T any] struct {
 // Loader finds things by a built-in name or in a file, and remembers what it
 // used.
 type Loader struct {
-	In        io.Reader // for the file name -
+	Context   context.Context // its end ends waiting for a pipe; nil never ends
+	In        io.Reader       // for the file name -
+	Outputs   []Output        // files that may not be read, since they will be written
 	Tasks     Builtins[scenarios.Task]
 	Rigs      Builtins[scenarios.Rig]
 	Panels    Builtins[scenarios.Panel]
 	Profiles  Builtins[scenarios.Profile]
 	Operators Builtins[scenarios.Operator]
 
-	used []Input
-	dir  string // of the file that names other files
+	used   []Input
+	dir    string                // of the file that names other files
+	loaded map[[2]string]outcome // by kind and path
+}
+
+// Output is a file that will be written, and the flag that says so.
+type Output struct{ Flag, Path string }
+
+// outcome is what a file was found to hold, or what is wrong with it.
+type outcome struct {
+	thing any
+	err   error
 }
 
 // Input is something that a result depends on: a built-in name, or a file with
@@ -81,11 +95,20 @@ func (l *Loader) Operator(name string) (*scenarios.Operator, error) {
 }
 
 // load finds a thing of one kind. A name with a dot or a separator in it is a
-// file; another one is built in, or else a file.
+// file; another one is built in, or else a file. What is named again is
+// not read again.
 func load[T any](l *Loader, kind, name string, known Builtins[T], read func(*document) *T) (*T, error) {
+	if l.loaded == nil {
+		l.loaded = map[[2]string]outcome{}
+	}
+	key := [2]string{kind, name}
+	if o, ok := l.loaded[key]; ok && slices.Contains(known.Names, name) {
+		return o.thing.(*T), nil
+	}
 	if known.Find != nil {
 		if v := known.Find(name); v != nil {
 			l.use(Input{Name: name})
+			l.loaded[key] = outcome{v, nil}
 			return v, nil
 		}
 	}
@@ -95,6 +118,16 @@ func load[T any](l *Loader, kind, name string, known Builtins[T], read func(*doc
 			return nil, fmt.Errorf("there is no %s %s and no such file; %s", kind, scenarios.Shown(name), meant(name, known.Names))
 		}
 	}
+	key = [2]string{kind, path}
+	if o, ok := l.loaded[key]; ok {
+		return o.thing.(*T), o.err
+	}
+	v, err := parseAs(l, kind, path, read)
+	l.loaded[key] = outcome{v, err}
+	return v, err
+}
+
+func parseAs[T any](l *Loader, kind, path string, read func(*document) *T) (*T, error) {
 	text, err := l.read(path)
 	if err != nil {
 		return nil, err
@@ -129,7 +162,18 @@ func (l *Loader) resolve(name string) string {
 
 // read returns the bytes of a file of sensible size.
 func (l *Loader) read(path string) ([]byte, error) {
-	text, err := readAll(path, l.In)
+	if err := l.Readable(path); err != nil {
+		return nil, err
+	}
+	ctx := l.Context
+	if ctx == nil {
+		ctx = context.Background()
+	}
+	var text []byte
+	var err error
+	if e := Aside(ctx, func() error { text, err = readAll(path, l.In); return nil }); e != nil {
+		return nil, e
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -141,44 +185,68 @@ func (l *Loader) read(path string) ([]byte, error) {
 	return text, nil
 }
 
+// Readable says whether a file may be read: not one that will be written over.
+func (l *Loader) Readable(path string) error {
+	if i, err := os.Stat(path); err != nil || !i.Mode().IsRegular() {
+		return nil
+	}
+	for _, o := range l.Outputs {
+		if Same(path, o.Path) {
+			return fmt.Errorf("%s: this file is read, and --%s would write over it; another file would do", columns.Line(path), o.Flag)
+		}
+	}
+	return nil
+}
+
 func readAll(path string, in io.Reader) ([]byte, error) {
 	if path != "-" {
 		f, err := os.Open(path)
 		if err != nil {
-			return nil, plainError(path, err)
+			return nil, systemFailure{plainError(path, err)}
 		}
 		defer f.Close()
 		if i, err := f.Stat(); err == nil && i.IsDir() {
-			return nil, fmt.Errorf("%s: this is a directory; a file is wanted", path)
+			return nil, systemFailure{fmt.Errorf("%s: this is a directory; a file is wanted", columns.Line(path))}
 		}
 		in = f
 	}
 	if in == nil {
 		return nil, errors.New("-: there is no standard input here")
 	}
-	text, err := io.ReadAll(io.LimitReader(in, largest+1))
+	text, err := io.ReadAll(io.LimitReader(in, Largest+1))
 	if err != nil {
-		return nil, plainError(path, err)
+		return nil, systemFailure{plainError(path, err)}
 	}
-	if len(text) > largest {
-		return nil, fmt.Errorf("%s: longer than %d MiB; a file of this kind has a few hundred lines", path, largest>>20)
+	if len(text) > Largest {
+		return nil, fmt.Errorf("%s: longer than %d MiB; a file of this kind has a few hundred lines", columns.Line(path), Largest>>20)
 	}
 	return text, nil
 }
 
 // plainError says what is wrong with a file without the name of the call.
 func plainError(path string, err error) error {
+	path = columns.Line(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("%s: there is no such file", path)
 	case errors.Is(err, fs.ErrPermission):
 		return fmt.Errorf("%s: reading it is not permitted", path)
 	}
-	var p *fs.PathError
-	if errors.As(err, &p) {
-		err = p.Err
+	return fmt.Errorf("%s: %w", path, plainly(err))
+}
+
+// Open opens a file to read as it comes. Whoever waits for a pipe is let go when
+// the context ends.
+func Open(ctx context.Context, path string) (*os.File, error) {
+	var f *os.File
+	var err error
+	if e := Aside(ctx, func() error { f, err = os.Open(path); return nil }); e != nil {
+		return nil, e
 	}
-	return fmt.Errorf("%s: %w", path, err)
+	if err != nil {
+		return nil, systemFailure{plainError(path, err)}
+	}
+	return f, nil
 }
 
 // table reads a CSV file whose header begins with the names of one of these
@@ -191,10 +259,10 @@ func (l *Loader) table(name string, headers ...[]string) (rows [][]string, lines
 		return nil, nil, path, err
 	}
 	if text, err = plain(text); err != nil {
-		return nil, nil, path, fmt.Errorf("%s: %w", path, err)
+		return nil, nil, path, fmt.Errorf("%s: %w", columns.Line(path), err)
 	}
 	in := bufio.NewScanner(bytes.NewReader(text))
-	in.Buffer(nil, largest)
+	in.Buffer(nil, Largest)
 	seen, header, forms := false, headers[0], strings.Join(headers[0], ",")
 	for _, h := range headers[1:] {
 		forms += " or " + strings.Join(h, ",")
@@ -224,7 +292,7 @@ func (l *Loader) table(name string, headers ...[]string) (rows [][]string, lines
 		lines = append(lines, n)
 	}
 	if faults != nil {
-		return nil, nil, path, faults
+		return nil, nil, path, faults.few(path)
 	}
 	if len(rows) == 0 {
 		return nil, nil, path, Fault{File: path, Message: "no lines below the header " + forms}
@@ -279,7 +347,7 @@ func (l *Loader) Detents(name string) ([]follow.Detent, error) {
 		ds = append(ds, follow.Detent{At: t, Dir: dir})
 	}
 	if faults != nil {
-		return nil, faults
+		return nil, faults.few(path)
 	}
 	return ds, nil
 }

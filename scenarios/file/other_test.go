@@ -175,10 +175,10 @@ func TestReplacingKeepsPermissionsAndLinks(t *testing.T) {
 	if err := os.Symlink("real/out.txt", "link.txt"); err != nil {
 		t.Fatal(err)
 	}
-	if err := file.WriteOutput("link.txt", false, writing("new")); err == nil {
+	if err := file.WriteOutput(t.Context(), "link.txt", false, writing("new")); err == nil {
 		t.Error("a file behind a link is replaced without force")
 	}
-	if err := file.WriteOutput("link.txt", true, writing("new")); err != nil {
+	if err := file.WriteOutput(t.Context(), "link.txt", true, writing("new")); err != nil {
 		t.Fatal(err)
 	}
 	i, err := os.Lstat("link.txt")

@@ -141,7 +141,7 @@ func (d *document) unused(r *scenarios.Rig, keys []written) {
 
 // has says whether one of some fields has a fault already.
 func (d *document) has(fields ...string) bool {
-	return slices.ContainsFunc(d.faults, func(f Fault) bool { return slices.Contains(fields, f.Field) })
+	return slices.ContainsFunc(fields, func(f string) bool { return d.faulty[f] })
 }
 
 // hasBeside says whether a key of the same group as a field has a fault already.

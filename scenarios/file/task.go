@@ -1,6 +1,7 @@
 package file
 
 import (
+	"errors"
 	"slices"
 	"strconv"
 	"strings"
@@ -40,6 +41,11 @@ func (d *document) task(l *Loader) *scenarios.Task {
 	t.Start = d.distribution(t, l, "start")
 	t.Target = d.distribution(t, l, "target")
 	top.end()
+	if d.good() {
+		if err := t.Moves(); err != nil {
+			d.fault(d.top.node, "", err)
+		}
+	}
 	return t
 }
 
@@ -228,7 +234,9 @@ func (d *document) amount(n *yaml.Node, field, unit string) scenarios.Amount {
 		bare = strings.TrimSpace(strings.TrimSuffix(text, unit))
 	}
 	a, err := scenarios.ParseAmount(bare)
-	if err != nil {
+	if errors.Is(err, scenarios.ErrTooLarge) {
+		d.at(n, field, "%v", err)
+	} else if err != nil {
 		what := "a number"
 		if unit != "" {
 			what = "a number of " + unit

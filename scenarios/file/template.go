@@ -23,6 +23,9 @@ type Template struct {
 
 // New returns a commented file to fill in. It passes a check as it is.
 func New(t Template) ([]byte, error) {
+	if wrong := wrongText(t.Name); wrong != "" {
+		return nil, fmt.Errorf("name: %s", wrong)
+	}
 	switch t.Kind {
 	case "rig":
 		return newRig(t)

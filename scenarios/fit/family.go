@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"runtime"
 	"sync"
 	"time"
 
@@ -118,7 +117,7 @@ func (f *Family) outcomes(ctx context.Context, t tempo) ([][draws]outcome, error
 // try does a count test on some of the rigs.
 func (f *Family) try(ctx context.Context, t tempo, members []int) ([][draws]outcome, error) {
 	all, errs := make([][draws]outcome, len(members)), make([]error, len(members))
-	err := trial.Each(ctx, runtime.GOMAXPROCS(0), len(members), func(i int) {
+	err := trial.Each(ctx, 0, len(members), func(i int) {
 		k := members[i]
 		path, err := encoder.NewPath(encoder.Setup{Rig: &f.rigs[k]})
 		if err != nil {

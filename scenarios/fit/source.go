@@ -55,6 +55,9 @@ func Read(r *recording.Reader, name string, controls ...string) (*Recording, err
 	if len(all) == mostEvents {
 		heard.About = fmt.Sprintf("its first %d events are used, and nothing behind them", mostEvents)
 	}
+	if r.Partial != "" && heard.About == "" {
+		heard.About = fmt.Sprintf("ended early (%s); what came before is used", r.Partial)
+	}
 	return heard, errors.Join(faults...)
 }
 

@@ -5,6 +5,7 @@ package follow
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"dialwright/encoder"
@@ -41,7 +42,9 @@ type Step struct {
 	Cause encoder.Cause
 }
 
-// Turn is a turn and what became of it.
+// Turn is a turn and what became of it. Times begin with the turn: where the first
+// detent comes so early that something happened while the knob was on its way to it,
+// before 0, all times are later by as much as makes the first edge come at 0.
 type Turn struct {
 	Rig     *encoder.Rig
 	Task    *scenarios.Task // whose numbers the values are; nil: plain steps
@@ -74,7 +77,30 @@ func Run(s encoder.Setup, trial draw.Trial, start int64, detents []Detent) (*Tur
 		return nil, err
 	}
 	t.close(p)
+	t.fromZero()
 	return t, nil
+}
+
+// firstTravel is how long the knob is on its way to the first detent (model of the
+// knob, encoder).
+const firstTravel = 40 * time.Millisecond
+
+// fromZero makes all times later where one is before 0.
+func (t *Turn) fromZero() {
+	if !slices.ContainsFunc(t.Events, func(e encoder.Event) bool { return e.At < 0 }) {
+		return
+	}
+	late := firstTravel - t.Detents[0].At
+	t.Detents = slices.Clone(t.Detents)
+	for i := range t.Detents {
+		t.Detents[i].At += late
+	}
+	for i := range t.Steps {
+		t.Steps[i].At += late
+	}
+	for i := range t.Events {
+		t.Events[i].At += int64(late)
+	}
 }
 
 func (t *Turn) record(e encoder.Event) {

@@ -37,6 +37,30 @@ func TestDetentsMustRise(t *testing.T) {
 	}
 }
 
+// A first detent that comes before the knob can have travelled to it begins at its
+// first edge; what happens on the way does not come before 0.
+func TestNothingHappensBeforeZero(t *testing.T) {
+	rig := encoder.Default()
+	rig.Knob.Bounce, rig.Firmware.Scan, rig.Firmware.Debounce = 0, 100*time.Microsecond, 1
+	rig.Firmware.Decoder, rig.Firmware.Output = encoder.Edge, encoder.Relative
+	rig.USB.Poll, rig.Program.Sampling = 125*time.Microsecond, encoder.Immediate
+	for _, first := range []time.Duration{0, time.Millisecond, 39 * time.Millisecond, 40 * time.Millisecond, time.Second} {
+		detents := []follow.Detent{{At: first, Dir: 1}, {At: first + 50*time.Millisecond, Dir: -1}}
+		turn, err := follow.Run(encoder.Setup{Rig: &rig}, draw.NewTrial(1, "zero", 0), 0, detents)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, e := range turn.Events {
+			if e.At < 0 {
+				t.Errorf("first detent at %v: %v at %v", first, e.Kind, time.Duration(e.At))
+			}
+		}
+		if gap := turn.Detents[1].At - turn.Detents[0].At; gap != 50*time.Millisecond || len(turn.Steps) == 0 || detents[0].At != first {
+			t.Errorf("first detent at %v: %v, %v", first, turn.Detents, turn.Steps)
+		}
+	}
+}
+
 // The chart is never wider than a terminal and names every click's end once.
 func TestChartNamesEveryClick(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

@@ -204,8 +204,8 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 		if faults[i] != nil {
 			return nil, faults[i]
 		}
-		if a.Len() < s.Trials {
-			r.Partial = true
+		r.Partial = r.Partial || a.Len() < s.Trials
+		if a.Len() == 0 {
 			continue
 		}
 		a.sum(seats[i].Dials())

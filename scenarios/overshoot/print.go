@@ -62,9 +62,18 @@ func (r *Result) Page() *columns.Page {
 	}
 	p.Text(fmt.Sprintf("%d trials a line, seed %d; in brackets 95 %% intervals. Extra: median time from the first instant past the target until the number is right for good. Near and far: the quarters of the trials with the nearest and the farthest targets. Speed: that of the stroke that first brought the number to its target.", r.Study.Trials, r.Study.Seed))
 	if r.Partial {
-		p.Text("Partial: interrupted; only the lines that were finished are shown.")
+		p.Text(r.partial())
 	}
 	return p
+}
+
+// partial says how much of what was asked for is there.
+func (r *Result) partial() string {
+	done := 0
+	for _, f := range r.Answers {
+		done += f.Len()
+	}
+	return fmt.Sprintf("Partial: interrupted after %d of %d trials; lines that were not begun are left out.", done, r.Study.Trials*len(r.Study.Tasks)*len(r.Study.Operators))
 }
 
 // growth says how often the quarters overshot.

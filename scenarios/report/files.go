@@ -2,6 +2,7 @@ package report
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"io"
 	"path/filepath"
@@ -15,7 +16,7 @@ const fileWidth = 720
 // Files writes every figure into a directory, as SVG and as PNG, for a forum post
 // or a slide. It says which files it would replace before it writes any, unless
 // force is set.
-func (r *Result) Files(dir string, force bool) error {
+func (r *Result) Files(ctx context.Context, dir string, force bool) error {
 	x := r.Report()
 	type picture struct {
 		path  string
@@ -38,7 +39,7 @@ func (r *Result) Files(dir string, force bool) error {
 		if err := p.write(&whole, fileWidth); err != nil {
 			return err
 		}
-		if err := file.WriteOutput(p.path, force, func(w io.Writer) error {
+		if err := file.WriteOutput(ctx, p.path, force, func(w io.Writer) error {
 			_, err := w.Write(whole.Bytes())
 			return err
 		}); err != nil {

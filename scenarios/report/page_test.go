@@ -227,7 +227,7 @@ func TestHostileNamesAppearAsText(t *testing.T) {
 		}
 	}
 	dir := t.TempDir()
-	if err := r.Files(filepath.Join(dir), false); err != nil {
+	if err := r.Files(t.Context(), filepath.Join(dir), false); err != nil {
 		t.Fatal(err)
 	}
 	checkFiles(t, dir)
@@ -241,17 +241,17 @@ func TestFiguresAreFiles(t *testing.T) {
 	}
 	r := result(t)
 	dir := t.TempDir()
-	if err := r.Files(dir, false); err != nil {
+	if err := r.Files(t.Context(), dir, false); err != nil {
 		t.Fatal(err)
 	}
 	x := r.Report()
 	if n := checkFiles(t, dir); n != 2*len(x.Figures()) {
 		t.Errorf("%d files for %d figures", n, len(x.Figures()))
 	}
-	if err := r.Files(dir, false); err == nil {
+	if err := r.Files(t.Context(), dir, false); err == nil {
 		t.Error("files are replaced without force")
 	}
-	if err := r.Files(dir, true); err != nil {
+	if err := r.Files(t.Context(), dir, true); err != nil {
 		t.Error(err)
 	}
 }

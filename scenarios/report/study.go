@@ -21,6 +21,7 @@ package report
 
 import (
 	"context"
+	"slices"
 
 	"dialwright/scenarios"
 	"dialwright/scenarios/evidence"
@@ -82,6 +83,11 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 		return nil, err
 	}
 	// What was found is shown in full even after an interruption: a second's work.
+	if ctx.Err() != nil {
+		study := *s
+		study.Trials = r.Tune.Study.Trials
+		r.Study = &study
+	}
 	if err := r.dial(context.WithoutCancel(ctx)); err != nil {
 		return nil, err
 	}
@@ -91,7 +97,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	}
 	if ctx.Err() == nil {
 		r.Explain, err = explain.Run(ctx, &explain.Study{
-			Panel: s.Panel, Profile: s.Profile, Operator: s.Operator, Trials: min(s.Trials, explained), Seed: s.Seed, Workers: s.Workers,
+			Panel: r.live(), Profile: s.Profile, Operator: s.Operator, Trials: min(s.Trials, explained), Seed: s.Seed, Workers: s.Workers,
 			Progress: func(done, all int) { s.say(explaining, done, all) },
 		})
 		if err != nil && ctx.Err() == nil {
@@ -114,6 +120,16 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	}
 	r.Partial = ctx.Err() != nil
 	return r, ctx.Err()
+}
+
+// live is the panel without the knobs that were searched in vain, of which there is
+// nothing to explain.
+func (r *Result) live() *scenarios.Panel {
+	p := *r.Study.Panel
+	p.Knobs = slices.DeleteFunc(slices.Clone(p.Knobs), func(k scenarios.Knob) bool {
+		return slices.ContainsFunc(r.Tune.Dead, func(d tune.Dead) bool { return d.Knob == k.Name })
+	})
+	return &p
 }
 
 // stage is a part of a report's work.

@@ -37,6 +37,7 @@ func Batch(ctx context.Context, b *Bench, seed uint64, first, last, workers int,
 		ready = make(chan block, workers)
 		spare = make(chan []Result, 4*workers)
 		wait  sync.WaitGroup
+		broke = make(chan string, workers)
 	)
 	more, stop := context.WithCancel(ctx)
 	defer stop()
@@ -61,6 +62,11 @@ func Batch(ctx context.Context, b *Bench, seed uint64, first, last, workers int,
 		wait.Go(func() {
 			// Room for results first, then the block: a block that is begun can
 			// always be handed on.
+			defer func() {
+				if p := recover(); p != nil {
+					broke <- panicked(p)
+				}
+			}()
 			for results := range spare {
 				i, open := <-next
 				if !open {
@@ -85,12 +91,19 @@ func Batch(ctx context.Context, b *Bench, seed uint64, first, last, workers int,
 	for number := 0; ; {
 		oldest, ok := held[number]
 		if !ok {
-			b, open := <-ready
-			if !open {
-				break
+			select {
+			case text := <-broke:
+				panic(text) // in the caller, as [Each] does; the others are left waiting
+			case b, open := <-ready:
+				if open {
+					held[b.number] = b
+					continue
+				}
 			}
-			held[b.number] = b
-			continue
+			if len(broke) > 0 {
+				continue
+			}
+			break
 		}
 		delete(held, number)
 		for i := range oldest.results {

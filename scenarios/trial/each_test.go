@@ -3,8 +3,12 @@ package trial
 import (
 	"context"
 	"errors"
+	"strings"
 	"sync/atomic"
 	"testing"
+
+	"dialwright/encoder"
+	"dialwright/scenarios"
 )
 
 func TestEachDoesEveryNumberOnce(t *testing.T) {
@@ -33,5 +37,32 @@ func TestEachBeginsNoMoreWhenTheContextEnds(t *testing.T) {
 	})
 	if !errors.Is(err, context.Canceled) || done != 10 {
 		t.Errorf("%d done, %v", done, err)
+	}
+}
+
+// A worker's panic reaches the caller, with what it said and where.
+func TestAPanicOfAWorkerIsTheCallers(t *testing.T) {
+	rig, task := encoder.Default(), scenarios.Heading()
+	b := bench(t, Cell{Task: task, Inner: &rig})
+	task.Start.List = []scenarios.Amount{} // of which nothing can be drawn
+	for name, do := range map[string]func(){
+		"each":  func() { Each(t.Context(), 3, 100, func(i int) { breakAt(i) }) },
+		"batch": func() { Batch(t.Context(), b, 1, 0, 10000, 3, func(int, *Result) {}) },
+	} {
+		func() {
+			defer func() {
+				if text, _ := recover().(string); !strings.Contains(text, "goroutine") || !strings.Contains(text, ".go:") {
+					t.Errorf("%s: %q", name, text)
+				}
+			}()
+			do()
+			t.Errorf("%s returned", name)
+		}()
+	}
+}
+
+func breakAt(i int) {
+	if i == 50 {
+		panic("broken")
 	}
 }

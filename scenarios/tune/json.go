@@ -16,6 +16,7 @@ type Report struct {
 	Verdict      string              `json:"verdict"`
 	MeetsCaps    bool                `json:"meets_caps"`
 	OnlyHere     bool                `json:"only_here"`
+	Dead         []DeadReport        `json:"dead,omitempty"`
 	Before       ScoreReport         `json:"before"`
 	After        ScoreReport         `json:"after"`
 	Gain         sample.Interval     `json:"gain_s"`
@@ -29,6 +30,12 @@ type Report struct {
 	For          Aim                 `json:"for"`
 	Evaluations  int                 `json:"evaluations"`
 	Trials       int                 `json:"trials"`
+}
+
+// DeadReport is a knob that was searched in vain.
+type DeadReport struct {
+	Knob   string `json:"knob"`
+	Reason string `json:"reason"`
 }
 
 // RecommendedReport is what to set: settings by knob, accelerations by knob and
@@ -105,6 +112,9 @@ func (r *Result) Report() Report {
 		Before: scoreOf(r.Before), After: scoreOf(r.After), Gain: sample.IntervalOf(r.Gain.Mean),
 		Front: []PointReport{}, Changes: []ChangeReport{}, Unimportant: map[string][]string{}, Sensitivity: []NeighborReport{}, Robustness: []VariantReport{},
 		MaxOvershoot: r.Study.MaxOvershoot, MaxLost: r.Study.MaxLost, For: r.Study.For, Evaluations: r.Evaluations, Trials: r.Trials,
+	}
+	for _, d := range r.Dead {
+		out.Dead = append(out.Dead, DeadReport{d.Knob, d.Err.Error()})
 	}
 	for _, k := range r.Knobs {
 		name := k.Knob.Name

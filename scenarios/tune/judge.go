@@ -13,6 +13,7 @@ import (
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
 	"dialwright/scenarios/sample"
+	"dialwright/scenarios/trial"
 )
 
 // unimportant is the share of time that nobody would notice.
@@ -51,6 +52,7 @@ func (s *search) knob(ctx context.Context, k *scenarios.Knob, number int) (*fina
 	if f.all, err = s.candidates(ctx, f.space, f.uses, number); err != nil && ctx.Err() == nil {
 		return nil, err
 	}
+	s.hurry(ctx)
 	ctx = context.WithoutCancel(ctx) // what an interrupted search has found still meets the fresh people
 	// Where the profile of now cannot be set on this knob, the knob is plain.
 	if f.all[0].failed {
@@ -61,7 +63,8 @@ func (s *search) knob(ctx context.Context, k *scenarios.Knob, number int) (*fina
 	}
 	now := f.all[0]
 	if now.failed {
-		return nil, errors.New("knob " + scenarios.Shown(k.Name) + ": the settings of now cannot be tried")
+		_, err := trial.NewSeat(f.uses[0], scenarios.Plain(), s.Operator)
+		return nil, fmt.Errorf("the settings of now cannot be tried: %w", errors.Join(err, errDead))
 	}
 	f.Now = now.profiles
 	f.all = slices.DeleteFunc(f.all, func(c *candidate) bool { return c.failed })
@@ -125,7 +128,7 @@ func (s *search) choose(ctx context.Context, knobs []*finals) ([]*candidate, err
 	hopeful, careful := s.combine(knobs, -1), s.combine(knobs, 1)
 	more := false
 	for i, f := range knobs {
-		if hopeful[i] != careful[i] && hopeful[i] != 0 {
+		if hopeful[i] != careful[i] && hopeful[i] != 0 && !s.hurried {
 			if err := s.measure(ctx, f.uses, s.Operator, f.all[hopeful[i]:hopeful[i]+1], s.block("finalists", 0), s.Trials, 4*s.Trials); err != nil {
 				return nil, err
 			}

@@ -18,6 +18,10 @@ func (r *Result) Page() *columns.Page {
 	for _, k := range r.Knobs {
 		k.page(p)
 	}
+	for _, d := range r.Dead {
+		p.Text("The " + d.Knob + " knob is dead: " + strings.ReplaceAll(d.Err.Error(), "\n", "; ") + ".")
+		p.Text("")
+	}
 	if len(r.Robust) > 0 {
 		p.Heading("Somewhere else: mean time of a dialing, s")
 		var rows [][]string

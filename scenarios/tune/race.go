@@ -46,6 +46,9 @@ func (s *search) race(ctx context.Context, space *space, uses []scenarios.Served
 		all = append(all, space.candidate(x, len(uses)))
 	}
 	for h, trials := 0, 0; h < heats; h++ {
+		if len(all) == 0 {
+			return nil, errDead
+		}
 		until := max(s.scaled(heat, space), 2*trials)
 		if err := s.measure(ctx, uses, s.Operator, append(slices.Clone(all), now), s.block("screen", 0), trials, until); err != nil {
 			return nil, err

@@ -53,6 +53,7 @@ package tune
 import (
 	"context"
 	"errors"
+	"fmt"
 	"sync/atomic"
 
 	"dialwright/encoder/draw"
@@ -106,6 +107,7 @@ const Worth = 0.03
 type Result struct {
 	Study       *Study
 	Knobs       []*KnobResult // those that were begun
+	Dead        []Dead        // those that nothing tried turns into a moving number
 	Robust      []Variant
 	Before      sample.Score // over these knobs
 	After       sample.Score
@@ -117,6 +119,15 @@ type Result struct {
 	Trials      int
 	Partial     bool
 }
+
+// Dead is a knob that was searched in vain.
+type Dead struct {
+	Knob string
+	Err  error // why its number does not move
+}
+
+// errDead says that nothing that may be changed moves a knob's number.
+var errDead = errors.New("nothing that may be changed moves its number")
 
 // KnobResult is what was found for a knob.
 type KnobResult struct {
@@ -169,6 +180,20 @@ type search struct {
 	trials, evaluations, done atomic.Int64
 	planned                   int64
 	besides                   *search // whose work counts as this one's progress too, or nil
+	hurried                   bool    // it was interrupted, and only proves what was found
+}
+
+// interrupted is how many trials a task an interrupted search still does at most, so
+// that the proof of what it found takes a moment.
+const interrupted = 400
+
+// hurry cuts the trials that are still to come once the context has ended.
+func (s *search) hurry(ctx context.Context) {
+	if ctx.Err() != nil && !s.hurried {
+		study := *s.Study
+		study.Trials = min(study.Trials, interrupted)
+		s.Study, s.hurried = &study, true
+	}
 }
 
 func (s *search) block(stage string, n int) uint64 {
@@ -206,14 +231,22 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 			break
 		}
 		f, err := s.knob(ctx, &study.Panel.Knobs[i], i)
+		if errors.Is(err, errDead) {
+			r.Dead = append(r.Dead, Dead{study.Panel.Knobs[i].Name, err})
+			continue
+		}
 		if err != nil {
 			return nil, err
 		}
 		knobs = append(knobs, f)
 	}
+	if len(knobs) == 0 && ctx.Err() == nil {
+		return nil, r.dead()
+	}
 	if len(knobs) == 0 {
 		return nil, ctx.Err()
 	}
+	s.hurry(ctx)
 	s.judge(knobs)
 	// An interrupted search still proves what it found: a fraction of a second.
 	proof := context.WithoutCancel(ctx)
@@ -224,6 +257,8 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 	if err := s.polish(ctx, knobs, chosen); err != nil && ctx.Err() == nil {
 		return nil, err
 	}
+	s.hurry(ctx)
+	r.Study = s.Study
 	for i, c := range chosen {
 		if err := s.prove(proof, knobs[i], c); err != nil {
 			return nil, err
@@ -239,6 +274,15 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 	r.Partial = ctx.Err() != nil
 	r.Trials, r.Evaluations = int(s.trials.Load()), int(s.evaluations.Load())
 	return r, ctx.Err()
+}
+
+// dead says which knobs are, and why.
+func (r *Result) dead() error {
+	var all []error
+	for _, d := range r.Dead {
+		all = append(all, fmt.Errorf("knob %s is dead: %w", scenarios.Shown(d.Knob), d.Err))
+	}
+	return errors.Join(all...)
 }
 
 // sum weighs the finished knobs.
