@@ -377,7 +377,7 @@ func TestACardIsWrittenWhole(t *testing.T) {
 		last = max(0, last) + at
 	}
 	c.Partial = true
-	if n := c.Notes(); len(n) != 6 || n[2] != "Interrupted: fewer trials than asked for." {
+	if n := c.Notes(); len(n) != 6 || n[2] != "Partial: interrupted; fewer trials than asked for." {
 		t.Errorf("a partial card: %q", n)
 	}
 	var markdown, page bytes.Buffer
@@ -385,7 +385,7 @@ func TestACardIsWrittenWhole(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, text := range []string{markdown.String(), page.String()} {
-		for _, part := range []string{"desk", "mine", "radio", "firmware.pulse 40ms", "nav: no pulses", "25 kHz", "9.0 s", "5.0 s", "heading: quicker.", "Interrupted", "abc", "Not for navigation."} {
+		for _, part := range []string{"desk", "mine", "radio", "firmware.pulse 40ms", "nav: no pulses", "25 kHz", "9.0 s", "5.0 s", "heading: quicker.", "Partial", "abc", "Not for navigation."} {
 			if !strings.Contains(text, part) {
 				t.Errorf("no %q in %s", part, text)
 			}

@@ -299,6 +299,9 @@ func wrongText(s string) string {
 	if long := utf8.RuneCountInString(strings.TrimLeft(s, "-0123456789.")); long > LongestText {
 		return fmt.Sprintf("%s has %d characters; at most %d would do", scenarios.Shown(s), long, LongestText)
 	}
+	if s != "" && strings.TrimSpace(s) == "" {
+		return "there is nothing to be seen in it; letters would do"
+	}
 	return ""
 }
 

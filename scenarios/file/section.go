@@ -258,11 +258,8 @@ func (s *section) sub(key string) (section, bool) {
 // name reads the name that every file has.
 func (s *section) name() string {
 	text, n := s.text("name")
-	switch {
-	case n == nil:
+	if n == nil {
 		s.d.at(s.node, "name", "is missing; any short name would do")
-	case text != "" && len(text) > 200:
-		s.d.at(n, "name", "%d bytes long; at most 200 would do", len(text))
 	}
 	return text
 }
