@@ -139,7 +139,9 @@ func findTrain(all []press, g grid, noise func(n int) draw.Stream) train {
 		return t
 	}
 	t.merged = float64(long) / float64(n)
-	if t.merged > 0.4 && 10*short <= n || between >= 4 && 2*between > long {
+	// Pulses merge where the gap between them falls between two polls; more often it is
+	// seen, and is short. Long presses without many short gaps are no merged pulses.
+	if t.merged > 0.4 && 10*short <= n || between >= 4 && 2*between > long || long >= 12 && short < 2*long {
 		t.hold, t.merged = true, 0
 		for i := range all {
 			t.slowHeld = t.slowHeld || all[i].kind == slowTurn && float64(all[i].lasts()) > t.on.value+slack

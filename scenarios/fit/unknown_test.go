@@ -82,7 +82,7 @@ func TestIntervalsOfThePersonHoldTheTruth(t *testing.T) {
 		}
 	}
 	t.Logf("%d of %d intervals hold the truth", held, claims)
-	if claims < 60 || 10*held < 9*claims {
+	if claims < 60 || !atLeast(0.9, held, claims) {
 		t.Errorf("%d of %d intervals hold the truth", held, claims)
 	}
 }
