@@ -18,19 +18,17 @@ const (
 // jerk[k] is the share of the time, in 1/whole, at which k/2^jerkShift of the way
 // is done.
 var jerk = func() (t [1<<jerkShift + 2]int32) {
-	s := 0.0
-	for k := 1; k < 1<<jerkShift; k++ {
+	const middle = 1 << (jerkShift - 1)
+	s := 0.02
+	for k := 1; k < middle; k++ {
 		x := float64(k) / (1 << jerkShift)
-		low, high := s, 1.0
-		for range 60 {
-			if s = (low + high) / 2; way(s) < x {
-				low = s
-			} else {
-				high = s
-			}
+		for step := 1.0; math.Abs(step) > 1e-13; s -= step { // Newton: the slope is 30·s²·(1−s)²
+			step = (way(s) - x) / float64(30*s*s*(1-s)*(1-s))
 		}
 		t[k] = int32(math.Round(s * whole))
+		t[1<<jerkShift-k] = whole - t[k] // the same seen from its end
 	}
+	t[middle] = whole / 2
 	t[1<<jerkShift] = whole
 	t[1<<jerkShift+1] = whole
 	return t
