@@ -1,6 +1,10 @@
 package hand
 
 import (
+	"flag"
+	"fmt"
+	"os"
+	"strings"
 	"testing"
 	"time"
 
@@ -244,5 +248,71 @@ func TestPeopleRunPastAsOftenAsTheyExpect(t *testing.T) {
 			t.Errorf("%s: %.0f of %.0f strokes ran past, expected were %.0f", name, past, strokes, expected)
 		}
 		t.Logf("%s: %.1f %% ran past, expected %.1f %%", name, 100*past/strokes, 100*expected/strokes)
+	}
+}
+
+var update = flag.Bool("update", false, "rewrite golden files")
+
+// What people of the built-in operators do on some knobs, to the microsecond: nothing
+// of experience, value, plan or movement changes unnoticed.
+// go test ./scenarios/hand -run AsTheyWere -update rewrites it.
+func TestDialingsAreAsTheyWere(t *testing.T) {
+	counts := encoder.Default()
+	counts.Firmware = encoder.Firmware{Scan: time.Millisecond, Debounce: 4, CountsPerDetent: 1, Output: encoder.Relative}
+	pulses, slow, smooth := encoder.Default(), encoder.Default(), *onIdeal(nil).Rig
+	slow.Display.Latency = 900 * time.Millisecond
+	smooth.Knob.Detents, smooth.Knob.Cycles = 0, 100
+	fine := *onIdeal(nil).Rig
+	fine.Knob.Detents, fine.Knob.Cycles = 200, 200
+	curve, err := accel.Acceleration{Curve: power}.Compile()
+	if err != nil {
+		t.Fatal(err)
+	}
+	ladder, err := accel.Acceleration{Curve: accel.Ladder{Steps: []accel.Step{{Above: 8, Gain: 3}, {Above: 16, Gain: 10}}, Hysteresis: 0.15}, Steps: accel.Round}.Compile()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got strings.Builder
+	for _, x := range []struct {
+		name      string
+		setup     encoder.Setup
+		tolerance int64
+		multiple  int64
+	}{
+		{"plain, ideal", onIdeal(nil), 0, 0},
+		{"gain 5, ideal, within 2", onIdeal(accel.Constant{Gain: 5}), 2, 0},
+		{"power, counts", encoder.Setup{Rig: &counts, Gain: curve, Home: encoder.InProgram}, 0, 0},
+		{"ladder, pulses", encoder.Setup{Rig: &pulses, Gain: ladder, Home: encoder.InProgram}, 0, 0},
+		{"ladder in the firmware, pulses", encoder.Setup{Rig: &pulses, Gain: ladder, Home: encoder.InFirmware}, 0, 0},
+		{"plain, pulses, late", encoder.Setup{Rig: &slow}, 0, 0},
+		{"smooth, within 3", encoder.Setup{Rig: &smooth}, 3, 0},
+		{"200 detents, power", encoder.Setup{Rig: &fine, Gain: curve, Home: encoder.InProgram}, 1, 0},
+		{"press, ideal", encoder.Setup{Rig: onIdeal(nil).Rig, Pushes: true}, 0, 10},
+	} {
+		for _, o := range scenarios.Operators() {
+			s := sit(t, x.setup)
+			s.people = people(t, o)
+			s.hand.People = s.people
+			s.dial.Grip, s.dial.Tolerance, s.dial.Multiple = gripOf(t, x.setup, s.people), x.tolerance, x.multiple
+			fmt.Fprintf(&got, "%s, %s: lag %d us, base %d/256\n", x.name, o.Name, s.dial.Grip.IdleLag/1000, s.dial.Grip.Base)
+			for n, way := range []int64{1, -2, 4, -7, 15, -40, 90, -150} {
+				d := s.turn(n, way)
+				fmt.Fprintf(&got, "  %4d: %d us, %d strokes, %d detents, %d turns, %d pushes, aimed at %d us, off by %d\n",
+					way, d.At/1000, d.Strokes, d.Detents, d.Turns, d.Pushes, d.Travel/1000, d.First)
+			}
+		}
+	}
+	const file = "testdata/dialings.txt"
+	if *update {
+		if err := os.WriteFile(file, []byte(got.String()), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got.String() != string(want) {
+		t.Errorf("%s has changed (go test -update rewrites it):\n%s", file, got.String())
 	}
 }
