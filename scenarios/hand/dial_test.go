@@ -316,3 +316,28 @@ func TestDialingsAreAsTheyWere(t *testing.T) {
 		t.Errorf("%s has changed (go test -update rewrites it):\n%s", file, got.String())
 	}
 }
+
+// A click that is lost, even the first one, says nothing of the lag: nobody who has
+// waited for it in vain waits longer for the next ones. With a lag of 75 ms a number is
+// believed a second after the stroke at the latest.
+func TestALostClickSaysNothingOfTheLag(t *testing.T) {
+	pulses := encoder.Default()
+	s := sit(t, encoder.Setup{Rig: &pulses})
+	turned := int64(0)
+	longest := int64(0)
+	s.dial.Trace = func(a Act) {
+		switch {
+		case a.Kind == Stroke:
+			turned = a.Until
+		case a.Kind == Look && a.Standing:
+			longest = max(longest, a.At-turned)
+		}
+	}
+	for n := range 3000 {
+		turned = 1 << 62
+		s.turn(n, 1+int64(n%4))
+	}
+	if limit := patience + s.dial.Grip.IdleLag + 2*standing; longest > limit || longest < patience {
+		t.Errorf("somebody waited %d ms for the number, %d to %d would do", longest/1e6, int64(patience/1e6), limit/1e6)
+	}
+}
