@@ -1,6 +1,9 @@
 package scenarios
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // Panel says which knob serves which tasks and how often each is done.
 type Panel struct {
@@ -108,4 +111,12 @@ func (s Served) On(r *Rig) Served {
 	k.Inner, k.Outer = r, nil
 	s.Knob = &k
 	return s
+}
+
+// Called returns the knob as it is spoken of: "the radio knob".
+func (k *Knob) Called() string {
+	if strings.HasSuffix(k.Name, "knob") {
+		return "the " + k.Name
+	}
+	return "the " + k.Name + " knob"
 }

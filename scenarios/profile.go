@@ -49,3 +49,7 @@ func (p *Profile) About() string {
 	}
 	return strings.Join(parts, "; ")
 }
+
+// Calm is the share of dialings that may overshoot where nobody says otherwise: one in
+// ten (ours).
+const Calm = 0.10

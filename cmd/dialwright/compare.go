@@ -34,6 +34,7 @@ given twice or more, operators; then one profile at most.`,
 	in.taskFlag(f)
 	in.trialFlags(f, 400)
 	out := newOutput(s, c, "table", "markdown", "csv", "json")
+	out.detailFlag(c)
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		if err := errors.Join(in.check(), out.check(&in.Loader)); err != nil {
@@ -77,12 +78,13 @@ func (i *inputs) study(profiles []string) (*compare.Study, error) {
 	panel, err := i.loadPanel()
 	s.Panel = panel
 	faults := []error{err}
-	add := func(c compare.Candidate, err error) {
+	var written []string // as the candidates were asked for
+	add := func(asked string, c compare.Candidate, err error) {
 		if err != nil {
 			faults = append(faults, err)
 			return
 		}
-		s.Candidates = append(s.Candidates, c)
+		s.Candidates, written = append(s.Candidates, c), append(written, asked)
 	}
 	person := defaultOperator
 	if len(operators) == 1 {
@@ -107,7 +109,7 @@ func (i *inputs) study(profiles []string) (*compare.Study, error) {
 				if err == nil {
 					c.Name = r.Name
 				}
-				add(c, err)
+				add(name, c, err)
 			}
 			break
 		}
@@ -117,7 +119,7 @@ func (i *inputs) study(profiles []string) (*compare.Study, error) {
 			if err == nil {
 				c.Name = o.Name
 			}
-			add(c, err)
+			add(name, c, err)
 		}
 	case len(profiles) == 0:
 		profiles = i.Profiles.Names
@@ -129,8 +131,25 @@ func (i *inputs) study(profiles []string) (*compare.Study, error) {
 			if err == nil {
 				c.Name = p.Name
 			}
-			add(c, err)
+			add(name, c, err)
 		}
 	}
+	tellApart(s.Candidates, written)
 	return s, errors.Join(faults...)
+}
+
+// tellApart makes names of candidates differ: where several have one, what they were
+// asked for by is added, and where that is the same too, their number.
+func tellApart(list []compare.Candidate, written []string) {
+	for _, by := range []func(i int) string{func(i int) string { return written[i] }, func(i int) string { return fmt.Sprint(i + 1) }} {
+		names := map[string]int{}
+		for _, c := range list {
+			names[c.Name]++
+		}
+		for i := range list {
+			if c := &list[i]; names[c.Name] > 1 && by(i) != c.Name {
+				c.Name = fmt.Sprintf("%s (%s)", c.Name, by(i))
+			}
+		}
+	}
 }

@@ -35,6 +35,7 @@ that cost enough it tries the settings that the rig marks as adjustable.`,
 	f.StringVar(&whatIf, "what-if", "", "settings to try: KEY=VALUE,...")
 	in.trialFlags(f, 100)
 	out := newOutput(s, c, "table", "markdown", "csv", "json")
+	out.detailFlag(c)
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		if err := errors.Join(in.check(), out.check(&in.Loader)); err != nil {

@@ -26,6 +26,7 @@ type output struct {
 	path   string
 	force  bool
 	quiet  bool
+	detail bool // everything, instead of the answer
 	forms  []string
 	late   []string // what is later than anything the people were set on
 }
@@ -141,9 +142,22 @@ func beside(path, word string) string {
 // partialLine marks lines of a file that has no other place for it.
 const partialLine = "# partial: interrupted before all was done\n"
 
+// detailFlag adds --detail to a command whose Page is the answer only.
+func (o *output) detailFlag(c *cobra.Command) {
+	c.Flags().BoolVar(&o.detail, "detail", false, "all tables and sentences, instead of the answer at a glance")
+}
+
 // described is a result that says what it has to say once, for every form; most have
-// rows for programs too.
+// rows for programs too. One whose Page is the answer at a glance has a Detail.
 type described interface{ Page() *columns.Page }
+
+// page is what --detail asks for.
+func (o *output) page(r described) *columns.Page {
+	if d, ok := r.(interface{ Detail() *columns.Page }); ok && o.detail {
+		return o.warned(d.Detail())
+	}
+	return o.warned(r.Page())
+}
 
 // result hands a result on in the form that --format names; report makes what goes
 // into its JSON.
@@ -151,7 +165,7 @@ func (o *output) result(in *inputs, command string, partial bool, r described, r
 	return o.write(partial, func(w io.Writer) error {
 		switch o.format {
 		case "markdown":
-			return o.warned(r.Page()).Markdown(w)
+			return o.page(r).Markdown(w)
 		case "csv":
 			if err := r.(interface{ Rows() columns.Table }).Rows().CSV(w); err != nil || !partial {
 				return err
@@ -161,7 +175,7 @@ func (o *output) result(in *inputs, command string, partial bool, r described, r
 		case "json":
 			return writeJSON(w, in.header(command, partial), report())
 		}
-		return o.warned(r.Page()).Print(w, columns.Width)
+		return o.page(r).Print(w, columns.Width)
 	})
 }
 

@@ -37,6 +37,7 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 	f.StringVar(&trialsOut, "trials-out", "", "write every trial to this file, one CSV line each")
 	in.trialFlags(f, 1000)
 	out := newOutput(s, c, "table", "markdown", "csv", "json")
+	out.detailFlag(c)
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		if err := errors.Join(in.check(), out.check(&in.Loader, target{"trials-out", trialsOut})); err != nil {

@@ -25,11 +25,12 @@ type Table struct {
 }
 
 // Column is a column as people and as programs know it. People see those that are
-// not Hidden, the first aligned to the left; programs those that have Keys.
+// not Hidden; programs those that have Keys.
 type Column struct {
 	Head   string
 	Keys   []string // of CSV and JSON, one for each value of a cell; names end in their unit
 	Hidden bool
+	Left   bool // aligned to the left, as the first is
 }
 
 // Cell is what stands in a column: text for people, values for programs. A value is
@@ -71,7 +72,9 @@ func (t Table) seen() (header []string, rows [][]string) {
 	pick := func(text func(i int) string) (row []string) {
 		for i, c := range t.Columns {
 			if !c.Hidden {
-				row = append(row, line(text(i)))
+				s := text(i)
+				indent := len(s) - len(strings.TrimLeft(s, " "))
+				row = append(row, s[:indent]+line(s))
 			}
 		}
 		return row
@@ -119,7 +122,11 @@ func (t Table) print(w io.Writer, width int) error {
 			}
 			body = append(body, r)
 		}
-		if err := render(w, pick(header, some), body, tablewriter.WithRendition(tw.Rendition{
+		left := make([]bool, len(some))
+		for i, c := range some {
+			left[i] = c == 0 || t.shown(c).Left
+		}
+		if err := render(w, pick(header, some), body, left, tablewriter.WithRendition(tw.Rendition{
 			Borders:  tw.Border{Left: tw.Off, Right: tw.Off, Top: tw.Off, Bottom: tw.Off},
 			Settings: tw.Settings{Separators: tw.Separators{BetweenColumns: tw.Off}, Lines: tw.Lines{ShowHeaderLine: tw.Off}},
 		})); err != nil {
@@ -137,13 +144,36 @@ func (t Table) markdown(w io.Writer) error {
 			r[i] = escaped(s)
 		}
 	}
-	return render(w, header, rows, tablewriter.WithRenderer(renderer.NewMarkdown()))
+	left := make([]bool, len(header))
+	for i := range left {
+		left[i] = i == 0 || t.shown(i).Left
+	}
+	return render(w, header, rows, left, tablewriter.WithRenderer(renderer.NewMarkdown()))
 }
 
-func render(w io.Writer, header []string, rows [][]string, look tablewriter.Option) error {
-	align := tw.CellAlignment{Global: tw.AlignRight, PerColumn: []tw.Align{tw.AlignLeft}}
+// shown is the n-th column that people see.
+func (t Table) shown(n int) Column {
+	for _, c := range t.Columns {
+		if !c.Hidden {
+			if n--; n < 0 {
+				return c
+			}
+		}
+	}
+	panic("there is no such column")
+}
+
+func render(w io.Writer, header []string, rows [][]string, left []bool, look tablewriter.Option) error {
+	align := tw.CellAlignment{Global: tw.AlignRight}
+	for _, l := range left {
+		at := tw.AlignRight
+		if l {
+			at = tw.AlignLeft
+		}
+		align.PerColumn = append(align.PerColumn, at)
+	}
 	var whole strings.Builder
-	t := tablewriter.NewTable(&whole, tablewriter.WithHeaderAutoFormat(tw.Off),
+	t := tablewriter.NewTable(&whole, tablewriter.WithHeaderAutoFormat(tw.Off), tablewriter.WithTrimSpace(tw.Off),
 		tablewriter.WithRowAlignmentConfig(align), tablewriter.WithHeaderAlignmentConfig(align), look)
 	t.Header(header)
 	for _, row := range rows {

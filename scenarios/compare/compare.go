@@ -7,6 +7,13 @@
 // a knob (it needs a key that the knob's rig does not use), that knob stays plain;
 // the result says why.
 //
+// # What is worth choosing between
+//
+// Time and overshoot are both prices. A candidate is beaten by another that is no
+// slower to a useful degree and overshoots no more often, and is better in one of the
+// two: usefully quicker, or overshooting a point less often. What nothing beats is
+// worth choosing between, from the quickest to the calmest.
+//
 // What the comparison leaves out: that people get used to a setting, and that
 // they do not like one.
 package compare

@@ -137,8 +137,10 @@ func TestEveryNumberHasItsIntervalAndTheTableFits80Columns(t *testing.T) {
 		name   string
 		render func(*bytes.Buffer) error
 	}{
-		{"table.txt", func(b *bytes.Buffer) error { return r.Page().Print(b, columns.Width) }},
-		{"table.md", func(b *bytes.Buffer) error { return r.Page().Markdown(b) }},
+		{"page.txt", func(b *bytes.Buffer) error { return r.Page().Print(b, columns.Width) }},
+		{"narrow.txt", func(b *bytes.Buffer) error { return r.Page().Print(b, 60) }},
+		{"table.txt", func(b *bytes.Buffer) error { return r.Detail().Print(b, columns.Width) }},
+		{"table.md", func(b *bytes.Buffer) error { return r.Detail().Markdown(b) }},
 		{"table.csv", func(b *bytes.Buffer) error { return r.Rows().CSV(b) }},
 	} {
 		var got bytes.Buffer
@@ -158,13 +160,22 @@ func TestEveryNumberHasItsIntervalAndTheTableFits80Columns(t *testing.T) {
 		if !bytes.Equal(got.Bytes(), want) {
 			t.Errorf("%s has changed (go test -update rewrites it):\n%s", golden, got.String())
 		}
-		if form.name != "table.txt" {
+		if !strings.HasSuffix(form.name, ".txt") {
 			continue
 		}
+		width := columns.Width
+		if form.name == "narrow.txt" {
+			width = 60
+		}
+		lines := 0
 		for line := range strings.Lines(got.String()) {
-			if n := len([]rune(strings.TrimRight(line, "\n"))); n > 80 {
-				t.Errorf("%d columns: %s", n, line)
+			lines++
+			if n := len([]rune(strings.TrimRight(line, "\n"))); n > width {
+				t.Errorf("%s: %d columns: %s", form.name, n, line)
 			}
+		}
+		if form.name == "page.txt" && lines > 30 {
+			t.Errorf("the answer has %d lines", lines)
 		}
 	}
 	for _, panel := range r.Trials {
@@ -217,11 +228,11 @@ func TestTheSameSettingsShowNoDifference(t *testing.T) {
 		t.Errorf("against itself: %+v", a)
 	}
 	var page strings.Builder
-	if err := r.Page().Print(&page, columns.Width); err != nil {
+	if err := r.Detail().Print(&page, columns.Width); err != nil {
 		t.Fatal(err)
 	}
 	_, overall, found := strings.Cut(page.String(), "All tasks, weighted")
-	if !found || !regexp.MustCompile(`(?m)^ +2\. twin .*  no difference found$`).MatchString(overall) {
+	if !found || !regexp.MustCompile(`(?m)^ > twin .*  no difference found$`).MatchString(overall) {
 		t.Errorf("all tasks: %s", overall)
 	}
 	if n := strings.Count(strings.Join(strings.Fields(page.String()), " "), "(the same time in all 40 trials)"); n != len(r.Uses) {
@@ -308,6 +319,40 @@ func BenchmarkTrial(b *testing.B) {
 				}
 				b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "trials/s")
 			})
+		}
+	}
+}
+
+// What nothing beats is worth choosing between: the quickest always, and of two with
+// the same time the one that overshoots less.
+func TestWhatIsBeatenIsNotWorthChoosing(t *testing.T) {
+	s := study(60, "plain", "ladder", "power")
+	r := run(t, s)
+	set := func(i int, seconds, overshoot float64) {
+		r.Overall[i].Seconds.Value, r.Overall[i].Overshoot = seconds, overshoot
+	}
+	for _, c := range []struct {
+		seconds, overshoot [3]float64
+		want               string
+	}{
+		{[3]float64{9, 6, 5}, [3]float64{0.08, 0.2, 0.3}, "Worth choosing between: power (quickest: 5.0 s, 30 % overshoot), ladder, plain (calmest: 9.0 s, 8 % overshoot). Only plain keeps"},
+		{[3]float64{9, 5.05, 5}, [3]float64{0.08, 0.2, 0.3}, "Worth choosing between: ladder (quickest: 5.0 s, 20 % overshoot), plain (calmest: 9.0 s, 8 % overshoot). power: beaten by ladder."},
+		{[3]float64{9, 6, 5}, [3]float64{0.4, 0.35, 0.3}, "power beats the rest: 5.0 s, 30 % overshoot. None keeps"},
+		{[3]float64{9, 9, 5}, [3]float64{0.05, 0.05, 0.05}, "power beats the rest: 5.0 s, 5 % overshoot."},
+		{[3]float64{5, 5.01, 9}, [3]float64{0.05, 0.05, 0.3}, "Worth choosing between: plain (quickest: 5.0 s, 5 % overshoot), ladder (calmest: 5.0 s, 5 % overshoot). power: beaten by plain."},
+	} {
+		for i := range 3 {
+			set(i, c.seconds[i], c.overshoot[i])
+		}
+		slices.SortStableFunc(r.Ranking, func(a, b int) int {
+			return int(1000 * (r.Overall[a].Seconds.Value - r.Overall[b].Seconds.Value))
+		})
+		var page strings.Builder
+		if err := r.Page().Print(&page, 10_000); err != nil {
+			t.Fatal(err)
+		}
+		if first, _, _ := strings.Cut(page.String(), "\n"); !strings.HasPrefix(first, c.want) {
+			t.Errorf("%v %v:\n got %s\nwant %s", c.seconds, c.overshoot, first, c.want)
 		}
 	}
 }

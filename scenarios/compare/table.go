@@ -18,15 +18,15 @@ var described = []columns.Column{
 	{Head: "p95", Keys: []string{"p90_s", "p95_s", "mean_s"}},
 	{Head: "overshoot, %", Keys: []string{"overshoot_share", "overshoot_low", "overshoot_high", "overshoot_p90_steps"}},
 	{Head: "lost, %", Keys: []string{"lost_share"}},
-	{Hidden: true, Keys: []string{"against_first_s", "against_first_low_s", "against_first_high_s"}},
+	{Hidden: true, Keys: []string{"against_first_s", "against_first_low_s", "against_first_high_s", "stays_plain_because"}},
 }
 
 // row is a candidate on a task.
 func (r *Result) row(i, j int) []columns.Cell {
 	c, t, d := r.Study.Candidates[i], r.Trials[i][j], paired.Estimate{}
-	s, name, lost := t.Summary(), c.Name, "–"
+	s, name, lost, stays := t.Summary(), c.Name, "–", ""
 	if t.Stays != nil {
-		name += " *"
+		name, stays = name+" *", t.Stays.Error()
 	}
 	if s.Fated {
 		lost = sample.Percent(s.Lost)
@@ -35,13 +35,13 @@ func (r *Result) row(i, j int) []columns.Cell {
 		d = v.Time.Median
 	}
 	return []columns.Cell{
-		{Text: name, Values: []any{c.Profile.Name}},
+		{Text: name, Values: []any{c.Name}},
 		{Values: []any{t.Use.Knob.Inner.Name, c.Operator.Name, t.Use.Task.Name, s.Trials, s.Timeouts}},
 		{Text: sample.Seconds(s.Time), Values: []any{s.Time.Value, s.Time.Low, s.Time.High}},
 		{Text: sample.Until(s.P95, t.Limit), Values: []any{s.P90, s.P95, s.Mean}},
 		{Text: sample.Percent(s.Overshoot), Values: []any{s.Overshoot.Value, s.Overshoot.Low, s.Overshoot.High, s.OvershootP90}},
 		{Text: lost, Values: []any{s.Lost.Value}},
-		{Values: []any{d.Value, d.Low, d.High}},
+		{Values: []any{d.Value, d.Low, d.High, stays}},
 	}
 }
 
@@ -58,8 +58,8 @@ func (r *Result) Rows() columns.Table {
 	}}
 }
 
-// Page is what the comparison says.
-func (r *Result) Page() *columns.Page {
+// Detail is everything that the comparison says, task by task.
+func (r *Result) Detail() *columns.Page {
 	var p columns.Page
 	for j, u := range r.Uses {
 		p.Heading(fmt.Sprintf("%s; %g an hour on %s", u.Task.Heading(), u.PerHour, r.knob(j)))
@@ -81,34 +81,29 @@ func (r *Result) Page() *columns.Page {
 		p.Text("")
 	}
 	p.Heading("All tasks, weighted by how often each is done")
-	rows := [][]string{}
-	for place, i := range r.Ranking {
-		o := r.Overall[i]
-		rows = append(rows, []string{
-			fmt.Sprintf("%d. %s", place+1, r.Study.Candidates[i].Name),
-			sample.Seconds(o.Seconds), columns.Percent(o.Overshoot), columns.Percent(o.Lost), r.against(i),
-		})
-	}
-	p.Table([]string{"", "mean time, s", "overshoot, %", "lost, %", "against " + r.Study.Candidates[0].Name + ", s"}, rows)
+	r.rank(&p)
 	p.Text(fmt.Sprintf("%d trials a cell, seed %d. Time to target is the median, in brackets its 95 %% interval; p95 is the time that 1 dialing in 20 exceeds; overshoot is the share of dialings that went past the target, lost the share of detents without a step of their own.",
 		r.Study.Trials, r.Study.Seed))
+	r.partial(&p)
+	return &p
+}
+
+func (r *Result) partial(p *columns.Page) {
 	if r.Partial {
 		p.Text(fmt.Sprintf("Partial: interrupted after %d of %d trials a cell.", r.Trials[0][0].Len(), r.Study.Trials))
 	}
-	return &p
 }
 
 // knob names the knob of a use and the rig behind it.
 func (r *Result) knob(j int) string {
 	k := r.Uses[j].Knob
-	name := k.Inner.Name
 	if r.Study.Candidates[0].Rig != nil {
-		return fmt.Sprintf("the %s knob", k.Name)
+		return k.Called()
 	}
 	if k.Rings == 2 {
-		return fmt.Sprintf("the %s knob (two rings, %s)", k.Name, name)
+		return fmt.Sprintf("%s (two rings, %s)", k.Called(), k.Inner.Name)
 	}
-	return fmt.Sprintf("the %s knob (%s)", k.Name, name)
+	return fmt.Sprintf("%s (%s)", k.Called(), k.Inner.Name)
 }
 
 func (r *Result) against(i int) string {
@@ -117,6 +112,8 @@ func (r *Result) against(i int) string {
 		return "–"
 	case r.Overall[i].Against.P >= 1-paired.Level:
 		return "no difference found"
+	case !paired.Useful(r.Overall[i].Against.Mean.Value, r.Overall[0].Seconds.Value):
+		return "no useful difference"
 	}
 	return sample.Signed(r.Overall[i].Against.Mean, 1, 1)
 }

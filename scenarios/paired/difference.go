@@ -73,3 +73,17 @@ func CompareTimes(a, b []float64, limit float64, from draw.Trial) Difference {
 	}
 	return t
 }
+
+// The smallest useful difference in time: for less nobody would change a setting
+// (ours).
+const (
+	UsefulSeconds = 0.1
+	UsefulShare   = 0.02 // of the time
+)
+
+// Useful says whether a difference between times, s, is worth a change of what takes
+// so long: at least [UsefulSeconds] and [UsefulShare] of it.
+func Useful(difference, of float64) bool {
+	d := math.Abs(difference)
+	return d >= UsefulSeconds && d >= UsefulShare*of
+}

@@ -24,6 +24,7 @@ type Verdict struct {
 	A, B, Task string
 	Time       Difference      // seconds
 	Overshoot  ShareDifference // without trials when nobody asked
+	Of         float64         // B's mean time, timeouts as the limit, s
 
 	// The p values of the sign test, of the mean difference and of the overshoot
 	// share, adjusted by Holm over the three, or over all of a [Family].
@@ -35,13 +36,14 @@ type Outcome int
 
 const (
 	NoDifference Outcome = iota // none was found, which does not show that there is none
+	TooSmall                    // one was found that is not [Useful]
 	Faster
 	Slower
 	Mixed // more trials are faster, their mean is slower, or the other way round
 )
 
 func (o Outcome) String() string {
-	return [...]string{"no difference found", "faster", "slower", "mixed"}[o]
+	return [...]string{"no difference found", "no useful difference", "faster", "slower", "mixed"}[o]
 }
 
 // Judge compares a pair. It panics when samples differ in length.
@@ -49,6 +51,9 @@ func Judge(p Pair, from draw.Trial) Verdict {
 	v := Verdict{A: p.A, B: p.B, Task: p.Task}
 	v.Time = CompareTimes(p.TimesA, p.TimesB, p.Limit, from)
 	v.Overshoot = CompareShares(p.OvershotA, p.OvershotB)
+	for _, t := range Capped(p.TimesB, p.Limit) {
+		v.Of += t / float64(len(p.TimesB))
+	}
 	one := []Verdict{v}
 	Family(one)
 	return one[0]
@@ -113,10 +118,13 @@ func (v Verdict) typically() int {
 }
 
 // Outcome decides about time. A difference is found when the sign test or the
-// mean's test finds one; when both do and disagree the outcome is mixed.
+// mean's test finds one; when both do and disagree the outcome is mixed. One that is
+// useful neither in the middle nor on average is too small.
 func (v Verdict) Outcome() Outcome {
 	often, mean := v.moreOften(), v.onAverage()
 	switch {
+	case (often != 0 || mean != 0) && !v.beyond() && !Useful(v.Time.Median.Value, v.Of) && !Useful(v.Time.Average.Mean.Value, v.Of):
+		return TooSmall
 	case often*mean < 0:
 		return Mixed
 	case often+mean < 0:
@@ -150,6 +158,9 @@ func (v Verdict) Sentence() string {
 	switch outcome := v.Outcome(); {
 	case outcome == NoDifference:
 		s = v.undecided()
+	case outcome == TooSmall:
+		m := v.Time.Average.Mean
+		s = fmt.Sprintf("no useful difference between %s and %s%s (%s)", v.A, v.B, v.on(), within(m, 0))
 	case outcome == Mixed:
 		m := v.Time.Average.Mean
 		s = fmt.Sprintf("%s is %s than %s in more trials%s (%s), but %s on average (%s)", v.A, speed(v.moreOften()), v.B, v.on(),
@@ -211,7 +222,7 @@ func (v Verdict) overshoots() string {
 	}
 	d, sign, outcome := v.Overshoot.Difference, v.OvershootSign(), v.Outcome()
 	if sign == 0 {
-		if outcome == NoDifference {
+		if outcome <= TooSmall {
 			return ""
 		}
 		return "; no difference found in overshoot"
@@ -224,7 +235,7 @@ func (v Verdict) overshoots() string {
 	how := fmt.Sprintf("%s points %s often (%s to %s)", number(d.Value, digits), [...]string{"less", "", "more"}[sign+1],
 		number(d.Low, digits), number(d.High, digits))
 	switch {
-	case outcome == NoDifference:
+	case outcome <= TooSmall:
 		return fmt.Sprintf(", but %s overshoots %s", v.A, how)
 	case outcome == Faster && sign < 0, outcome == Slower && sign > 0:
 		return ", and overshoots " + how

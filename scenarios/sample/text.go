@@ -3,6 +3,7 @@ package sample
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"dialwright/scenarios/paired"
 )
@@ -36,5 +37,18 @@ func Signed(e paired.Estimate, times float64, decimals int) string {
 	if e == (paired.Estimate{}) {
 		return "0"
 	}
-	return fmt.Sprintf("%+.*f (%+.*f to %+.*f)", decimals, times*e.Value, decimals, times*e.Low, decimals, times*e.High)
+	signed := func(x float64) string { return Plus(times*x, decimals) }
+	return fmt.Sprintf("%s (%s to %s)", signed(e.Value), signed(e.Low), signed(e.High))
+}
+
+// Plus writes a number with its sign; what rounds to 0 has none.
+func Plus(x float64, decimals int) string {
+	s := fmt.Sprintf("%.*f", decimals, math.Abs(x))
+	switch {
+	case strings.Trim(s, "0.") == "":
+		return s
+	case x < 0:
+		return "−" + s
+	}
+	return "+" + s
 }
