@@ -33,7 +33,7 @@ func ExampleTask_Draw() {
 	from, to := heading.Draw(draw.NewTrial(1, heading.Name, 17))
 	fmt.Println(heading.Format(from), "to", heading.Format(to), "in", heading.Clicks(from, to, 1), "clicks")
 	// Output:
-	// 65 deg to 240 deg in 175 clicks
+	// 65° to 240° in 175 clicks
 }
 
 // An altitude on two rings: the outer one dials thousands, the inner one what

@@ -21,10 +21,10 @@ func TestWarningsTellThePulseFromTheGap(t *testing.T) {
 	}
 	text := strings.Join(said, "\n")
 	for _, want := range []string{
-		"USB poll: a pulse of 20ms is shorter than the poll of 25ms: 20 % of the pulses are never seen",
-		"USB poll: a gap of 10ms is shorter than the poll of 25ms: 60 % of pulses that follow each other merge",
-		"program sampling: a pulse of 20ms is shorter than a frame of 40 ms: 50 % of the pulses are never seen",
-		"program sampling: a gap of 10ms is shorter than a frame of 40 ms: up to 75 % of pulses that follow each other merge",
+		"USB poll: a pulse of 20 ms is shorter than the poll of 25 ms: 20 % of the pulses are never seen",
+		"USB poll: a gap of 10 ms is shorter than the poll of 25 ms: 60 % of pulses that follow each other merge",
+		"program sampling: a pulse of 20 ms is shorter than a frame of 40 ms: 50 % of the pulses are never seen",
+		"program sampling: a gap of 10 ms is shorter than a frame of 40 ms: up to 75 % of pulses that follow each other merge",
 	} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%q is not said:\n%s", want, text)

@@ -28,6 +28,9 @@ const (
 // is written there: firmware.pulse, 40ms.
 type Setting struct{ Key, Value string }
 
+// String writes the setting as it is spoken of: firmware.pulse 40 ms.
+func (s Setting) String() string { return s.Key + " " + spaced(s.Value) }
+
 // Home is where the acceleration lives.
 type Home = encoder.Home
 
@@ -39,7 +42,7 @@ func (p *Profile) About() string {
 		parts = append(parts, fmt.Sprintf("gain %s at 5/s, %s at 12/s, %s at 25/s, in the %s", at(5), at(12), at(25), p.Home))
 	}
 	for _, s := range p.Settings {
-		parts = append(parts, s.Key+" "+s.Value)
+		parts = append(parts, s.String())
 	}
 	if p.PressCoarse > 0 {
 		parts = append(parts, fmt.Sprintf("a push makes a step count %d", p.PressCoarse))

@@ -209,6 +209,22 @@ func ParseTime(s string) (time.Duration, error) {
 	return time.Duration(n), err
 }
 
+// Spoken writes a time as it stands in a sentence: 30 ms.
+func Spoken(d time.Duration) string { return spaced(TimeText(d)) }
+
+// spaced sets the unit of a time apart from its number; anything else it leaves.
+func spaced(text string) string {
+	number := strings.TrimRight(text, "nums")
+	switch unit := text[len(number):]; {
+	case unit == "" || number == "" || strings.ContainsFunc(number, func(r rune) bool { return r != '-' && r != '.' && (r < '0' || r > '9') }):
+		return text
+	case unit == "us":
+		return number + " µs"
+	default:
+		return number + " " + unit
+	}
+}
+
 // TimeText writes a time in the unit that a reader expects: whole seconds in s,
 // milliseconds, then us and ns for what is shorter.
 func TimeText(d time.Duration) string {

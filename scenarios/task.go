@@ -164,12 +164,21 @@ func (t *Task) Travel(steps int64) string {
 	case len(t.Digits) > 0:
 		return fmt.Sprint(steps)
 	}
-	return withUnit(Amount(steps)*t.step(), t.Unit)
+	a, unit := Amount(steps)*t.step(), t.Unit
+	for _, larger := range []struct{ of, is string }{{"Hz", "kHz"}, {"kHz", "MHz"}} {
+		if unit == larger.of && max(a, -a) >= 1000*Unity && a%(Unity/1000) == 0 {
+			a, unit = a/1000, larger.is
+		}
+	}
+	return withUnit(a, unit)
 }
 
 func withUnit(a Amount, unit string) string {
-	if unit == "" {
+	switch unit {
+	case "":
 		return a.String()
+	case "deg":
+		return a.String() + "°"
 	}
 	return a.String() + " " + unit
 }

@@ -74,10 +74,10 @@ func beyond(r *encoder.Rig, o *Operator) (ws []Warning) {
 	const then = "the people were set on at most %s, so what is said of them here is further from any measurement"
 	if lag := Lag(r); lag > LongestSet {
 		most := slices.MaxFunc(lags(r), func(a, b late) int { return cmp.Compare(a.late, b.late) })
-		ws = append(ws, Warning{most.link, fmt.Sprintf("a click shows %s late; "+then, millis(lag), TimeText(LongestSet))})
+		ws = append(ws, Warning{most.link, fmt.Sprintf("a click shows %s late; "+then, millis(lag), Spoken(LongestSet))})
 	}
 	if back := Backlog(r, o); back > LongestSet {
-		ws = append(ws, Warning{PulsesAndQueue, fmt.Sprintf("after a fast stroke pulses of %s are still waiting; "+then, millis(back), TimeText(LongestSet))})
+		ws = append(ws, Warning{PulsesAndQueue, fmt.Sprintf("after a fast stroke pulses of %s are still waiting; "+then, millis(back), Spoken(LongestSet))})
 	}
 	return ws
 }
@@ -123,25 +123,25 @@ func Warnings(r *encoder.Rig, o *Operator) []Warning {
 	frame := framePeriod(&r.Program)
 	if r.USB.Reports == encoder.StateReports {
 		if f.Pulse < r.USB.Poll {
-			add(USBPoll, "a pulse of %s is shorter than the poll of %s: %.0f %% of the pulses are never seen", TimeText(f.Pulse), TimeText(r.USB.Poll), missed(f.Pulse, r.USB.Poll))
+			add(USBPoll, "a pulse of %s is shorter than the poll of %s: %.0f %% of the pulses are never seen", Spoken(f.Pulse), Spoken(r.USB.Poll), missed(f.Pulse, r.USB.Poll))
 		}
 		if f.Gap < r.USB.Poll {
-			add(USBPoll, "a gap of %s is shorter than the poll of %s: %.0f %% of pulses that follow each other merge", TimeText(f.Gap), TimeText(r.USB.Poll), missed(f.Gap, r.USB.Poll))
+			add(USBPoll, "a gap of %s is shorter than the poll of %s: %.0f %% of pulses that follow each other merge", Spoken(f.Gap), Spoken(r.USB.Poll), missed(f.Gap, r.USB.Poll))
 		}
 	}
 	if r.Program.Sampling == encoder.State {
 		if f.Pulse < frame {
-			add(ProgramSampling, "a pulse of %s is shorter than a frame of %s: %.0f %% of the pulses are never seen", TimeText(f.Pulse), millis(frame), missed(f.Pulse, frame))
+			add(ProgramSampling, "a pulse of %s is shorter than a frame of %s: %.0f %% of the pulses are never seen", Spoken(f.Pulse), millis(frame), missed(f.Pulse, frame))
 		}
 		if f.Gap < frame {
-			add(ProgramSampling, "a gap of %s is shorter than a frame of %s: up to %.0f %% of pulses that follow each other merge", TimeText(f.Gap), millis(frame), missed(f.Gap, frame))
+			add(ProgramSampling, "a gap of %s is shorter than a frame of %s: up to %.0f %% of pulses that follow each other merge", Spoken(f.Gap), millis(frame), missed(f.Gap, frame))
 		}
 		if fast := FlickDegPerS(o) / PeakOverMean / 360 * float64(r.Knob.UnitsPerTurn()); fast > 1/(2*frame.Seconds()) {
 			add(ProgramSampling, "the program counts at most %.0f presses a second (one frame down, one up); the knob gives %.0f detents a second in a flick", 1/(2*frame.Seconds()), fast)
 		}
 	}
 	if rate, fast := 1/(f.Pulse+f.Gap).Seconds(), FlickDegPerS(o)/PeakOverMean/360*float64(r.Knob.UnitsPerTurn()); fast > rate {
-		add(PulsesAndQueue, "%s on and %s off make at most %.1f pulses a second; the knob gives %.0f detents a second in a flick", TimeText(f.Pulse), TimeText(f.Gap), rate, fast)
+		add(PulsesAndQueue, "%s on and %s off make at most %.1f pulses a second; the knob gives %.0f detents a second in a flick", Spoken(f.Pulse), Spoken(f.Gap), rate, fast)
 	}
 	return ws
 }

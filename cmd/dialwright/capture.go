@@ -318,7 +318,7 @@ func abilities(d recording.Listed) string {
 		}
 	}
 	if d.RepeatPeriod > 0 {
-		has = append(has, fmt.Sprintf("key repeat after %s, then every %s", scenarios.TimeText(time.Duration(d.RepeatDelay)), scenarios.TimeText(time.Duration(d.RepeatPeriod))))
+		has = append(has, fmt.Sprintf("key repeat after %s, then every %s", scenarios.Spoken(time.Duration(d.RepeatDelay)), scenarios.Spoken(time.Duration(d.RepeatPeriod))))
 	}
 	if has == nil {
 		return "nothing that a knob moves"

@@ -109,7 +109,7 @@ func operatorItems() []demo.Item {
 func partItems() []demo.Item {
 	var items []demo.Item
 	for _, p := range part.Parts() {
-		items = append(items, demo.Item{Name: p.Name, About: fmt.Sprintf("%d detents, %d cycles a turn, bounce up to %s; %s", p.Detents, p.Cycles, scenarios.TimeText(p.Bounce), p.Sheet)})
+		items = append(items, demo.Item{Name: p.Name, About: fmt.Sprintf("%d detents, %d cycles a turn, bounce up to %s; %s", p.Detents, p.Cycles, scenarios.Spoken(p.Bounce), p.Sheet)})
 	}
 	return items
 }
@@ -117,7 +117,7 @@ func partItems() []demo.Item {
 func systemItems() []demo.Item {
 	var items []demo.Item
 	for _, x := range part.Systems() {
-		items = append(items, demo.Item{Name: x.Name, About: fmt.Sprintf("key repeat after %s, %.4g a second; %s", scenarios.TimeText(x.Repeat.Delay), float64(x.Repeat.Rate), x.Full)})
+		items = append(items, demo.Item{Name: x.Name, About: fmt.Sprintf("key repeat after %s, %.4g a second; %s", scenarios.Spoken(x.Repeat.Delay), float64(x.Repeat.Rate), x.Full)})
 	}
 	return items
 }

@@ -31,7 +31,7 @@ radio tasks; hf takes tuning on 20 m at its three tolerances.`,
 	f := c.Flags()
 	in.panelFlag(f)
 	in.rigFlag(f, "rig of every knob: a built-in name or a file")
-	f.StringVar(&in.profile, "profile", "power", "profile: a built-in name or a file")
+	f.StringVar(&in.profile, "profile", "plain", "profile: a built-in name or a file")
 	in.operatorFlag(f, "operator: a built-in name or a file (repeatable; default: all built-in ones)")
 	in.taskFlag(f)
 	f.StringVar(&trialsOut, "trials-out", "", "write every trial to this file, one CSV line each")

@@ -1,6 +1,7 @@
 package explain
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -52,10 +53,10 @@ func (r *Result) rank(tasks []*served) {
 	})
 	for i := range r.Blames {
 		b := &r.Blames[i]
-		b.Sentence = sentence(b.Link, tasks)
+		b.Sentence, b.note = sentence(b.Link, tasks), note(b.Link, tasks)
 		none := paired.Estimate{}
 		switch {
-		case b.Sentence == idealAlready:
+		case b.Sentence == idealAlready, b.Sentence == noneSet:
 		case b.Seconds == none && b.Overshoot == none && b.Lost == none:
 			b.Sentence += "; that changes nothing here"
 		case !found(b.Seconds) && !found(b.Overshoot) && !found(b.Lost):
@@ -101,6 +102,9 @@ func (r *Result) advise(ctx context.Context, tasks []*served) error {
 			}
 		}
 	}
+	if err := r.curves(ctx, tasks, source); err != nil {
+		return err
+	}
 	slices.SortStableFunc(r.Advice, func(a, b Advice) int {
 		switch x, y := a.Seconds.Value, b.Seconds.Value; {
 		case x < y:
@@ -111,6 +115,90 @@ func (r *Result) advise(ctx context.Context, tasks []*served) error {
 		return 0
 	})
 	return nil
+}
+
+// Breaks says whether with a change more dialings than [scenarios.Calm] overshoot, and
+// more than without it.
+func (r *Result) Breaks(c Cost) bool {
+	return c.Overshoot.Low > 0 && r.Real.Overshoot.Value+c.Overshoot.Value > scenarios.Calm
+}
+
+// curves tries the accelerations of the built-in profiles, instead of the profile's
+// own, and keeps the quickest and, where that breaks the cap, the quickest that does
+// not. It is how much a curve may save that counts here; tune searches for the curve.
+func (r *Result) curves(ctx context.Context, tasks []*served, source draw.Trial) error {
+	type tried struct {
+		profile scenarios.Profile
+		Change
+	}
+	var all []tried
+	for _, p := range scenarios.Profiles() {
+		if p.Name == scenarios.Plain().Name || p.Name == r.Study.Profile.Name {
+			continue
+		}
+		c, err := r.accelerated(ctx, tasks, p, seen, source)
+		if err != nil {
+			return err
+		}
+		if c.Seconds.High < 0 && -c.Seconds.Value > noticed*r.Real.Seconds.Value {
+			all = append(all, tried{p, c})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b tried) int { return cmp.Compare(a.Seconds.Value, b.Seconds.Value) })
+	for _, x := range all {
+		c, err := r.accelerated(ctx, tasks, x.profile, fresh, source)
+		if err != nil {
+			return err
+		}
+		if c.Seconds.High < 0 && (len(r.Quicker) == 0 || !r.Breaks(c.Cost)) {
+			r.Quicker = append(r.Quicker, Advice{Link: scenarios.Acceleration, Setting: c.Settings[0], Change: c})
+			if !r.Breaks(c.Cost) {
+				break
+			}
+		}
+	}
+	r.Advice = append(r.Advice, r.Quicker...)
+	for i := range r.Blames {
+		if b := &r.Blames[i]; b.Sentence == noneSet {
+			b.Sentence += "; none of the built-in ones saves time here"
+			if len(r.Quicker) > 0 {
+				most := slices.MinFunc(r.Quicker, func(a, b Advice) int { return cmp.Compare(a.Seconds.Value, b.Seconds.Value) })
+				b.Sentence = fmt.Sprintf("%s; of the built-in ones %s saves most, about %.1f s", noneSet, most.Setting.Value, -most.Seconds.Value)
+			}
+		}
+	}
+	return nil
+}
+
+// accelerated measures what the acceleration of a profile does beside the settings of
+// the study's own.
+func (r *Result) accelerated(ctx context.Context, tasks []*served, p scenarios.Profile, on people, source draw.Trial) (Change, error) {
+	name := p.Name
+	p.Settings = slices.Concat(r.Study.Profile.Settings, p.Settings)
+	after, before := make(sample.Panel, len(tasks)), make(sample.Panel, len(tasks))
+	for i, t := range tasks {
+		c, set, err := r.Study.served(t.Served, &p)
+		if err != nil {
+			return Change{}, err
+		}
+		if before[i], err = r.real(ctx, t, on); err != nil {
+			return Change{}, err
+		}
+		if after[i] = before[i]; set {
+			if after[i], err = r.runOn(ctx, c, on); err != nil {
+				return Change{}, err
+			}
+		}
+	}
+	return r.changed(tasks, []scenarios.Setting{{Key: "profile", Value: name}}, before, after, source), nil
+}
+
+// changed is what lies between what was measured before and after.
+func (r *Result) changed(tasks []*served, settings []scenarios.Setting, before, after sample.Panel, source draw.Trial) Change {
+	return Change{Settings: settings, Cost: cost(tasks, func(t *served, n int, part part) float64 {
+		i := slices.Index(tasks, t)
+		return part(after[i], n) - part(before[i], n)
+	}, source)}
 }
 
 // best tries values of a setting and keeps the quickest, if it helps.
@@ -232,48 +320,86 @@ func (r *Result) change(ctx context.Context, tasks []*served, settings []scenari
 			return Change{}, fmt.Errorf("%s: no rig of the panel uses it", set.Key)
 		}
 	}
-	return Change{Settings: settings, Cost: cost(tasks, func(t *served, n int, part part) float64 {
-		i := slices.Index(tasks, t)
-		return part(after[i], n) - part(before[i], n)
-	}, source)}, nil
+	return r.changed(tasks, settings, before, after, source), nil
 }
 
-const idealAlready = "is ideal already on every knob"
+const (
+	idealAlready = "is ideal already on every knob"
+	noneSet      = "none is set"
+)
 
 // sentence says what a link does on the rig that is used most of those on which
 // it is not ideal.
 func sentence(l scenarios.Link, tasks []*served) string {
-	var most *served
-	for _, t := range tasks {
-		if t.inner.mend(all).key() != t.inner.mend(all&^(1<<l)).key() && (most == nil || t.PerHour > most.PerHour) {
-			most = t
-		}
-	}
-	if most == nil {
+	most := notIdeal(l, tasks)
+	switch {
+	case most == nil && l == scenarios.Acceleration:
+		return noneSet
+	case most == nil:
 		return idealAlready
 	}
 	r := &most.inner.rig
 	f := &r.Firmware
 	return fmt.Sprintf("on %s ", r.Name) + [...]func() string{
 		scenarios.ContactAndScan: func() string {
-			return fmt.Sprintf("a contact chatters for up to %s, and %d equal readings %s apart are wanted", scenarios.TimeText(r.Knob.Bounce), f.Debounce, scenarios.TimeText(f.Scan))
+			return fmt.Sprintf("a contact chatters for up to %s, and %d equal readings %s apart are wanted", scenarios.Spoken(r.Knob.Bounce), f.Debounce, scenarios.Spoken(f.Scan))
 		},
 		scenarios.PulsesAndQueue: func() string {
 			if f.Hold > 0 {
-				return fmt.Sprintf("a line stays pressed until no click came for %s, and repeats do the counting", scenarios.TimeText(f.Hold))
+				return fmt.Sprintf("a line stays pressed until no click came for %s, and repeats do the counting", scenarios.Spoken(f.Hold))
 			}
-			return fmt.Sprintf("pulses of %s and gaps of %s carry %.1f clicks a second; %d may wait, the next is refused", scenarios.TimeText(f.Pulse), scenarios.TimeText(f.Gap), 1/(f.Pulse+f.Gap).Seconds(), f.Queue)
+			return fmt.Sprintf("pulses of %s and gaps of %s carry %.1f clicks a second; %d may wait, the next is refused", scenarios.Spoken(f.Pulse), scenarios.Spoken(f.Gap), 1/(f.Pulse+f.Gap).Seconds(), f.Queue)
 		},
-		scenarios.USBPoll: func() string { return fmt.Sprintf("the computer asks every %s", scenarios.TimeText(r.USB.Poll)) },
+		scenarios.USBPoll: func() string { return fmt.Sprintf("the computer asks every %s", scenarios.Spoken(r.USB.Poll)) },
 		scenarios.KeyRepeat: func() string {
-			return fmt.Sprintf("a key that stays down repeats after %s, %.3g times a second", scenarios.TimeText(r.System.Repeat.Delay), float64(r.System.Repeat.Rate))
+			return fmt.Sprintf("a key that stays down repeats after %s, %.3g times a second", scenarios.Spoken(r.System.Repeat.Delay), float64(r.System.Repeat.Rate))
 		},
 		scenarios.ProgramSampling: func() string { return sampling(r) },
 		scenarios.DisplayLag: func() string {
-			return fmt.Sprintf("the number shows %s late", scenarios.TimeText(r.Display.Latency))
+			return fmt.Sprintf("the number shows %s late", scenarios.Spoken(r.Display.Latency))
 		},
 		scenarios.Acceleration: func() string { return "a quick click counts for more than a slow one" },
 	}[l]()
+}
+
+// notIdeal returns the task done most of those on whose rig a link is not ideal.
+func notIdeal(l scenarios.Link, tasks []*served) (most *served) {
+	for _, t := range tasks {
+		if t.inner.mend(all).key() != t.inner.mend(all&^(1<<l)).key() && (most == nil || t.PerHour > most.PerHour) {
+			most = t
+		}
+	}
+	return most
+}
+
+// note is a sentence's figures.
+func note(l scenarios.Link, tasks []*served) string {
+	most := notIdeal(l, tasks)
+	if most == nil {
+		return ""
+	}
+	r := &most.inner.rig
+	f := &r.Firmware
+	switch l {
+	case scenarios.ContactAndScan:
+		return fmt.Sprintf("%d readings, %s apart", f.Debounce, scenarios.Spoken(f.Scan))
+	case scenarios.PulsesAndQueue:
+		if f.Hold > 0 {
+			return "held for " + scenarios.Spoken(f.Hold)
+		}
+		return fmt.Sprintf("%s on, %s off: %.1f/s", scenarios.Spoken(f.Pulse), scenarios.Spoken(f.Gap), 1/(f.Pulse+f.Gap).Seconds())
+	case scenarios.USBPoll:
+		return "every " + scenarios.Spoken(r.USB.Poll)
+	case scenarios.KeyRepeat:
+		return fmt.Sprintf("after %s, %.3g/s", scenarios.Spoken(r.System.Repeat.Delay), float64(r.System.Repeat.Rate))
+	case scenarios.ProgramSampling:
+		if r.Program.Sampling != encoder.Immediate && len(r.Program.FrameList) == 0 {
+			return fmt.Sprintf("%.3g looks a second", float64(r.Program.Frames))
+		}
+	case scenarios.DisplayLag:
+		return scenarios.Spoken(r.Display.Latency)
+	}
+	return ""
 }
 
 // sampling says what the program misses.
@@ -289,7 +415,7 @@ func sampling(r *encoder.Rig) string {
 	}
 	if g.Sampling == encoder.State && f.Output.Lines() && f.Hold == 0 && frame > 0 {
 		if missed := 1 - f.Pulse.Seconds()/frame; missed > 0.005 {
-			return fmt.Sprintf("%s and your pulses last %s: %s never seen", looks, scenarios.TimeText(f.Pulse), inTen(missed))
+			return fmt.Sprintf("%s and your pulses last %s: %s never seen", looks, scenarios.Spoken(f.Pulse), inTen(missed))
 		}
 		return looks + " and takes presses without a frame between them for one"
 	}

@@ -38,6 +38,7 @@ type Blame struct {
 	Link scenarios.Link
 	Cost
 	Sentence string
+	note     string // its figures
 }
 
 // Pair is what two links cost only together: how much less both mended save than
@@ -57,6 +58,7 @@ type Result struct {
 	Blames  []Blame
 	Pairs   []Pair
 	Advice  []Advice
+	Quicker []Advice // those of them that are another acceleration, the quickest first
 	WhatIf  *Change
 	Runs    int // combinations that were run
 	Trials  int // of each that were done
@@ -173,26 +175,35 @@ func (s *Study) block(ctx context.Context, jobs []*job, first, last int, progres
 func (s *Study) tasks() ([]*served, error) {
 	var list []*served
 	for _, u := range s.Panel.Served() {
-		seat, err := trial.SeatOrPlain(u, s.Profile, s.Operator)
+		t, _, err := s.served(u, s.Profile)
 		if err != nil {
 			return nil, err
-		}
-		t := &served{Served: u, single: u.Knob.Outer == nil}
-		bare := *seat.Profile
-		bare.Settings = nil
-		for _, x := range []struct {
-			rig *scenarios.Rig
-			to  *setup
-		}{{u.Knob.Inner, &t.inner}, {cmp.Or(u.Knob.Outer, u.Knob.Inner), &t.outer}} {
-			rig, err := scenarios.Apply(seat.Profile, x.rig.Rig)
-			if err != nil {
-				return nil, err
-			}
-			*x.to = setup{rig, bare}
 		}
 		list = append(list, t)
 	}
 	return list, nil
+}
+
+// served prepares a task with a profile, and says whether the profile can be set.
+func (s *Study) served(u scenarios.Served, p *scenarios.Profile) (t *served, set bool, err error) {
+	seat, err := trial.SeatOrPlain(u, p, s.Operator)
+	if err != nil {
+		return nil, false, err
+	}
+	t = &served{Served: u, single: u.Knob.Outer == nil}
+	bare := *seat.Profile
+	bare.Settings = nil
+	for _, x := range []struct {
+		rig *scenarios.Rig
+		to  *setup
+	}{{u.Knob.Inner, &t.inner}, {cmp.Or(u.Knob.Outer, u.Knob.Inner), &t.outer}} {
+		rig, err := scenarios.Apply(seat.Profile, x.rig.Rig)
+		if err != nil {
+			return nil, false, err
+		}
+		*x.to = setup{rig, bare}
+	}
+	return t, seat.Stays == nil, nil
 }
 
 // run does the trials of one combination, those that were done before in front of

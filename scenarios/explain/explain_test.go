@@ -3,8 +3,14 @@ package explain
 import (
 	"context"
 	"errors"
+	"flag"
 	"fmt"
 	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -15,6 +21,8 @@ import (
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/trial"
 )
+
+var update = flag.Bool("update", false, "rewrite the golden files")
 
 func run(t testing.TB, s *Study) *Result {
 	r, err := Run(context.Background(), s)
@@ -45,7 +53,7 @@ func Example() {
 		return
 	}
 	fmt.Println(r.Blames[0].Link, "is the costliest link;", r.Blames[0].Sentence)
-	// Output: pulses and queue is the costliest link; on left-pulse pulses of 30ms and gaps of 30ms carry 16.7 clicks a second; 8 may wait, the next is refused
+	// Output: pulses and queue is the costliest link; on left-pulse pulses of 30 ms and gaps of 30 ms carry 16.7 clicks a second; 8 may wait, the next is refused
 }
 
 // The Shapley values add up to the difference between all links real and all
@@ -157,12 +165,12 @@ func TestTwoLinksThatOnlyHurtTogetherAreNamedTogether(t *testing.T) {
 		t.Errorf("together %.2f of %.2f s", r.Pairs[0].Seconds.Value, r.Total.Seconds.Value)
 	}
 	var out strings.Builder
-	if err := r.Page().Print(&out, columns.Width); err != nil {
+	if err := r.Detail().Print(&out, columns.Width); err != nil {
 		t.Fatal(err)
 	}
 	text := strings.Join(strings.Fields(out.String()), " ")
 	for _, want := range []string{
-		"looks 30 times a second and your pulses last 20ms: four clicks in ten are never seen",
+		"looks 30 times a second and your pulses last 20 ms: four clicks in ten are never seen",
 		"pulses and queue together with program sampling: they cost more than each by itself",
 	} {
 		if !strings.Contains(text, want) {
@@ -234,6 +242,9 @@ func TestAdviceIsMeasuredOnOtherPeople(t *testing.T) {
 		t.Fatal("no advice for the button-pulse rig")
 	}
 	for _, a := range r.Advice {
+		if a.Link == scenarios.Acceleration {
+			continue // TestACurveThatSavesTimeIsSaid
+		}
 		changed := demo.Rig("left-pulse")
 		if err := scenarios.Set(&changed.Rig, a.Setting.Key, a.Setting.Value); err != nil {
 			t.Fatal(err)
@@ -327,12 +338,97 @@ func TestAdviceIsForWhatCosts(t *testing.T) {
 		if err := r.advise(context.Background(), tasks); err != nil {
 			t.Fatal(err)
 		}
+		r.Advice = slices.DeleteFunc(r.Advice, func(a Advice) bool { return a.Link == scenarios.Acceleration })
 		if got := len(r.Advice) > 0; got != x.advice {
 			t.Errorf("a link that costs %.3f of %.0f s gets advice: %v", x.share, r.Real.Seconds.Value, got)
 		}
 		for _, a := range r.Advice {
 			if a.Link != scenarios.PulsesAndQueue || -a.Seconds.Value < noticed*r.Real.Seconds.Value/2 {
 				t.Errorf("advice %+v", a)
+			}
+		}
+	}
+}
+
+// A plain knob on which a curve saves time is never called ideal, and what a curve is
+// said to do is what a run with it does to other people.
+func TestACurveThatSavesTimeIsSaid(t *testing.T) {
+	s := on(demo.Rig("left-pulse"), *scenarios.Plain(), 60)
+	s.Panel.Knobs[0].Tasks[0].Task = demo.Task("hf-20m-50hz")
+	r := run(t, s)
+	i := slices.IndexFunc(r.Blames, func(b Blame) bool { return b.Link == scenarios.Acceleration })
+	if b := r.Blames[i]; !strings.HasPrefix(b.Sentence, "none is set; of the built-in ones ") {
+		t.Errorf("acceleration %s", b.Sentence)
+	}
+	if len(r.Quicker) == 0 || r.Quicker[0].Seconds.Value > -10 {
+		t.Fatalf("%+v", r.Quicker)
+	}
+	a := r.Quicker[0]
+	mean := func(name string) (sum float64) {
+		p := scenarios.Profiles()[slices.IndexFunc(scenarios.Profiles(), func(p scenarios.Profile) bool { return p.Name == name })]
+		seat, err := trial.NewSeat(s.Panel.Served()[0], &p, s.Operator)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for n := 60; n < 120; n++ {
+			r := seat.Run(s.Seed, n)
+			sum += r.Seconds() / 60
+		}
+		return sum
+	}
+	if want := mean(a.Setting.Value) - mean("plain"); math.Abs(a.Seconds.Value-want) > 1e-9 {
+		t.Errorf("%s: %+.4f s, other people %+.4f s", a.Setting.Value, a.Seconds.Value, want)
+	}
+}
+
+// The answer fits a small terminal and accounts for all of the time: what the lines
+// say adds up to what a dialing takes.
+func TestTheAnswerAccountsForAllOfTheTime(t *testing.T) {
+	for _, profile := range []string{"plain", "power"} {
+		p := scenarios.Profiles()[slices.IndexFunc(scenarios.Profiles(), func(p scenarios.Profile) bool { return p.Name == profile })]
+		o := scenarios.Practised()
+		r := run(t, &Study{Panel: demo.Panel("quillmoor"), Profile: &p, Operator: &o, Trials: 40, Seed: 1, Workers: 2})
+		for _, width := range []int{80, 60} {
+			var out strings.Builder
+			if err := r.Page().Print(&out, width); err != nil {
+				t.Fatal(err)
+			}
+			lines := strings.Split(strings.TrimSuffix(out.String(), "\n"), "\n")
+			for _, line := range lines {
+				if n := len([]rune(line)); n > width {
+					t.Errorf("%d columns: %s", n, line)
+				}
+			}
+			if width == 80 && len(lines) > 30 {
+				t.Errorf("%d lines", len(lines))
+			}
+			golden := filepath.Join("testdata", fmt.Sprintf("%s-%d.txt", profile, width))
+			if *update {
+				if err := os.WriteFile(golden, []byte(out.String()), 0o666); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if want, err := os.ReadFile(golden); err != nil || string(want) != out.String() {
+				t.Errorf("%s has changed (go test -update rewrites it): %v\n%s", golden, err, out.String())
+			}
+			if width == 60 {
+				continue
+			}
+			sum, real := 0.0, 0.0
+			_, where, _ := strings.Cut(out.String(), "Where ")
+			if _, err := fmt.Sscanf(where, "%f", &real); err != nil {
+				t.Fatal(err)
+			}
+			number := regexp.MustCompile(`(?m)^ (?:hand and eye|pulses and queue|program sampling|display lag|USB poll|contact and scan|key repeat|acceleration) +(−?[0-9.]+)|\(together (−?[0-9.]+) s\)`)
+			for _, m := range number.FindAllStringSubmatch(where, -1) {
+				x, err := strconv.ParseFloat(strings.ReplaceAll(m[1]+m[2], "−", "-"), 64)
+				if err != nil {
+					t.Fatal(err)
+				}
+				sum += x
+			}
+			if math.Abs(sum-real) > 0.04 { // eight roundings
+				t.Errorf("%s: the lines add up to %.2f s of %.2f s:\n%s", profile, sum, real, out.String())
 			}
 		}
 	}

@@ -1,9 +1,11 @@
 package explain
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
@@ -32,8 +34,8 @@ func (r *Result) Rows() columns.Table {
 	}, Rows: slices.Values(rows)}
 }
 
-// Page is what the explanation says.
-func (r *Result) Page() *columns.Page {
+// Detail is everything that the explanation says.
+func (r *Result) Detail() *columns.Page {
 	p := &columns.Page{}
 	p.Heading("What each link of the path costs, per dialing")
 	p.Show(r.Rows())
@@ -62,7 +64,14 @@ func (r *Result) Page() *columns.Page {
 		p.Text("Nothing found among the settings marked adjustable that makes dialing quicker.")
 	}
 	for _, a := range r.Advice {
-		p.Item(fmt.Sprintf("on %s %s", a.Rig, told(a.Settings, a.Cost)))
+		said := told(a.Settings, a.Cost)
+		if a.Rig != "" {
+			said = "on " + a.Rig + " " + said
+		}
+		if r.Breaks(a.Cost) {
+			said += fmt.Sprintf("; that is more than %.0f %%", 100*scenarios.Calm)
+		}
+		p.Item(said)
 	}
 	p.Text("")
 	note := fmt.Sprintf("Shapley values over %d combinations of real and ideal links, %d trials a task each, seed %d.", r.Runs, r.Trials, r.Study.Seed)
@@ -82,7 +91,7 @@ func told(settings []scenarios.Setting, c Cost) string {
 		if i > 0 {
 			s += ", "
 		}
-		s += x.Key + " " + x.Value
+		s += x.String()
 	}
 	switch {
 	case !found(c.Seconds):
@@ -107,6 +116,148 @@ func told(settings []scenarios.Setting, c Cost) string {
 		s += fmt.Sprintf(", %.0f points %s lost clicks", math.Abs(100*l.Value), more)
 	}
 	return s
+}
+
+// Page is the answer: what to change, and where the time goes.
+func (r *Result) Page() *columns.Page {
+	p := &columns.Page{}
+	r.changes(p)
+	p.Text("")
+	r.times(p)
+	note := fmt.Sprintf("%d trials a task and combination of links, seed %d; in brackets 95 %% intervals.", r.Trials, r.Study.Seed)
+	if r.Partial {
+		note += fmt.Sprintf(" Partial: interrupted, %d trials were asked for, and not all settings were tried.", r.Study.Trials)
+	} else if len(r.Advice) > 0 {
+		note += " Changes were tried one at a time and measured on other people."
+	}
+	p.Text(note + " --detail: overshoot and lost clicks of each link.")
+	return p
+}
+
+// changes shows what to change, the most useful first, with what it does to overshoot
+// and lost clicks.
+func (r *Result) changes(p *columns.Page) {
+	breaks := false
+	var rows [][]string
+	row := func(name string, c Cost) {
+		over := points(c.Overshoot)
+		if r.Breaks(c) {
+			over, breaks = over+" !", true
+		}
+		rows = append(rows, []string{name, span(c.Seconds.Negated()), over, points(c.Lost)})
+	}
+	if r.WhatIf != nil {
+		name := ""
+		for i, x := range r.WhatIf.Settings {
+			if i > 0 {
+				name += ", "
+			}
+			name += x.String()
+		}
+		row("what if: "+name, r.WhatIf.Cost)
+	}
+	for _, a := range r.Advice {
+		name := a.Setting.String()
+		if a.Rig != "" {
+			name = a.Rig + ": " + name
+		}
+		row(name, a.Cost)
+	}
+	if len(rows) > 0 {
+		p.Table([]string{"To change, most useful first", "less, s", "overshoot", "lost"}, rows)
+	}
+	if len(r.Advice) == 0 && !r.Partial {
+		p.Text("Nothing was found to change that makes dialing quicker: neither among the settings marked adjustable nor among the built-in accelerations.")
+	}
+	if breaks {
+		p.Text(fmt.Sprintf("! more than %.0f %% of the dialings overshoot then (now %s); tune searches for settings that keep within that.", 100*scenarios.Calm, columns.Percent(r.Real.Overshoot.Value)))
+	}
+}
+
+// times shows where all of the time of a dialing goes.
+func (r *Result) times(p *columns.Page) {
+	t := r.Total.Seconds
+	p.Heading(fmt.Sprintf("Where %.2f s go: hand and eye %.2f, path %s", r.Real.Seconds.Value, r.Ideal.Seconds.Value, span(t)))
+	longest := r.Ideal.Seconds.Value
+	for _, b := range r.Blames {
+		longest = max(longest, math.Abs(b.Seconds.Value))
+	}
+	var rows [][]string
+	row := func(name string, seconds float64, note string) {
+		const most = 24
+		bar := strings.Repeat("#", int(most*max(0, seconds)/longest+0.5))
+		if bar == "" && seconds > 0 {
+			bar = "."
+		}
+		rows = append(rows, []string{name, plain(seconds), bar, note})
+	}
+	row("hand and eye", r.Ideal.Seconds.Value, "with every link ideal")
+	var free []string
+	rest, accelerated := 0.0, true
+	for _, b := range r.Blames {
+		switch {
+		case b.Link == scenarios.Acceleration && strings.HasPrefix(b.Sentence, noneSet):
+			accelerated = false
+		case b.Link == scenarios.Acceleration:
+			row(b.Link.String(), b.Seconds.Value, r.Study.Profile.Name)
+		case found(b.Seconds) && math.Abs(b.Seconds.Value) >= 0.005:
+			row(b.Link.String(), b.Seconds.Value, b.note)
+		default:
+			free, rest = append(free, b.Link.String()), rest+b.Seconds.Value
+		}
+	}
+	p.Show(columns.Table{Columns: []columns.Column{{Head: ""}, {Head: "s"}, {Head: "", Left: true}, {Head: "", Left: true}}, Rows: func(yield func([]columns.Cell) bool) {
+		for _, x := range rows {
+			var cells []columns.Cell
+			for _, s := range x {
+				cells = append(cells, columns.Cell{Text: s})
+			}
+			if !yield(cells) {
+				return
+			}
+		}
+	}})
+	var said []string
+	if len(free) > 0 {
+		said = append(said, fmt.Sprintf("No cost found: %s (together %s s).", strings.Join(free, ", "), plain(rest)))
+	}
+	if !accelerated {
+		for _, b := range r.Blames {
+			if b.Link == scenarios.Acceleration {
+				said = append(said, "Acceleration: "+b.Sentence+".")
+			}
+		}
+	}
+	if len(r.Pairs) > 0 {
+		x := slices.MaxFunc(r.Pairs, func(a, b Pair) int { return cmp.Compare(math.Abs(a.Seconds.Value), math.Abs(b.Seconds.Value)) })
+		how := "Together %s with %s cost %s s of that: mend one, and most of it is gone."
+		if x.Seconds.Value < 0 {
+			how = "%s and %s stand in for each other (%s s): while one is there, mending the other helps little."
+		}
+		said = append(said, fmt.Sprintf(how, x.A, x.B, plain(math.Abs(x.Seconds.Value))))
+	}
+	if len(said) > 0 {
+		p.Text(strings.Join(said, " "))
+	}
+}
+
+// span writes a time with its interval.
+func span(e paired.Estimate) string {
+	if e.Low < 0 {
+		return fmt.Sprintf("%s (%s to %s)", plain(e.Value), plain(e.Low), plain(e.High))
+	}
+	return fmt.Sprintf("%s (%s–%s)", plain(e.Value), plain(e.Low), plain(e.High))
+}
+
+// plain writes seconds with a sign where they are below 0.
+func plain(seconds float64) string { return strings.TrimPrefix(sample.Plus(seconds, 2), "+") }
+
+// points writes a difference of shares; none where none was found.
+func points(e paired.Estimate) string {
+	if s := sample.Plus(100*e.Value, 0); found(e) && s != "0" {
+		return s + " pt"
+	}
+	return "–"
 }
 
 // Report is the explanation as it is written in JSON; names end in their unit,
@@ -141,6 +292,7 @@ type AdviceReport struct {
 	Link     string            `json:"link,omitempty"`
 	Rig      string            `json:"rig,omitempty"`
 	Settings map[string]string `json:"settings"`
+	Breaks   bool              `json:"breaks_cap"` // more dialings overshoot than one in ten, because of it
 	LinkReport
 }
 
@@ -149,7 +301,7 @@ func (r *Result) Report() Report {
 	out := Report{Links: []LinkReport{}, Pairs: []PairReport{}, Advice: []AdviceReport{}}
 	for _, b := range r.Blames {
 		l := reportOf(b.Cost)
-		l.Link, l.Sentence = b.Link.String(), b.Sentence
+		l.Link, l.Sentence = b.Link.String(), strings.ReplaceAll(b.Sentence, "−", "-")
 		out.Links = append(out.Links, l)
 	}
 	out.Total, out.Real, out.Ideal = reportOf(r.Total), reportOf(r.Real), reportOf(r.Ideal)
@@ -157,7 +309,7 @@ func (r *Result) Report() Report {
 		out.Pairs = append(out.Pairs, PairReport{[2]string{p.A.String(), p.B.String()}, sample.IntervalOf(p.Seconds)})
 	}
 	change := func(c Change) AdviceReport {
-		a := AdviceReport{Settings: map[string]string{}, LinkReport: reportOf(c.Cost)}
+		a := AdviceReport{Settings: map[string]string{}, Breaks: r.Breaks(c.Cost), LinkReport: reportOf(c.Cost)}
 		for _, x := range c.Settings {
 			a.Settings[x.Key] = x.Value
 		}

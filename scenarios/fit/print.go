@@ -145,13 +145,13 @@ func (c *Contacts) sentence() string {
 	if c.Debounce > 1 {
 		readings = fmt.Sprintf("with debounce %d", c.Debounce)
 	}
-	return s + fmt.Sprintf("; the shortest states last about %s: a scan of %s %s and a table decoder would lose none", about(c.Fastest), scenarios.TimeText(c.Scan), readings)
+	return s + fmt.Sprintf("; the shortest states last about %s: a scan of %s %s and a table decoder would lose none", about(c.Fastest), scenarios.Spoken(c.Scan), readings)
 }
 
 // about writes a time with three digits.
 func about(d time.Duration) string {
 	unit := math.Pow(10, math.Floor(math.Log10(float64(max(1, d))))-2)
-	return scenarios.TimeText(time.Duration(math.Round(float64(d)/unit) * max(1, unit)))
+	return scenarios.Spoken(time.Duration(math.Round(float64(d)/unit) * max(1, unit)))
 }
 
 // losses writes lost clicks against turning speed.
@@ -254,9 +254,9 @@ func (e *Explained) about() string {
 		parts = append(parts, fmt.Sprintf("scan %s, debounce %d, bounce %s", rounded(r.Firmware.Scan), r.Firmware.Debounce, rounded(r.Knob.Bounce)))
 	}
 	if r.Firmware.Output.Lines() {
-		parts = append(parts, fmt.Sprintf("on %s, off %s, queue %d", rounded(r.Firmware.Pulse), rounded(r.Firmware.Gap), r.Firmware.Queue))
+		parts = append(parts, fmt.Sprintf("pulse %s, gap %s, queue %d", rounded(r.Firmware.Pulse), rounded(r.Firmware.Gap), r.Firmware.Queue))
 	}
-	parts = append(parts, "poll "+scenarios.TimeText(r.USB.Poll))
+	parts = append(parts, "poll "+scenarios.Spoken(r.USB.Poll))
 	sampling := scenarios.Get(r, "program.sampling")
 	if r.Program.Sampling == encoder.Immediate {
 		return strings.Join(append(parts, "program: "+sampling), ", ")
@@ -268,9 +268,9 @@ func (e *Explained) about() string {
 // millisecond.
 func rounded(d time.Duration) string {
 	if d < 10*time.Millisecond {
-		return scenarios.TimeText(max(100*time.Microsecond, d.Round(100*time.Microsecond)))
+		return scenarios.Spoken(max(100*time.Microsecond, d.Round(100*time.Microsecond)))
 	}
-	return scenarios.TimeText(d.Round(time.Millisecond))
+	return scenarios.Spoken(d.Round(time.Millisecond))
 }
 
 // next writes what to count next.

@@ -5,9 +5,12 @@ import (
 	"context"
 	"encoding/csv"
 	"encoding/json"
+	"flag"
 	"fmt"
 	"maps"
 	"math"
+	"os"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -15,10 +18,15 @@ import (
 
 	"dialwright/encoder"
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/hand"
 	"dialwright/scenarios/paired"
+
+	"pgregory.net/rapid"
 )
+
+var update = flag.Bool("update", false, "rewrite the golden files")
 
 func study(trials int, profile int, tasks ...string) *Study {
 	panel := demo.Panel("quillmoor")
@@ -382,6 +390,68 @@ func TestTheOnlyPossibleCauseIsFound(t *testing.T) {
 		}
 		if all < few || 100*f.Causes[x.cause] < least*all {
 			t.Errorf("%s: %d of %d overshoots: %v", x.cause, f.Causes[x.cause], all, f.Causes)
+		}
+	}
+}
+
+// The open line of a histogram never holds more than a tenth, no size is lost, and the
+// lines follow each other.
+func TestNoHistogramHidesMuchInItsLastLine(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		sizes := rapid.MapOf(rapid.Int64Range(1, 200), rapid.IntRange(1, 50)).Draw(t, "sizes")
+		all, shown, end := 0, 0, int64(0)
+		for _, n := range sizes {
+			all += n
+		}
+		lines := bins(sizes)
+		for i, b := range lines {
+			shown += b.trials
+			if b.from <= end || b.to < b.from {
+				t.Fatalf("%+v", lines)
+			}
+			if end = b.to; b.open && (i != len(lines)-1 || 10*b.trials > all) {
+				t.Fatalf("%d of %d are in the open line: %+v", b.trials, all, lines)
+			}
+		}
+		if shown != all || len(lines) > mostLines {
+			t.Fatalf("%d of %d shown in %d lines: %+v", shown, all, len(lines), lines)
+		}
+	})
+}
+
+// The screens, at both widths that are promised.
+func TestScreens(t *testing.T) {
+	s := study(120, 3, "com-25", "nav", "transponder")
+	for _, o := range scenarios.Operators() {
+		if o.Name != "practised" {
+			s.Operators = append(s.Operators, &o)
+		}
+	}
+	s.Replay = func(task, operator string) string { return "--task " + task + " --operator " + operator }
+	r := run(t, s)
+	for name, page := range map[string]func() *columns.Page{"page": r.Page, "detail": r.Detail} {
+		for _, width := range []int{80, 60} {
+			var out strings.Builder
+			if err := page().Print(&out, width); err != nil {
+				t.Fatal(err)
+			}
+			for line := range strings.Lines(out.String()) {
+				if n := len([]rune(strings.TrimSuffix(line, "\n"))); n > width {
+					t.Errorf("%d columns: %s", n, line)
+				}
+			}
+			if n := strings.Count(out.String(), "\n"); name == "page" && n > 30 {
+				t.Errorf("%d lines", n)
+			}
+			golden := filepath.Join("testdata", fmt.Sprintf("%s-%d.txt", name, width))
+			if *update {
+				if err := os.WriteFile(golden, []byte(out.String()), 0o666); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if want, err := os.ReadFile(golden); err != nil || string(want) != out.String() {
+				t.Errorf("%s has changed (go test -update rewrites it): %v\n%s", golden, err, out.String())
+			}
 		}
 	}
 }

@@ -12,13 +12,13 @@ import (
 	"dialwright/scenarios/sample"
 )
 
-// Page is what the answers say.
-func (r *Result) Page() *columns.Page {
+// Detail is everything that the answers say.
+func (r *Result) Detail() *columns.Page {
 	p := &columns.Page{}
 	for i, f := range r.Answers {
 		task := f.Use.Task
 		if i == 0 || r.Answers[i-1].Use.Task != task {
-			p.Heading(fmt.Sprintf("%s; on the %s knob, %s", task.Heading(), f.Use.Knob.Name, r.Study.Profile.Name))
+			p.Heading(fmt.Sprintf("%s; on %s, %s", task.Heading(), f.Use.Knob.Called(), r.Study.Profile.Name))
 			rows := [][]string{}
 			for _, g := range r.Answers[i:] {
 				if g.Use.Task != task {
@@ -45,11 +45,11 @@ func (r *Result) Page() *columns.Page {
 		if len(f.Worst) > 0 {
 			var worst []string
 			for _, x := range f.Worst {
-				worst = append(worst, fmt.Sprintf("trial %d (%s)", x.Trial, clicks(x.Steps)))
+				worst = append(worst, fmt.Sprintf("trial %d (%s)", x.Trial, counted(x.Steps)))
 			}
 			again := ""
 			if r.Study.Replay != nil {
-				again = fmt.Sprintf("; see one with follow %s --seed %d --trial %d", r.Study.Replay(task.Name, f.Operator), r.Study.Seed, f.Worst[0].Trial)
+				again = "; see one with " + r.again(f)
 			}
 			p.Item("worst: " + strings.Join(worst, ", ") + again)
 		}
@@ -74,6 +74,11 @@ func (r *Result) partial() string {
 		done += f.Len()
 	}
 	return fmt.Sprintf("Partial: interrupted after %d of %d trials; lines that were not begun are left out.", done, r.Study.Trials*len(r.Study.Tasks)*len(r.Study.Operators))
+}
+
+// again is the command that shows the worst trial of an answer.
+func (r *Result) again(f *Answer) string {
+	return fmt.Sprintf("follow %s --seed %d --trial %d", r.Study.Replay(f.Use.Task.Name, f.Operator), r.Study.Seed, f.Worst[0].Trial)
 }
 
 // growth says how often the quarters overshot.
@@ -120,8 +125,53 @@ func (r *Result) tasks() []*scenarios.Task {
 	return list
 }
 
-// mostLines is how many sizes a histogram shows; larger ones share its last line.
+// mostLines is how many sizes a histogram shows; larger ones share its last line, which
+// never holds more than a tenth of them.
 const mostLines = 8
+
+// bin is a line of a histogram: the sizes from one to another, and how many there are.
+type bin struct {
+	from, to int64
+	trials   int
+	open     bool // sizes beyond are in it too
+}
+
+// bins divides sizes, 1 and more, into lines of equal width, the narrowest that leave
+// no more than a tenth for what lies beyond the last.
+func bins(sizes map[int64]int) []bin {
+	all, largest := 0, int64(0)
+	for s, n := range sizes {
+		all, largest = all+n, max(largest, s)
+	}
+	for width := int64(1); ; width++ {
+		last := width*(mostLines-1) + 1 // where the open line begins
+		beyond := 0
+		for s, n := range sizes {
+			if s >= last {
+				beyond += n
+			}
+		}
+		if largest > width*mostLines && 10*beyond > all {
+			continue
+		}
+		var list []bin
+		for from := int64(1); from <= largest && len(list) < mostLines; from += width {
+			b := bin{from: from, to: from + width - 1}
+			if b.open = len(list) == mostLines-1 && b.to < largest; b.open {
+				b.to = largest
+			}
+			for s, n := range sizes {
+				if s >= b.from && s <= b.to {
+					b.trials += n
+				}
+			}
+			if b.trials > 0 || width > 1 {
+				list = append(list, b)
+			}
+		}
+		return list
+	}
+}
 
 // histogram draws the sizes of the overshoots of a ring.
 func (r *Result) histogram(p *columns.Page, f *Answer, ring Ring) {
@@ -132,40 +182,38 @@ func (r *Result) histogram(p *columns.Page, f *Answer, ring Ring) {
 	if name != "" {
 		name += ": "
 	}
-	sizes := sortedSizes(ring.Sizes)
-	if len(sizes) == 0 {
+	lines := bins(ring.Sizes)
+	if len(lines) == 0 {
 		p.Item(name + "never past the target")
 		return
 	}
 	p.Item(fmt.Sprintf("%spast the target in %s %% of the trials, by", name, sample.Percent(ring.Share)))
-	most, beyond := 0, 0
-	for i, s := range sizes {
-		most = max(most, ring.Sizes[s])
-		if i >= mostLines-1 {
-			beyond += ring.Sizes[s]
+	most := slices.MaxFunc(lines, func(a, b bin) int { return a.trials - b.trials }).trials
+	for _, b := range lines {
+		what := counted(b.from)
+		if b.to > b.from && !b.open {
+			what = fmt.Sprintf("%d to %s", b.from, counted(b.to))
 		}
-	}
-	most = max(most, beyond)
-	for i, s := range sizes {
-		n, what := ring.Sizes[s], fmt.Sprintf("%s (%s)", f.units(ring, s), clicks(s))
-		if len(f.Use.Task.Digits) > 0 {
-			what = clicks(s)
+		if len(f.Use.Task.Digits) == 0 {
+			units := f.units(ring, b.from)
+			if b.to > b.from && !b.open {
+				units += " to " + f.units(ring, b.to)
+			}
+			what = fmt.Sprintf("%s (%s)", units, what)
 		}
-		if i == mostLines-1 && len(sizes) > mostLines {
-			n, what = beyond, what+" or more"
+		if b.open {
+			what += " or more"
 		}
-		if i == mostLines {
-			return
-		}
-		p.Bar(what, 100*float64(n)/float64(ring.Trials), float64(n)/float64(most))
+		p.Bar(what, 100*float64(b.trials)/float64(ring.Trials), float64(b.trials)/float64(most))
 	}
 }
 
-func clicks(n int64) string {
+// counted writes a number of steps.
+func counted(n int64) string {
 	if n == 1 {
-		return "1 click"
+		return "1 step"
 	}
-	return fmt.Sprintf("%d clicks", n)
+	return fmt.Sprintf("%d steps", n)
 }
 
 // causesText lists the causes, the most frequent first.
@@ -399,7 +447,7 @@ func sortedSizes(sizes map[int64]int) []int64 {
 // units writes so many steps of a ring in the task's own units.
 func (f *Answer) units(ring Ring, steps int64) string {
 	if len(f.Use.Task.Digits) > 0 {
-		return clicks(steps)
+		return counted(steps)
 	}
 	if ring.Name == "outer" {
 		steps *= f.Use.Task.PerOuter

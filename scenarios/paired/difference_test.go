@@ -97,13 +97,13 @@ func TestDifferencesMirror(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a, b := times(t)
 		d, m := CompareTimes(a, b, 10, source), CompareTimes(b, a, 10, source)
-		if m.Median.negated() != d.Median || m.Least != -d.Most || m.Most != -d.Least {
+		if m.Median.Negated() != d.Median || m.Least != -d.Most || m.Most != -d.Least {
 			t.Fatalf("medians %+v and %+v", d, m)
 		}
 		if m.Signs.P != d.Signs.P || m.Signs.Plus != d.Signs.Minus || m.Average.P != d.Average.P {
 			t.Fatalf("tests %+v and %+v", d, m)
 		}
-		e := m.Average.Mean.negated()
+		e := m.Average.Mean.Negated()
 		if w := d.Average.Mean; math.Abs(e.Low-w.Low)+math.Abs(e.High-w.High) > 1e-9 {
 			t.Fatalf("means %v and %v", w, e)
 		}

@@ -71,7 +71,8 @@ func (e Estimate) Sign() int {
 	return 0
 }
 
-func (e Estimate) negated() Estimate { return Estimate{-e.Value, -e.High, -e.Low} }
+// Negated returns the estimate of the same quantity with its sign turned.
+func (e Estimate) Negated() Estimate { return Estimate{-e.Value, -e.High, -e.Low} }
 
 // below tells p values and probabilities apart in units of 1e-12, so that the
 // last bit of a logarithm, which differs between processors, decides nothing.

@@ -228,7 +228,7 @@ func (v Verdict) overshoots() string {
 		return "; no difference found in overshoot"
 	}
 	if sign < 0 {
-		d = d.negated()
+		d = d.Negated()
 	}
 	d = Estimate{100 * d.Value, 100 * d.Low, 100 * d.High}
 	digits := digits(d, 0)
@@ -266,7 +266,7 @@ func amount(e Estimate, sign int) string {
 // within writes an interval in seconds, turned round for A being faster.
 func within(e Estimate, sign int) string {
 	if sign < 0 {
-		e = e.negated()
+		e = e.Negated()
 	}
 	digits := digits(e, 1)
 	low, high := number(e.Low, digits), number(e.High, digits)
