@@ -152,7 +152,7 @@ func (k *capture) run(ctx context.Context, name string, guidedGiven bool) error 
 	case last.Events == 0:
 		return failure{errors.Join(err, k.nothing(last))}
 	case path != "" && path != k.path:
-		fmt.Fprintf(columns.Gate(k.err), "what was recorded: %s\n", columns.Line(path))
+		fmt.Fprintf(printed(k.err), "what was recorded: %s\n", columns.Line(path))
 	}
 	coach.next(path)
 	switch {

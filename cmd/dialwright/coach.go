@@ -86,7 +86,7 @@ func (c *coach) ask(n recording.Notice) string {
 }
 
 // say writes a sentence that stays, within the width of a terminal.
-func (c *coach) say(s string) { c.ticker.say(columns.Wrap(s, columns.Width)) }
+func (c *coach) say(s string) { c.ticker.say(columns.Wrap(s, widthOf(c.w))) }
 
 // end sums up.
 func (c *coach) end(n recording.Notice) {
@@ -111,7 +111,7 @@ func (c *coach) end(n recording.Notice) {
 	if n.Events > 0 {
 		p.Text(fmt.Sprintf("%d events in %.1f s, %d counts in both directions%s.", n.Events, float64(n.Length)/1e9, n.Travel, lostText(", ", n.Dropped)))
 	}
-	_ = p.Print(c.w, columns.Width) // what is said meanwhile may be lost
+	_ = p.Print(c.w, widthOf(c.w)) // what is said meanwhile may be lost
 }
 
 // next says what the recording is good for.

@@ -69,11 +69,11 @@ It exits with 3 when something does not hold.`,
 			}
 			switch {
 			case all:
-				return evidence.All(w, checks)
+				return evidence.All(w, out.width(), checks)
 			case len(ids) > 0:
-				return evidence.Text(w, checks)
+				return evidence.Text(w, out.width(), checks)
 			}
-			return evidence.Summary(w, checks)
+			return evidence.Summary(w, out.width(), checks)
 		})
 		if err == nil && len(evidence.Broken(checks)) > 0 {
 			return errFalse

@@ -10,7 +10,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"dialwright/encoder/recording"
-	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
 	"dialwright/scenarios/fit"
 )
@@ -96,7 +95,7 @@ Without arguments it fits a simulated session on the demo's rig left-pulse.`,
 				h.Inputs = append(h.Inputs, read...)
 				return writeJSON(w, h, r.Report())
 			}
-			if err := r.Page().Print(w, columns.Width); err != nil || len(args)+len(counts) > 0 || out.quiet {
+			if err := r.Page().Print(w, out.width()); err != nil || len(args)+len(counts) > 0 || out.quiet {
 				return err
 			}
 			_, err := fmt.Fprint(w, ownKnob)
@@ -126,7 +125,7 @@ Without arguments it fits a simulated session on the demo's rig left-pulse.`,
 			hint += x.flag + quoted(x.path)
 		}
 		if !out.quiet {
-			fmt.Fprintln(columns.Gate(s.err), hint)
+			fmt.Fprintln(printed(s.err), hint)
 		}
 		return nil
 	}

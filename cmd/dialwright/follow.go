@@ -13,7 +13,6 @@ import (
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
-	"dialwright/scenarios/columns"
 	"dialwright/scenarios/follow"
 	"dialwright/scenarios/trial"
 )
@@ -66,7 +65,7 @@ or overshoot have done, as the simulated person turned the knob.`,
 			if out.format == "json" {
 				return writeJSON(w, in.header("follow", false), t.Report())
 			}
-			return t.Page(t.said, t.warnings).Print(w, columns.Width)
+			return t.Page(t.said, t.warnings).Print(w, out.width())
 		})
 	}
 	return c

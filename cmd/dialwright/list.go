@@ -64,7 +64,7 @@ func newList(s streams) *cobra.Command {
 				}
 				for _, item := range l.items() {
 					name := fmt.Sprintf("  %-18s  ", item.Name)
-					about := columns.Wrap(strings.Repeat(" ", len(name))+item.About, columns.Width)
+					about := columns.Wrap(strings.Repeat(" ", len(name))+item.About, out.width())
 					if _, err := fmt.Fprintln(w, name+about[len(name):]); err != nil {
 						return err
 					}

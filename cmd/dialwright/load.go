@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"os"
 	"runtime"
 	"slices"
 
@@ -90,7 +91,7 @@ func (i *inputs) operatorFlag(f *pflag.FlagSet, usage string) {
 }
 
 func (i *inputs) taskFlag(f *pflag.FlagSet) {
-	f.StringArrayVar(&i.tasks, "task", nil, "only this task: a built-in name or a file (repeatable)")
+	f.StringArrayVar(&i.tasks, "task", nil, "only this task: a built-in name, the beginning of several (hf-20m) or a file (repeatable)")
 }
 
 func (i *inputs) trialFlags(f *pflag.FlagSet, trials int) {
@@ -186,7 +187,7 @@ func (i *inputs) loadPanel() (*scenarios.Panel, error) {
 		return p, nil
 	}
 	var tasks []*scenarios.Task
-	for _, name := range i.tasks {
+	for _, name := range i.named(i.tasks) {
 		t, err := i.taskOn(p, name)
 		if err != nil {
 			return nil, err
@@ -194,6 +195,18 @@ func (i *inputs) loadPanel() (*scenarios.Panel, error) {
 		tasks = append(tasks, t)
 	}
 	return p.Only(tasks...), nil
+}
+
+// named puts the members of a family of tasks in the place of its name.
+func (i *inputs) named(tasks []string) (all []string) {
+	for _, name := range tasks {
+		members := family(name, i.Tasks.Names)
+		if _, err := os.Stat(name); err == nil || i.Tasks.Find(name) != nil || len(members) == 0 {
+			members = []string{name}
+		}
+		all = append(all, members...)
+	}
+	return all
 }
 
 // taskOn returns the task of a name: the panel's own where it has one, else a

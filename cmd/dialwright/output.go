@@ -89,7 +89,11 @@ func (o *output) write(partial bool, render func(io.Writer) error) error {
 	}
 	var err error
 	if o.path == "" || o.path == "-" {
-		err = file.Aside(o.ctx, func() error { _, err := columns.Gate(o.out).Write(text.Bytes()); return err })
+		out := columns.Gate(o.out)
+		if slices.Contains([]string{"table", "markdown"}, o.format) {
+			out = printed(o.out)
+		}
+		err = file.Aside(o.ctx, func() error { _, err := out.Write(text.Bytes()); return err })
 	} else {
 		err = o.writeFile(o.path, partial, text.Bytes())
 	}
@@ -111,7 +115,7 @@ func (o *output) writeFile(path string, partial bool, text []byte) error {
 	force := o.force
 	if partial && !special(path) {
 		path, force = beside(path, "partial"), false
-		fmt.Fprintf(columns.Gate(o.err), "what is finished: %s\n", columns.Line(path))
+		fmt.Fprintf(printed(o.err), "what is finished: %s\n", columns.Line(path))
 	}
 	return file.WriteOutput(o.ctx, path, force, func(w io.Writer) error {
 		_, err := w.Write(text)
@@ -175,7 +179,7 @@ func (o *output) result(in *inputs, command string, partial bool, r described, r
 		case "json":
 			return writeJSON(w, in.header(command, partial), report())
 		}
-		return o.page(r).Print(w, columns.Width)
+		return o.page(r).Print(w, o.width())
 	})
 }
 

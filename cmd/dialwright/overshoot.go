@@ -21,9 +21,10 @@ func newOvershoot(s streams) *cobra.Command {
 		Short: "Find out how far past the target a number goes, how often, and why",
 		Long: `Overshoot dials a task many times and counts by how much the number went past its
 target, ring by ring, with the cause of each. Without a task it takes the panel's
-radio tasks; hf takes tuning on 20 m at its three tolerances.`,
+radio tasks; the beginning of several names takes all of them: hf-20m is tuning on
+20 m at its three tolerances.`,
 		Example: `  dialwright overshoot com-25 --profile power
-  dialwright overshoot hf
+  dialwright overshoot hf-20m
   dialwright overshoot transponder --operator novice --trials-out trials.csv`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: completeNames(in.Tasks.Names),
@@ -111,20 +112,14 @@ func (i *inputs) overshoot(names []string) (*overshoot.Study, error) {
 			s.Tasks = panel.Served()
 		}
 	}
-	for _, name := range names {
-		tasks := []string{name}
-		if name == "hf" {
-			tasks = []string{"hf-20m-20hz", "hf-20m-50hz", "hf-20m-200hz"}
+	for _, name := range i.named(names) {
+		t, err := i.taskOn(panel, name)
+		if err != nil {
+			faults = append(faults, err)
+			continue
 		}
-		for _, name := range tasks {
-			t, err := i.taskOn(panel, name)
-			if err != nil {
-				faults = append(faults, err)
-				continue
-			}
-			asked[t.Name] = name
-			s.Tasks = append(s.Tasks, panel.Only(t).Served()[0])
-		}
+		asked[t.Name] = name
+		s.Tasks = append(s.Tasks, panel.Only(t).Served()[0])
 	}
 	var rest string
 	if i.panel != defaultPanel {

@@ -160,18 +160,6 @@ func (o *output) onTerminal() bool {
 	return ok && (o.path == "" || o.path == "-") && term.IsTerminal(int(f.Fd()))
 }
 
-// unicodeLocale says whether the locale can show more than ASCII. The first of
-// these variables that is set decides.
-func unicodeLocale() bool {
-	for _, name := range []string{"LC_ALL", "LC_CTYPE", "LANG"} {
-		if v := os.Getenv(name); v != "" {
-			v = strings.ToLower(strings.ReplaceAll(v, "-", ""))
-			return strings.Contains(v, "utf8")
-		}
-	}
-	return false
-}
-
 // commandLine returns the command with the flags that decide what a report says,
 // to be typed into a shell. Where the report goes and how many work on it decide
 // nothing.

@@ -50,7 +50,7 @@ type streams struct {
 // run is the whole program: it takes what main takes from the system and returns
 // the exit code.
 func run(ctx context.Context, args []string, in io.Reader, out, err io.Writer) (code int) {
-	said := columns.Gate(err)
+	said := printed(err)
 	defer func() {
 		if p := recover(); p != nil {
 			fmt.Fprintf(said, "dialwright panicked, which it must never do: %v\nplease report this line, what follows and the files that were used: dialwright %s\n%s",
@@ -120,14 +120,11 @@ For simulators, training desks, hobby panels and receivers; not for certified
 aircraft equipment or navigation.`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		Args:          cobra.NoArgs,
 		Version:       version(),
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.PersistentPreRunE = func(c *cobra.Command, args []string) error { return noneEmpty(c, args) }
-	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return fmt.Errorf("%s; %s --help lists the flags", columns.Line(err.Error()), c.CommandPath())
-	})
 	root.AddCommand(newCompare(s), newOvershoot(s), newExplain(s), newTune(s), newFit(s), newExport(s), newReport(s), newFollow(s), newCapture(s), newNew(s), newShow(s), newList(s), newCheck(s), newEvidence(s), newLicences(s))
+	forgive(s, root)
 	return root
 }

@@ -162,7 +162,11 @@ func (g *goal) read() (aim tune.Aim, overshoot, lost float64, err error) {
 func capped(flag, text string) (float64, error) {
 	v, err := scenarios.Share.Parse(text)
 	if err != nil || v < 0 || v > 1 {
-		return 0, fmt.Errorf("--%s: %s; a share from 0%% to 100%% would do", flag, scenarios.Shown(text))
+		would := "a share from 0% to 100%"
+		if v, err := scenarios.Share.Parse(text + "%"); err == nil && v >= 0 && v <= 1 {
+			would = text + "%"
+		}
+		return 0, fmt.Errorf("--%s: %s; %s would do", flag, scenarios.Shown(text), would)
 	}
 	return v, nil
 }

@@ -26,10 +26,10 @@ import (
 
 // Part is the geometry of a rotary encoder and what its data sheet promises.
 type Part struct {
-	Name      string // cycles x detents: "15x30"
+	Name      string // cycles x detents: "15x30"; of a smooth one its kind and cycles
 	Sheet     string // maker and series, as on the sheet
 	Cycles    int    // per turn (PPR)
-	Detents   int    // per turn
+	Detents   int    // per turn; 0 is smooth
 	Bounce    time.Duration
 	BounceRPM float64 // the speed at which the bounce was measured, turns a minute
 	MaxRPM    float64 // 0 where the sheet does not say
@@ -56,7 +56,7 @@ var presets = []struct {
 //go:embed parts.csv
 var sheets string
 
-// Parts returns the presets.
+// Parts returns the presets, a smooth one last.
 var Parts = sync.OnceValue(func() []Part {
 	t := read(sheets)
 	parts := make([]Part, len(presets))
@@ -75,8 +75,12 @@ var Parts = sync.OnceValue(func() []Part {
 			Source:    t.at(row, "source"),
 		}
 	}
-	return parts
+	return append(parts, smooth)
 })
+
+// smooth is an optical encoder: light barriers instead of contacts, so nothing bounces,
+// and no detents. Cycles: common practice, no source.
+var smooth = Part{Name: "optical-64", Sheet: "optical, smooth: no detents, no contact that bounces", Cycles: 64, Source: "common practice, no source"}
 
 // Names returns the names of the parts.
 func Names() []string { return namesOf(Parts(), func(p Part) string { return p.Name }) }

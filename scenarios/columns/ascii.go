@@ -1,10 +1,10 @@
 package columns
 
 import (
-	"cmp"
 	"strings"
 	"unicode"
 
+	"github.com/clipperhouse/displaywidth"
 	"golang.org/x/text/unicode/norm"
 )
 
@@ -31,13 +31,6 @@ func ASCII(s string) string {
 	return out.String()
 }
 
-// UTF8 says whether a locale writes UTF-8, by the values of LC_ALL, LC_CTYPE and LANG,
-// the first that is set. Where none is, as on Windows, it does.
-func UTF8(all, ctype, lang string) bool {
-	s := strings.ToLower(cmp.Or(all, ctype, lang, "utf-8"))
-	return strings.Contains(s, "utf-8") || strings.Contains(s, "utf8")
-}
-
 // Hang breaks the lines of a text that are longer than so many columns between words.
 // What follows stands under the words that a wide blank sets apart, as in a list of
 // flags, or is indented like its line.
@@ -46,10 +39,12 @@ func Hang(s string, width int) string {
 	for line := range strings.Lines(s) {
 		text := strings.TrimRight(line, " \n")
 		head := len(text) - len(strings.TrimLeft(text, " "))
-		if i := strings.LastIndex(text, "   "); i > head && i < width/2 {
-			head = i + 3
+		if i := strings.Index(text[head:], "  "); i > 0 {
+			if i += head; i < width*2/3 {
+				head = len(text) - len(strings.TrimLeft(text[i:], " "))
+			}
 		}
-		indent := strings.Repeat(" ", min(head, width/2))
+		indent := strings.Repeat(" ", displaywidth.String(text[:head]))
 		broken := Wrap(indent+text[head:], width)
 		out.WriteString(text[:head] + broken[len(indent):])
 		if strings.HasSuffix(line, "\n") {

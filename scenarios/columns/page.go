@@ -167,3 +167,11 @@ func Wrap(s string, width int) string {
 
 // Percent writes a share of 1 without decimals.
 func Percent(share float64) string { return fmt.Sprintf("%.0f", 100*share) }
+
+// Either lists words of which one is wanted.
+func Either(words []string) string {
+	if n := len(words); n > 1 {
+		return strings.Join(words[:n-1], ", ") + " or " + words[n-1]
+	}
+	return strings.Join(words, "")
+}

@@ -165,7 +165,7 @@ func TestTheSummaryHasAtMost30Lines(t *testing.T) {
 	}
 	for n, checks := range map[string][]Check{"few": printed(), "many": many, "none": nil, "computed": computed} {
 		var b strings.Builder
-		if err := Summary(&b, checks); err != nil {
+		if err := Summary(&b, 80, checks); err != nil {
 			t.Fatal(err)
 		}
 		if lines := strings.Count(b.String(), "\n"); lines > 30 {

@@ -129,7 +129,7 @@ func Verdict(checks []Check) string {
 
 // Summary writes what a reader wants first, in at most 30 lines of 80 columns: the
 // verdict, what does not hold, the kinds, and the figures that say most.
-func Summary(w io.Writer, checks []Check) error {
+func Summary(w io.Writer, width int, checks []Check) error {
 	const lines = 30
 	var head, foot strings.Builder
 	var p columns.Page
@@ -146,20 +146,20 @@ func Summary(w io.Writer, checks []Check) error {
 			if c.Holds == nil {
 				why = c.Reason
 			}
-			p.Text(cut(fmt.Sprintf(" %-5s%-4s %s: %s", word, c.ID, c.What, why)))
+			p.Text(cut(fmt.Sprintf(" %-5s%-4s %s: %s", word, c.ID, c.What, why), width))
 		}
 	}
 	if listed > most {
 		p.Text(fmt.Sprintf(" and %d more: --all", listed-most))
 	}
 	p.Table([]string{"", "set", "checked", "hold", "do not", "open", "shown", "not compared"}, byKind(checks))
-	if err := p.Print(&head, columns.Width); err != nil {
+	if err := p.Print(&head, width); err != nil {
 		return err
 	}
 	p = columns.Page{}
 	p.Text(notFound)
 	p.Text("evidence A4: one check in full, with its source. --all: every check, and what a figure of overshoot is worth.")
-	if err := p.Print(&foot, columns.Width); err != nil {
+	if err := p.Print(&foot, width); err != nil {
 		return err
 	}
 	room := lines - strings.Count(head.String()+foot.String(), "\n") - 1
@@ -175,7 +175,7 @@ func Summary(w io.Writer, checks []Check) error {
 	if figures != nil {
 		p = columns.Page{}
 		p.Table([]string{"", "published", "here"}, figures)
-		if err := p.Print(w, columns.Width); err != nil {
+		if err := p.Print(w, width); err != nil {
 			return err
 		}
 	}
@@ -184,9 +184,9 @@ func Summary(w io.Writer, checks []Check) error {
 }
 
 // cut shortens a line to the width of a terminal.
-func cut(s string) string {
-	if r := []rune(s); len(r) > columns.Width {
-		return string(r[:columns.Width-1]) + "…"
+func cut(s string, width int) string {
+	if r := []rune(s); len(r) > width {
+		return string(r[:width-1]) + "…"
 	}
 	return s
 }
@@ -203,8 +203,8 @@ func byKind(checks []Check) (rows [][]string) {
 	return rows
 }
 
-// Text writes checks in full for a terminal of 80 columns.
-func Text(w io.Writer, checks []Check) error {
+// Text writes checks in full for a terminal of so many columns.
+func Text(w io.Writer, width int, checks []Check) error {
 	var p columns.Page
 	for i, c := range checks {
 		if i > 0 {
@@ -223,12 +223,12 @@ func Text(w io.Writer, checks []Check) error {
 		}
 		p.Item("source: " + c.Source + " (" + string(c.Status) + ")")
 	}
-	return p.Print(w, columns.Width)
+	return p.Print(w, width)
 }
 
 // All writes every check in full, and how they stand.
-func All(w io.Writer, checks []Check) error {
-	if err := Text(w, checks); err != nil {
+func All(w io.Writer, width int, checks []Check) error {
+	if err := Text(w, width, checks); err != nil {
 		return err
 	}
 	var p columns.Page
@@ -237,7 +237,7 @@ func All(w io.Writer, checks []Check) error {
 	p.Table([]string{"", "set", "checked", "hold", "do not", "open", "shown", "not compared"}, byKind(checks))
 	p.Text("")
 	p.Text(NotValidated)
-	return p.Print(w, columns.Width)
+	return p.Print(w, width)
 }
 
 // Markdown writes the checks as a table.
