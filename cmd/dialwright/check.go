@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -18,12 +19,23 @@ func newCheck(s streams) *cobra.Command {
 		Use:   "check FILE ...",
 		Short: "Check files; with --schema, print a JSON Schema for editors",
 		Long: `Check reads rigs, panels, profiles, tasks and operators and names everything that
-is wrong with them. It exits with 3 when a file has faults.`,
+is wrong with them. It exits with 3 when a file has faults.
+
+With --schema it prints the JSON Schema of a kind of file (rig, profile, panel, task,
+operator) or of what a command writes with --format json (compare, overshoot, explain,
+tune, fit, follow, evidence, report). Results say their format, now 1: the number rises
+when a field goes away or changes its meaning, its unit or its kind. New fields may
+come at any time, and the words of sentences may change.`,
 		Example: `  dialwright check my-rig.yaml my-panel.yaml
-  dialwright check --schema rig`,
+  dialwright check --schema rig
+  dialwright check --schema compare`,
 	}
-	c.Flags().StringVar(&kind, "schema", "", "print the JSON Schema of this kind of file: rig, profile, panel, task, operator")
-	mustComplete(c, "schema", file.Kinds)
+	c.Flags().StringVar(&kind, "schema", "", "print the JSON Schema of a kind of file, or of a command's JSON")
+	kinds := slices.Clone(file.Kinds)
+	for _, r := range results {
+		kinds = append(kinds, r.command)
+	}
+	mustComplete(c, "schema", kinds)
 	out := newOutput(s, c, "table", "json")
 	c.Args = func(_ *cobra.Command, args []string) error {
 		if (kind == "") == (len(args) == 0) {
@@ -36,7 +48,10 @@ is wrong with them. It exits with 3 when a file has faults.`,
 			return err
 		}
 		if kind != "" {
-			text, err := file.Schema(kind)
+			text, err := resultSchema(kind)
+			if text == nil && err == nil {
+				text, err = file.Schema(kind)
+			}
 			if err != nil {
 				return err
 			}

@@ -61,11 +61,7 @@ It exits with 3 when something does not hold.`,
 			case "markdown":
 				return evidence.Markdown(w, checks)
 			case "json":
-				type report struct {
-					Kinds  map[evidence.Kind]evidence.Tally `json:"kinds"`
-					Checks []evidence.Check                 `json:"checks"`
-				}
-				return writeJSON(w, in.header("evidence", partial), report{evidence.ByKind(checks), checks})
+				return writeJSON(w, in.header("evidence", partial), evidenceReport{evidence.ByKind(checks), checks})
 			}
 			switch {
 			case all:

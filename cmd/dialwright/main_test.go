@@ -16,6 +16,9 @@ import (
 var update = flag.Bool("update", false, "rewrite the expected output in testdata/script")
 
 func TestMain(m *testing.M) {
+	if os.Getenv("LC_ALL") == "" { // a script may ask for another
+		os.Setenv("LC_ALL", "C.UTF-8")
+	}
 	testscript.Main(m, map[string]func(){"dialwright": main})
 }
 

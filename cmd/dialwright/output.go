@@ -205,6 +205,7 @@ func (o *output) warned(p *columns.Page) *columns.Page {
 type header struct {
 	Command string       `json:"command"`
 	Version string       `json:"version"`
+	Format  int          `json:"format"` // see resultFormat
 	Seed    uint64       `json:"seed"`
 	Partial bool         `json:"partial"`
 	Inputs  []file.Input `json:"inputs"`
@@ -215,7 +216,7 @@ func (i *inputs) header(command string, partial bool) header {
 	if used == nil {
 		used = []file.Input{}
 	}
-	return header{command, version(), i.seed, partial, used}
+	return header{command, version(), resultFormat, i.seed, partial, used}
 }
 
 // writeJSON writes a result with its header: the fields of both stand side by

@@ -1,0 +1,121 @@
+package main
+
+import (
+	"encoding/json"
+	"path"
+	"reflect"
+	"strings"
+
+	"github.com/invopop/jsonschema"
+
+	"dialwright/scenarios/compare"
+	"dialwright/scenarios/evidence"
+	"dialwright/scenarios/explain"
+	"dialwright/scenarios/fit"
+	"dialwright/scenarios/follow"
+	"dialwright/scenarios/overshoot"
+	"dialwright/scenarios/report"
+	"dialwright/scenarios/tune"
+)
+
+// resultFormat is the format of JSON results. It rises when a field goes away or
+// changes its meaning, its unit or its kind; new fields may come at any time, and the
+// words of sentences (sentence, verdict, advice) may change.
+const resultFormat = 1
+
+// evidenceReport is what evidence writes.
+type evidenceReport struct {
+	Kinds  map[evidence.Kind]evidence.Tally `json:"kinds"`
+	Checks []evidence.Check                 `json:"checks"`
+}
+
+// results are the commands with a schema for their JSON, by what they write below the
+// header.
+var results = []struct {
+	command string
+	report  any
+}{
+	{"compare", compare.Report{}}, {"overshoot", overshoot.Report{}}, {"explain", explain.Report{}}, {"tune", tune.Report{}},
+	{"fit", fit.Report{}}, {"follow", follow.Report{}}, {"evidence", evidenceReport{}}, {"report", report.Report{}},
+}
+
+// resultSchema returns the JSON Schema of a command's JSON, made from the structures
+// that are written; nil for a command that has none.
+func resultSchema(command string) ([]byte, error) {
+	for _, r := range results {
+		if r.command != command {
+			continue
+		}
+		reflector := jsonschema.Reflector{
+			Anonymous: true, ExpandedStruct: true, AllowAdditionalProperties: true,
+			Namer: func(t reflect.Type) string { // of several packages, each with its Report
+				if t.Name() == "" || t.PkgPath() == "" {
+					return ""
+				}
+				return path.Base(t.PkgPath()) + "." + t.Name()
+			},
+		}
+		whole, defs := schemaOf(&reflector, r.report)
+		head, more := schemaOf(&reflector, header{})
+		for name, d := range more {
+			defs[name] = d
+		}
+		properties := whole["properties"].(map[string]any)
+		for name, p := range head["properties"].(map[string]any) {
+			properties[name] = p
+		}
+		properties["command"] = map[string]any{"const": command}
+		properties["format"] = map[string]any{"const": resultFormat}
+		required, _ := whole["required"].([]any)
+		whole["required"] = append(head["required"].([]any), required...)
+		whole["$defs"] = defs
+		whole["title"] = "dialwright " + command + " --format json"
+		return json.MarshalIndent(whole, "", "  ")
+	}
+	return nil, nil
+}
+
+// schemaOf returns the schema of a structure and those that it refers to. What is a
+// pointer may be null.
+func schemaOf(r *jsonschema.Reflector, of any) (whole, defs map[string]any) {
+	text, err := json.Marshal(r.Reflect(of))
+	if err == nil {
+		err = json.Unmarshal(text, &whole)
+	}
+	if err != nil {
+		panic(err) // the structures are part of the program
+	}
+	if defs, _ = whole["$defs"].(map[string]any); defs == nil {
+		defs = map[string]any{}
+	}
+	seen := map[reflect.Type]bool{}
+	var nullable func(t reflect.Type, properties map[string]any)
+	nullable = func(t reflect.Type, properties map[string]any) {
+		for t.Kind() == reflect.Pointer || t.Kind() == reflect.Slice || t.Kind() == reflect.Map {
+			t = t.Elem()
+		}
+		if t.Kind() != reflect.Struct || seen[t] && properties == nil {
+			return
+		}
+		seen[t] = true
+		if properties == nil {
+			d, _ := defs[r.Namer(t)].(map[string]any)
+			properties, _ = d["properties"].(map[string]any)
+		}
+		for i := range t.NumField() {
+			f := t.Field(i)
+			if f.Anonymous && f.Tag.Get("json") == "" {
+				nullable(f.Type, properties)
+				continue
+			}
+			name, options, _ := strings.Cut(f.Tag.Get("json"), ",")
+			p, ok := properties[name]
+			if ok && (f.Type.Kind() == reflect.Pointer || f.Type.Kind() == reflect.Slice || f.Type.Kind() == reflect.Map) && !strings.Contains(options, "omitempty") {
+				properties[name] = map[string]any{"anyOf": []any{p, map[string]any{"type": "null"}}}
+			}
+			nullable(f.Type, nil)
+		}
+	}
+	nullable(reflect.TypeOf(of), whole["properties"].(map[string]any))
+	return whole, defs
+}
