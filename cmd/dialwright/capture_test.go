@@ -306,7 +306,7 @@ func TestDevicesAreListedWithWhatWouldDo(t *testing.T) {
 		devices []recording.Listed
 		want    []string
 	}{
-		"one":      {[]recording.Listed{keyboard, knob}, []string{"event7: Quillmoor desk knob\n    dial, wheel; 1 button; 104 keys; key repeat after 250ms, then every 33ms\n", "    dialwright capture /dev/input/event7 --output knob.csv\n"}},
+		"one":      {[]recording.Listed{keyboard, knob}, []string{"event7: Quillmoor desk knob\n    dial, wheel; 1 button; 104 keys; key repeat after 250 ms, then every 33 ms\n", "    dialwright capture /dev/input/event7 --output knob.csv\n"}},
 		"refused":  {[]recording.Listed{{Path: "/dev/input/event0", Err: denied}}, []string{"event0: may not be read by you", "1 of 1 may not be read", "    sudo usermod -aG input $USER\n"}},
 		"keys":     {[]recording.Listed{keyboard}, []string{"104 keys\n", "If your knob types keys"}},
 		"gone":     {[]recording.Listed{knob, {Path: "/dev/input/event9", Err: errors.New("recording: unplugged")}}, []string{"event9: unplugged\n"}},

@@ -109,7 +109,11 @@ func operatorItems() []demo.Item {
 func partItems() []demo.Item {
 	var items []demo.Item
 	for _, p := range part.Parts() {
-		items = append(items, demo.Item{Name: p.Name, About: fmt.Sprintf("%d detents, %d cycles a turn, bounce up to %s; %s", p.Detents, p.Cycles, scenarios.Spoken(p.Bounce), p.Sheet)})
+		about := fmt.Sprintf("smooth, %d cycles a turn; %s", p.Cycles, p.Sheet)
+		if p.Detents > 0 {
+			about = fmt.Sprintf("%d detents, %d cycles a turn, bounce up to %s; %s", p.Detents, p.Cycles, scenarios.Spoken(p.Bounce), p.Sheet)
+		}
+		items = append(items, demo.Item{Name: p.Name, About: about})
 	}
 	return items
 }

@@ -173,7 +173,8 @@ func (i *inputs) loadPanel() (*scenarios.Panel, error) {
 		r, err = i.Rig(name)
 	}
 	faults = append(faults, err)
-	for _, name := range i.tasks {
+	tasks := i.named(i.tasks)
+	for _, name := range tasks {
 		_, err := i.Task(name)
 		faults = append(faults, err)
 	}
@@ -183,18 +184,18 @@ func (i *inputs) loadPanel() (*scenarios.Panel, error) {
 	if r != nil {
 		putRig(p, r)
 	}
-	if i.tasks == nil {
+	if tasks == nil {
 		return p, nil
 	}
-	var tasks []*scenarios.Task
-	for _, name := range i.named(i.tasks) {
+	var only []*scenarios.Task
+	for _, name := range tasks {
 		t, err := i.taskOn(p, name)
 		if err != nil {
 			return nil, err
 		}
-		tasks = append(tasks, t)
+		only = append(only, t)
 	}
-	return p.Only(tasks...), nil
+	return p.Only(only...), nil
 }
 
 // named puts the members of a family of tasks in the place of its name.

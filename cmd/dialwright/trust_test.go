@@ -101,7 +101,7 @@ func TestExitCodes(t *testing.T) {
 		{exitUsage, "name: ", []string{"new", "profile", "--name", "a\nb"}},
 		{exitUsage, "name: ", []string{"new", "task", "--name", "\u202e"}},
 		{exitUsage, "no target lies away from a start", []string{"compare", "plain", "--task", "still.yaml"}},
-		{exitUsage, "every number lies within 180 deg", []string{"compare", "plain", "--task", "wide.yaml"}},
+		{exitUsage, "every number lies within 180°", []string{"compare", "plain", "--task", "wide.yaml"}},
 		{exitUsage, "beyond what is computed", []string{"compare", "plain", "--task", "huge.yaml"}},
 		{exitUsage, "GB of memory", []string{"compare", "--trials", "100000000"}},
 		{exitUsage, "faulty.yaml:4:1: knbo", []string{"compare", "faulty2.yaml", "--rig", "faulty.yaml"}},

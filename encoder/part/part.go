@@ -80,7 +80,7 @@ var Parts = sync.OnceValue(func() []Part {
 
 // smooth is an optical encoder: light barriers instead of contacts, so nothing bounces,
 // and no detents. Cycles: common practice, no source.
-var smooth = Part{Name: "optical-64", Sheet: "optical, smooth: no detents, no contact that bounces", Cycles: 64, Source: "common practice, no source"}
+var smooth = Part{Name: "optical-64", Sheet: "optical: no contact that bounces", Cycles: 64, Source: "common practice, no source"}
 
 // Names returns the names of the parts.
 func Names() []string { return namesOf(Parts(), func(p Part) string { return p.Name }) }

@@ -1,6 +1,10 @@
 package compare
 
-import "dialwright/scenarios/sample"
+import (
+	"strings"
+
+	"dialwright/scenarios/sample"
+)
 
 // Report is the comparison as it is written in JSON.
 type Report struct {
@@ -49,7 +53,7 @@ func (r *Result) Report() Report {
 				m := v.Time.Median
 				x.Against = &AgainstReport{
 					sample.Finite(m.Value), sample.Finite(m.Low), sample.Finite(m.High),
-					sample.Round(v.Overshoot.Difference.Value), sample.Round(v.TimeP()), v.Sentence(),
+					sample.Round(v.Overshoot.Difference.Value), sample.Round(v.TimeP()), strings.ReplaceAll(v.Sentence(), "−", "-"),
 				}
 			}
 			p.Tasks = append(p.Tasks, x)

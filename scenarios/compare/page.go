@@ -123,7 +123,11 @@ func (r *Result) rank(p *columns.Page) {
 	by := r.beaten()
 	head := []string{"", "mean time, s", "overshoot, %", "lost, %"}
 	if len(r.Overall) > 1 {
-		head = append(head, "against "+r.Study.Candidates[0].Name+", s")
+		first := r.Study.Candidates[0].Name
+		if len([]rune(first)) > 16 { // the column has to fit beside the others
+			first = "the first"
+		}
+		head = append(head, "against "+first+", s")
 	}
 	var rows [][]string
 	for _, i := range r.Ranking {

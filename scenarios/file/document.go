@@ -340,6 +340,9 @@ func meant(written string, names []string) string {
 	if near := scenarios.Nearest(written, names); near != "" {
 		return "did you mean " + near + "?"
 	}
+	if len(names) > 20 { // who does not know the word looks for it in the list
+		return "one of " + strings.Join(names[:8], ", ") + " … would do; dialwright list has all"
+	}
 	return "one of " + strings.Join(names, ", ") + " would do"
 }
 
