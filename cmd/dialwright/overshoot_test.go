@@ -44,15 +44,15 @@ knobs:
 	again := regexp.MustCompile(`see one with (follow .*? --trial (\d+))`)
 	result := regexp.MustCompile(`^(\S+), trial (\d+) of seed (\d+): .* in ([\d.]+) s, (\d+) detents in (\d+) strokes`)
 	for _, x := range [][]string{
-		{"hf", "--panel", "rx.yaml"},
-		{"heading", "--panel", "rx.yaml"},
-		{"steps.yaml", "--panel", "rx.yaml", "--operator", "person.yaml"},
-		{"hf", "--rig", "right-relative"},
+		{"hf-20m", "--panel", "rx.yaml", "--profile", "power"},
+		{"heading", "--panel", "rx.yaml", "--profile", "power"},
+		{"steps.yaml", "--panel", "rx.yaml", "--operator", "person.yaml", "--profile", "power"},
+		{"hf-20m", "--rig", "right-relative", "--profile", "power"},
 		{"heading", "--profile", "press"}, // the knob has no push
-		{},
+		{"--profile", "power"},
 	} {
 		args := append([]string{"overshoot"}, x...)
-		args = append(args, "--trials", "60", "--seed", "7", "--trials-out", "trials.csv", "--force", "--quiet")
+		args = append(args, "--trials", "60", "--seed", "7", "--trials-out", "trials.csv", "--force", "--quiet", "--detail")
 		text := strings.Join(strings.Fields(said(t, args...)), " ")
 		file, err := os.Open("trials.csv")
 		if err != nil {

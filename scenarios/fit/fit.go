@@ -16,6 +16,34 @@
 // counts are laid beside those of many random rigs (Family): the ones that show the
 // same explain it, and vote on the link that loses the clicks.
 //
+// # A knob measured in five minutes
+//
+// Count. This needs no recorder, on any system. Switch acceleration off, one step a
+// click. Note the number, turn so many clicks in about such a time, look again: slowly,
+// at two easy paces, and in one flick:
+//
+//	dialwright fit --count 'turned 24 in 12s shown 24' --count 'turned 24 in 4.8s shown 24' \
+//	  --count 'turned 24 in 2.4s shown 17' --count 'turned 12 in 400ms shown 5'
+//
+// The count suspects; a recording knows. On Linux, dialwright capture asks for one slow
+// turn, a few fast ones, and some dialing, and keeps nothing but the knob. If you counted
+// the clicks of the fast turns, add --turned 144: then what is lost is known for sure.
+// Elsewhere record with what there is; the kind of file is found out:
+//
+//   - a web page that logs a gamepad's buttons, one JSON object a line:
+//     {"t_ms": 1034.5, "buttons": [0, 1]}; or HID reports: {"t_ms": 1034.5, "data": [1, 0]}
+//   - a logic analyser, or a microcontroller that prints microseconds, on the two
+//     contacts: CSV time_us,a,b. It also tells the bounce, and which scan and debounce
+//     would do
+//   - any other program that can write CSV time_s,control,event, the event being press,
+//     release, or a signed count
+//   - the knob on a Linux machine for a minute: evemu, libinput's recorder, or
+//     cat /dev/input/event5 > knob.bin
+//
+// The rest of the rig, which no recording shows, is in the file for you to fill in.
+//
+// # What a fit does not say
+//
 // A recording behind the bus says nothing of the contacts before it, nor of the
 // program and the display behind it; where the path sets the rhythm, it says nothing
 // of the hand. A fit knows of one person, so how people differ stays as it was.
