@@ -145,6 +145,9 @@ func TestKnobTurnedTooFastCountsBackwards(t *testing.T) {
 func TestDebounceLongerThanTheBounceGivesNoFalseCounts(t *testing.T) {
 	const scan = 250 * time.Microsecond
 	for _, part := range part.Parts() {
+		if part.Bounce == 0 {
+			continue // an optical one has nothing that chatters
+		}
 		bounce := int(part.Bounce / scan) // as many scans may fall into it
 		for debounce, some := range map[int]bool{1: true, 3: true, bounce / 3: true, bounce + 1: false, bounce + 5: false} {
 			rig := presses(time.Millisecond, time.Millisecond, quick)

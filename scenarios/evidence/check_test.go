@@ -111,9 +111,11 @@ func printed() []Check {
 
 func TestChecksArePrintedWhole(t *testing.T) {
 	checks := printed()
-	for name, print := range map[string]func(io.Writer, []Check) error{"all": All, "markdown": Markdown, "summary": Summary} {
+	for name, print := range map[string]func(io.Writer, int, []Check) error{
+		"all": All, "markdown": func(w io.Writer, _ int, checks []Check) error { return Markdown(w, checks) }, "summary": Summary,
+	} {
 		var b strings.Builder
-		if err := print(&b, checks); err != nil {
+		if err := print(&b, 80, checks); err != nil {
 			t.Fatal(err)
 		}
 		want := []string{"1 of 3 checks hold, 2 do not, 1 is open.", "set on 1 more", "2 are shown, not", "1 is published, not yet", "two", "three", "six", "no file", "Looked for and not found"}

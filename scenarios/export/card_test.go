@@ -80,14 +80,14 @@ func TestACardTellsWhatADetentIsWorth(t *testing.T) {
 		profile, task string
 		want          []string
 	}{
-		{"plain", "heading", []string{"a slow detent is 1 deg, a quick one 1 deg"}},
-		{"power", "heading", []string{"a slow detent is 1 deg, a quick one 10 deg"}},
+		{"plain", "heading", []string{"a slow detent is 1°, a quick one 1°"}},
+		{"power", "heading", []string{"a slow detent is 1°, a quick one 10°"}},
 		{"power", "altitude", []string{"a slow detent is 100 ft, a quick one 1000 ft"}},
-		{"power", "com-25", []string{"outer ring: a slow detent is 1000 kHz, a quick one 10000 kHz", "inner ring: a slow detent is 25 kHz, a quick one 250 kHz"}},
-		{"linear", "heading", []string{"a slow detent is 1 deg, a quick one about 9 deg"}}, // 1 + 3·2.5 = 8.5
-		{"coarse-pair", "heading", []string{"a slow detent is 1 deg, a quick one 10 deg"}},
-		{"coarse-pair", "nav", []string{"outer ring: a slow detent is 1000 kHz, a quick one 1000 kHz", "inner ring: a slow detent is 50 kHz, a quick one 50 kHz"}}, // stays plain
-		{"press", "heading", []string{"a slow detent is 1 deg, a quick one 1 deg; after a push 10 times as much"}},
+		{"power", "com-25", []string{"outer ring: a slow detent is 1 MHz, a quick one 10 MHz", "inner ring: a slow detent is 25 kHz, a quick one 250 kHz"}},
+		{"linear", "heading", []string{"a slow detent is 1°, a quick one about 9°"}}, // 1 + 3·2.5 = 8.5
+		{"coarse-pair", "heading", []string{"a slow detent is 1°, a quick one 10°"}},
+		{"coarse-pair", "nav", []string{"outer ring: a slow detent is 1 MHz, a quick one 1 MHz", "inner ring: a slow detent is 50 kHz, a quick one 50 kHz"}}, // stays plain
+		{"press", "heading", []string{"a slow detent is 1°, a quick one 1°; after a push 10 times as much"}},
 	} {
 		c, _ := card(t, panel, 3, profile(t, "plain"), profile(t, x.profile))
 		for _, k := range c.Knobs {
@@ -116,7 +116,7 @@ func TestACardTellsWhatTheCoarsePairIsWorth(t *testing.T) {
 		p.Settings = []scenarios.Setting{{Key: "firmware.coarse.above", Value: x.above}, {Key: "firmware.coarse.steps", Value: "10"}}
 		panel := demo.Panel("quillmoor")
 		c, _ := card(t, panel, 3, profile(t, "plain"), p)
-		want := fmt.Sprintf("a slow detent is 1 deg, a quick one %d deg", x.quick)
+		want := fmt.Sprintf("a slow detent is 1°, a quick one %d°", x.quick)
 		for _, k := range c.Knobs {
 			for _, task := range k.Tasks {
 				if task.Name == "heading" && task.Clicks[0] != want {
@@ -200,7 +200,7 @@ func TestACardNamesTheTaskThatStaysPlain(t *testing.T) {
 	coarse.Firmware.Coarse = encoder.Coarse{Above: 12, Steps: 10}
 	panel.Knobs[0].Outer = coarse
 	c, _ = card(t, panel, 1, profile(t, "plain"), scenarios.Profile{Name: "as it is"})
-	want := "outer ring: a slow detent is 1000 kHz, a quick one 10000 kHz|inner ring: a slow detent is 25 kHz, a quick one 25 kHz"
+	want := "outer ring: a slow detent is 1 MHz, a quick one 10 MHz|inner ring: a slow detent is 25 kHz, a quick one 25 kHz"
 	if got := strings.Join(c.Knobs[0].Tasks[0].Clicks, "|"); got != want {
 		t.Errorf("clicks %q, want %q", got, want)
 	}
@@ -415,7 +415,7 @@ func TestACardTellsWhereEachSettingIs(t *testing.T) {
 	if got := c.Knobs[0].Set; strings.Join(got, "\n") != strings.Join(want, "\n") {
 		t.Errorf("set %q, want %q", got, want)
 	}
-	if got := c.Knobs[0].Tasks[0].Clicks; len(got) != 1 || got[0] != "a slow detent is 1 deg, a quick one 1 deg; after a push 20 times as much" {
+	if got := c.Knobs[0].Tasks[0].Clicks; len(got) != 1 || got[0] != "a slow detent is 1°, a quick one 1°; after a push 20 times as much" {
 		t.Errorf("clicks %q", got)
 	}
 	c, _ = card(t, named("x"), 1, profile(t, "plain"), scenarios.Profile{Name: "x"})
