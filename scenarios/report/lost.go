@@ -21,8 +21,8 @@ func (r *Report) lost() []*figure.Figure {
 		}
 		f := &figure.Figure{
 			Name: named("lost", i, k.Knob), Title: "The " + short(k.Knob) + " knob: clicks lost by speed",
-			Caption: fmt.Sprintf("Clicks without a step of their own, by the time since the click before, with 95 %% intervals. All in all %s %% before, %s %% after.", percentText(before.share()), percentText(after.share())),
-			Alt:     fmt.Sprintf("The %s knob loses %s %% of its clicks before and %s %% after the change.", short(k.Knob), percentText(before.share()), percentText(after.share())),
+			Caption: fmt.Sprintf("Clicks without a step of their own, by the time since the click before, with 95 %% intervals. All in all %s %% before, %s %% after.", inPercent(before.share()), inPercent(after.share())),
+			Alt:     fmt.Sprintf("The %s knob loses %s %% of its clicks before and %s %% after the change.", short(k.Knob), inPercent(before.share()), inPercent(after.share())),
 			X:       figure.Axis{Label: "turning speed (clicks/s)", Zero: true}, Y: figure.Axis{Label: "clicks lost (%)", Zero: true},
 			Table: figure.Table{Header: []string{"clicks/s", "before: clicks", "lost (%)", "after: clicks", "lost (%)"}},
 		}
@@ -77,5 +77,5 @@ func (c Count) text() string {
 	if c.Detents == 0 {
 		return "–"
 	}
-	return percentText(c.share())
+	return inPercent(c.share())
 }

@@ -21,7 +21,7 @@ func (r *Report) stories() []*figure.Figure {
 
 func (s *StoryReport) figure(number int) *figure.Figure {
 	f := &figure.Figure{
-		Name: named("dialing", number, s.Kind, s.Task), Title: fmt.Sprintf("%s dialing: %s from %s to %s", upper(s.article()), short(s.Task), s.Start, s.Target),
+		Name: named("dialing", number, s.Kind, s.Task), Title: s.finding(),
 		Caption: fmt.Sprintf("Trial %d. The number on the screen over time; the strokes at the foot are clicks. Shaded: pulses that wait in the firmware, and where the number would be with them.", s.Trial),
 		X:       figure.Axis{Label: "time (s)", Zero: true}, Y: figure.Axis{Label: s.label()},
 		Table: figure.Table{Header: []string{"", "time (s)", "number (" + s.Unit + ")"}},
@@ -77,6 +77,15 @@ func (s *StoryReport) figure(number int) *figure.Figure {
 	}
 	f.Alt = upper(strings.Join(told, "; ") + ".")
 	return f
+}
+
+// finding is what the dialing shows.
+func (s *StoryReport) finding() string {
+	t := fmt.Sprintf("%s dialing of %s, %s to %s", upper(s.article()), short(s.Task), s.Start, s.Target)
+	if s.After == nil {
+		return t + ": " + timeOr(s.Before.Time, 1) + " s"
+	}
+	return t + ": " + timeOr(s.After.Time, 1) + " s instead of " + timeOr(s.Before.Time, 1) + " s"
 }
 
 func (s *StoryReport) article() string {
