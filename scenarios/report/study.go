@@ -127,7 +127,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 func (r *Result) live() *scenarios.Panel {
 	p := *r.Study.Panel
 	p.Knobs = slices.DeleteFunc(slices.Clone(p.Knobs), func(k scenarios.Knob) bool {
-		return slices.ContainsFunc(r.Tune.Dead, func(d tune.Dead) bool { return d.Knob == k.Name })
+		return !slices.ContainsFunc(r.Dialings, func(d *Dialing) bool { return d.Use.Knob.Name == k.Name })
 	})
 	return &p
 }
