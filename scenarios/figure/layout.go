@@ -21,6 +21,7 @@ type plot struct {
 	wanted   []wanted
 	barMarks []*Bars
 	lanes    []lane // nil: the rows are alike
+	row      length // of pairs; 0: as usual
 }
 
 const (
@@ -319,10 +320,10 @@ func (p *plot) rowNames(side length) {
 			l := p.lanes[i]
 			top, row = p.area.y0+l.top, l.bottom-l.top
 			if l.head != "" {
-				p.text(words, l.tone, 0, top-5*px, begin, l.head)
+				p.text(words, l.tone, side, top-5*px, begin, l.head)
 			}
 		}
-		if i > 0 && len(p.barMarks) == 0 {
+		if i > 0 && len(p.barMarks) == 0 && (p.lanes == nil || p.lanes[i].head == "") {
 			p.segment(grid, Quiet, p.area.x0, top, p.area.x1, top)
 		}
 		if p.above {

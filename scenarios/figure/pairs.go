@@ -63,6 +63,9 @@ func (p *plot) pairs(m Pairs, side, top length) length {
 	labels += 10 * px
 	above := p.w < pairWide
 	row, left := pairRow, side
+	if p.row > 0 {
+		row = p.row
+	}
 	if above {
 		row += lineStep
 	} else {

@@ -16,25 +16,26 @@ const (
 // its title large, and a line at the foot. Rows beyond what fits are left out, and
 // counted.
 func (f *Figure) Share(w io.Writer, foot string) error {
-	const side = 22 * px
+	const side, least = 22 * px, 21 * px
 	p := &plot{scene: &scene{w: shareWidth}, f: f}
-	y := length(20 * px)
+	y := length(14 * px)
 	for _, line := range bold().wrap(clean(f.Title), headlineSize, p.w-2*side, 2) {
-		y += 22 * px
+		y += 20 * px
 		p.text(headline, Ink, side, y, begin, line)
-		y += 6 * px
+		y += 5 * px
 	}
-	y += 8 * px
+	y += 6 * px
 	m, _ := f.pairs()
-	room := shareHeight - y - 100*px // less the key, the heads, the limit's name and the foot
+	room := shareHeight - y - 92*px // less the key, the heads, the limit's name and the foot
 	left := 0
-	if most := max(1, int(room/pairRow)); len(m.Rows) > most {
+	if most := max(1, int(room/least)); len(m.Rows) > most {
 		left = len(m.Rows) - most
 		m.Rows = m.Rows[:most]
 	}
+	p.row = min(32*px, room/length(max(1, len(m.Rows))))
 	p.pairs(m, side, y)
 	if left > 0 {
-		foot = plainNumber(float64(left)) + " more rows not shown. " + foot
+		foot = "And " + plainNumber(float64(left)) + " more. " + foot
 	}
 	p.text(quiet, Quiet, side, shareHeight-14*px, begin, cut(clean(foot), p.w-2*side))
 	p.h = shareHeight

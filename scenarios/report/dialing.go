@@ -124,25 +124,22 @@ func sameSettings(a, b []scenarios.Setting) bool {
 	return len(a) == len(b) && (len(a) == 0 || reflect.DeepEqual(a, b))
 }
 
-// main returns the task that the single dialings are shown of: the one that the
-// recommendation saves most time on in an hour, or where nothing is recommended,
-// the one that takes most.
+// main returns the task that the single dialings are shown of: the one that gains most
+// time a dialing, or where none gains any, the one that takes most in an hour.
 func (r *Result) main() *Dialing {
-	var best *Dialing
-	most := 0.0
-	for _, changed := range []bool{true, false} {
-		for _, d := range r.Dialings {
-			x := d.Use.PerHour * d.Before.Trials.Summary().Mean
-			if changed {
-				x = d.Use.PerHour * (d.Before.Trials.Summary().Mean - d.After.Trials.Summary().Mean)
-			}
-			if x > most && (d.Changed || !changed) {
-				best, most = d, x
-			}
-		}
-		if best != nil {
-			return best
+	best, most := r.Dialings[0], 0.0
+	for _, d := range r.Dialings {
+		if x := -less(d.After.Trials.Summary().Mean, d.Before.Trials.Summary().Mean); d.Changed && x > most {
+			best, most = d, x
 		}
 	}
-	return r.Dialings[0]
+	if most > 0 {
+		return best
+	}
+	for _, d := range r.Dialings {
+		if x := d.Use.PerHour * d.Before.Trials.Summary().Mean; x > most {
+			best, most = d, x
+		}
+	}
+	return best
 }

@@ -206,8 +206,9 @@ func TestFiguresShowTheNumbersOfTheJSON(t *testing.T) {
 		for _, f := range r.links() {
 			p := read(t, f, width)
 			m := p.find(t, "bars", "")
+			p.bar(t, f.Name+" hand and eye", m.paths, r.Explain.Ideal.Time.Value, 0)
 			for i, l := range r.Explain.Links {
-				p.bar(t, f.Name+" "+l.Link, m.paths, l.Time.Value, float64(i))
+				p.bar(t, f.Name+" "+l.Link, m.paths, l.Time.Value, float64(i+1))
 			}
 		}
 		for i, f := range r.stories() {
@@ -282,6 +283,9 @@ func TestFiguresShowTheNumbersOfTheJSON(t *testing.T) {
 			for _, g := range k.Gains {
 				var want []point
 				for _, x := range g.Points {
+					if x.PerS > f.X.Max {
+						break // this person hardly ever turns so fast
+					}
 					want = append(want, point{x.PerS, x.Gain})
 				}
 				p.on(t, f.Name, p.find(t, "line", g.Name), want)
@@ -294,7 +298,7 @@ func TestFiguresShowTheNumbersOfTheJSON(t *testing.T) {
 			p := read(t, f, width)
 			dots := p.find(t, "points", "tried").dots
 			n := 0
-			for _, x := range r.Tune.Front {
+			for _, x := range r.Search.Front {
 				if fmt.Sprintf("The %s knob: time against overshoot", short(x.Knob)) != f.Title {
 					continue
 				}

@@ -8,6 +8,7 @@ import (
 	"io"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"dialwright/scenarios/figure"
 	"dialwright/scenarios/file"
@@ -66,5 +67,5 @@ func (r *Result) share(w io.Writer, x *Report, f figure.Figure) error {
 			rigs = append(rigs, short(k.Rig))
 		}
 	}
-	return f.Share(w, fmt.Sprintf("Panel %s, rig %s, profile %s before. Simulated, %s operator. dialwright", short(x.Panel), listed(rigs), short(x.Profile), short(x.Operator)))
+	return f.Share(w, fmt.Sprintf("%s · %s · before: %s · %s operator, simulated", short(x.Panel), strings.Join(rigs, ", "), short(x.Profile), short(x.Operator)))
 }

@@ -22,7 +22,7 @@ const (
 )
 
 // alternatives are worked out for knobs that make a task slower, and for those that
-// take a task past the cap on overshoot.
+// take a task past the cap on overshoot, where something is gained all the same.
 func (r *Result) alternatives() []Alternative {
 	list := []Alternative{}
 	for _, reason := range []string{becauseSlower, becausePast} {
@@ -46,7 +46,10 @@ func (r *Result) alternatives() []Alternative {
 				panel = append(panel, d.After.Trials)
 			}
 		}
-		list = append(list, Alternative{left, reason, panel.Score().Report()})
+		x := Alternative{left, reason, panel.Score().Report()}
+		if reason == becauseSlower || x.Time.Value < r.Before.Seconds.Value {
+			list = append(list, x)
+		}
 	}
 	return list
 }
@@ -190,7 +193,7 @@ func (r *Report) caps() []string {
 	var alone []string
 	for _, t := range r.Tasks {
 		if past(t.After.Overshoot.Share, r.MaxOvershoot) {
-			alone = append(alone, fmt.Sprintf("%s (%s)", short(t.Task), was(t.Changed, inPercent(t.Before.Overshoot.Share), inPercent(t.After.Overshoot.Share))+" %"))
+			alone = append(alone, fmt.Sprintf("%s (%s)", short(t.Task), was(t.Changed, inPercent(t.Before.Overshoot.Share), inPercent(t.After.Overshoot.Share))))
 		}
 	}
 	if alone != nil {
@@ -226,10 +229,10 @@ func (r *Report) was(before string) string {
 
 // was writes a figure of a task, with what it was.
 func was(changed bool, before, after string) string {
-	if !changed {
-		return after
+	if !changed || before == after {
+		return after + " %, as before"
 	}
-	return becomes(before, after)
+	return becomes(before, after) + " %"
 }
 
 // about says what the report is of, and what the finding rests on.

@@ -67,6 +67,9 @@ func (g *Gain) flat() bool {
 	return true
 }
 
+// rare is one click in so many.
+const rare = 100
+
 func (k *Knob) gains(number int) *figure.Figure {
 	flat := true
 	for _, g := range k.Gains {
@@ -87,7 +90,10 @@ func (k *Knob) gains(number int) *figure.Figure {
 		if i > 0 {
 			all += x.After.Detents
 		}
-		if i > 0 && x.Before.Detents+x.After.Detents > 0 {
+	}
+	// The curve ends where this person hardly ever turns.
+	for i, x := range k.Rates {
+		if i > 0 && x.After.Detents*rare > all {
 			last = max(last, float64(i+1))
 		}
 	}

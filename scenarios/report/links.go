@@ -41,7 +41,7 @@ func (r *Report) links() []*figure.Figure {
 	f.Table.Rows = append(f.Table.Rows, []string{"all links", signedInterval(t.Time.Value, t.Time.Low, t.Time.High, 1), of(t.Overshoot), of(t.Lost)})
 	f.Title = fmt.Sprintf("Where the time goes: hand and eye take %s of %s s", inSeconds(hand), inSeconds(all))
 	if worst >= 0 && tenths(x.Links[worst].Time.Value) > 0 {
-		f.Title += fmt.Sprintf(", %s costs %s s", x.Links[worst].Link, inSeconds(x.Links[worst].Time.Value))
+		f.Title += fmt.Sprintf(", %s s go into %s", inSeconds(x.Links[worst].Time.Value), x.Links[worst].Link)
 	}
 	f.Alt = f.Title + "."
 	f.Marks = []figure.Mark{bars}

@@ -41,8 +41,8 @@ func (r *Result) Text(w io.Writer, o Origin, unicode bool) error {
 	}
 	p.Table([]string{"knob", "set", "time, s", "overshoot, %"}, rows)
 	p.Text("")
-	for _, s := range x.caps() {
-		p.Text(s)
+	if list := x.caps(); list != nil {
+		p.Text(strings.Join(list, " "))
 	}
 	for _, f := range slices.Concat(x.pairs(), x.links()) {
 		p.Text("")
