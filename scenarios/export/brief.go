@@ -36,6 +36,9 @@ func spaced(value string) string {
 	return value[:i] + " " + value[i:]
 }
 
+// tight is from how many letters on a row has no room to say the unit twice.
+const tight = 16
+
 // most is how many rows a card has room for.
 const most = 4
 
@@ -62,6 +65,9 @@ func (k *KnobCard) Leaves() []Leaf {
 			r := Row{Name: t.Name, Slow: d.Slow, Quick: d.Quick, Takes: t.Takes}
 			if i > 0 {
 				r.Takes = ""
+			}
+			if number, unit, ok := strings.Cut(d.Quick, " "); ok && len(d.Slow)+len(d.Quick) > tight && strings.HasSuffix(d.Slow, " "+unit) {
+				r.Quick = number
 			}
 			if d.Ring != "" {
 				r.Name = d.Ring + " ring"

@@ -276,7 +276,7 @@ func percent(e paired.Estimate) string {
 // Notes are what the card rests on, and the cautions.
 func (c *Card) Notes() []string {
 	lines := []string{
-		fmt.Sprintf("Simulated: operator %s, %d trials a task, seed %d. Before is %s. Times are medians from the target's appearance to the number standing on it; overshoot is the share of dialings that went past; in brackets 95 %% intervals.", c.Operator, c.Trials, c.Seed, c.Before),
+		fmt.Sprintf("Simulated: operator %s, %d trials a task, seed %d. Before is %s. A number takes the mean time; times before and after are medians, from the target's appearance to the number standing on it; overshoot is the share of dialings that went past; in brackets 95 %% intervals.", c.Operator, c.Trials, c.Seed, c.Before),
 		fmt.Sprintf("A slow detent is one of %d a second, a quick one of as many a second as this path lets through, up to %d.", slow, speeds[0]),
 	}
 	if c.Partial {

@@ -195,7 +195,11 @@ func (p *plot) pairColumn(c *PairColumn, m Pairs, from, to, room, top, row lengt
 		}{{pairBefore, "before", b, x.BeforeText, x.Before < x.After}, {pairAfter, "after", a, x.AfterText, x.Before >= x.After}} {
 			p.open(d.tone, attr{"data-dot", d.dot})
 			p.pairMarker(d.tone, d.x, y)
-			if d.left {
+			if d.dot == "before" && x.Before == x.After {
+				p.shut()
+				continue // its number is the other's
+			}
+			if d.left && x.Before != x.After {
 				p.text(words, d.tone, d.x-8*px, y+4*px, end, cut(clean(d.text), room))
 			} else {
 				p.text(words, d.tone, d.x+8*px, y+4*px, begin, cut(clean(d.text), room))

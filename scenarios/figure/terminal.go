@@ -344,7 +344,7 @@ func (t *terminal) lanes() {
 			}
 			x1, _ := column(p.x, min(v.To, p.x.hi), long)
 			sign := t.pen.upright
-			if l := []rune(t.fold(v.Letter)); len(l) == 1 {
+			if l := []rune(t.fold(v.Letter)); len(l) == 1 || len(l) > 1 && l[1] == ' ' { // what a click does stands beside its letter
 				sign = l[0]
 			}
 			for x := x0; x <= x1; x++ {

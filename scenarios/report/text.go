@@ -30,16 +30,19 @@ func (r *Result) Text(w io.Writer, o Origin, unicode bool) error {
 	p.Text("")
 	var rows [][]string
 	for _, s := range x.sets() {
-		what := []string{"leave it as it is"}
-		if !s.Keep {
-			what = nil
-			for _, i := range s.Items {
-				what = append(what, strings.TrimSpace(i.What+" "+i.How))
-			}
-		}
-		rows = append(rows, []string{s.Knob, strings.Join(what, "; "), s.Time, s.Overshoot})
+		rows = append(rows, []string{s.Knob, s.Tasks, s.Time, s.Overshoot})
 	}
-	p.Table([]string{"knob", "set", "time, s", "overshoot, %"}, rows)
+	p.Table([]string{"knob", "for", "time, s", "overshoot, %"}, rows)
+	for _, s := range x.sets() {
+		var what []string
+		for _, i := range s.Items {
+			what = append(what, strings.TrimSpace(i.What+" "+i.How))
+		}
+		if s.Keep {
+			what = []string{"leave it as it is"}
+		}
+		p.Item(s.Knob + ": " + strings.Join(what, "; "))
+	}
 	p.Text("")
 	if list := x.caps(); list != nil {
 		p.Text(strings.Join(list, " "))
