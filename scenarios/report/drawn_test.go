@@ -146,27 +146,6 @@ func (p picture) find(t *testing.T, kind, name string) mark {
 	return found[0]
 }
 
-// meets wants every given value on the curve, to half a pixel and its rounding.
-func (p picture) meets(t *testing.T, what string, m mark, want []point) {
-	t.Helper()
-	if len(want) == 0 {
-		t.Fatalf("%s: nothing to look for", what)
-	}
-	for _, w := range want {
-		best := math.Inf(1)
-		for _, path := range m.paths {
-			for _, c := range path {
-				dx := math.Abs(p.x.value(c.x)-w.x) / p.x.pixel()
-				dy := math.Abs(p.y.value(c.y)-w.y) / p.y.pixel()
-				best = min(best, max(dx, dy))
-			}
-		}
-		if best > 0.6 {
-			t.Errorf("%s: %v is %.1f pixels off", what, w, best)
-		}
-	}
-}
-
 // The pictures show the numbers that the JSON has: read back from the SVG at both
 // widths, curves, bars and dots stand where the JSON's values are.
 func TestFiguresShowTheNumbersOfTheJSON(t *testing.T) {
@@ -219,7 +198,7 @@ func TestFiguresShowTheNumbersOfTheJSON(t *testing.T) {
 				for _, x := range c.Shown {
 					want = append(want, point{x.Time, x.Value})
 				}
-				p.meets(t, f.Name, p.find(t, "line", name), want)
+				p.on(t, f.Name, p.find(t, "line", name), want)
 				if n := len(p.find(t, "rug", "clicks "+name).paths); n != len(c.Detents) {
 					t.Errorf("%s: %d strokes for %d clicks", f.Name, n, len(c.Detents))
 				}

@@ -15,7 +15,7 @@ func TestRateBins(t *testing.T) {
 	for _, x := range []struct {
 		gap  int64 // ns
 		from float64
-	}{{399e6, 2.5}, {201e6, 2.5}, {200e6, 5}, {100e6, 10}, {50e6, 20}, {22e6, 45}, {1e6, 47.5}, {1, 47.5}} {
+	}{{399e6, 2.5}, {201e6, 2.5}, {200e6, 5}, {100e6, 10}, {50e6, 20}, {22e6, 45}, {1e6, 97.5}, {1, 97.5}} {
 		if got := RateStep * float64(rateBin(x.gap)); got != x.from {
 			t.Errorf("%d ns: the bin from %v/s, want %v/s", x.gap, got, x.from)
 		}

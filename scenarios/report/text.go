@@ -15,22 +15,28 @@ import (
 func (r *Result) Text(w io.Writer, o Origin, unicode bool) error {
 	var p columns.Page
 	x := r.Report()
-	p.Heading(x.finding())
+	fold := func(s string) string {
+		if !unicode {
+			return ascii(s) // before lines are broken: an arrow gets longer
+		}
+		return s
+	}
+	p.Heading(fold(x.finding()))
 	about := x.about()
 	if o.Date != "" {
 		about += " " + o.Date + "."
 	}
-	p.Text(about)
+	p.Text(fold(about))
 	if r.Partial {
-		p.Text("Partial: interrupted; what is missing is named in its place.")
+		p.Text(fold("Partial: interrupted; what is missing is named in its place."))
 	}
 	for _, s := range x.lead() {
-		p.Text(s)
+		p.Text(fold(s))
 	}
 	p.Text("")
 	var rows [][]string
 	for _, s := range x.sets() {
-		rows = append(rows, []string{s.Knob, s.Tasks, s.Time, s.Overshoot})
+		rows = append(rows, []string{fold(s.Knob), fold(s.Tasks), fold(s.Time), fold(s.Overshoot)})
 	}
 	p.Table([]string{"knob", "for", "time, s", "overshoot, %"}, rows)
 	for _, s := range x.sets() {
@@ -41,30 +47,30 @@ func (r *Result) Text(w io.Writer, o Origin, unicode bool) error {
 		if s.Keep {
 			what = []string{"leave it as it is"}
 		}
-		p.Item(s.Knob + ": " + strings.Join(what, "; "))
+		p.Item(fold(s.Knob + ": " + strings.Join(what, "; ")))
 	}
 	p.Text("")
 	if list := x.caps(); list != nil {
-		p.Text(strings.Join(list, " "))
+		p.Text(fold(strings.Join(list, " ")))
 	}
 	for _, f := range slices.Concat(x.pairs(), x.links()) {
 		p.Text("")
 		p.Drawing(func(columns int, _ bool) string { return f.Text(columns, unicode) })
 	}
 	if r.Explain == nil {
-		p.Text("Where the time goes was not looked at: the report was interrupted.")
+		p.Text(fold("Where the time goes was not looked at: the report was interrupted."))
 	}
 	p.Text("")
-	p.Text(r.sure())
+	p.Text(fold(r.sure()))
 	for _, c := range scenarios.Cautions {
-		p.Item(c)
+		p.Item(fold(c))
 	}
 	p.Text("")
-	p.Text(o.Command)
-	p.Text(fmt.Sprintf("dialwright %s, seed %d, %d trials a task.", o.Version, r.Study.Seed, x.Trials))
+	p.Text(fold(o.Command))
+	p.Text(fold(fmt.Sprintf("dialwright %s, seed %d, %d trials a task.", o.Version, r.Study.Seed, x.Trials)))
 	for _, in := range o.Inputs {
 		if in.SHA256 != "" {
-			p.Item(short(in.Name) + ", SHA-256 " + in.SHA256)
+			p.Item(fold(short(in.Name) + ", SHA-256 " + in.SHA256))
 		}
 	}
 	var out strings.Builder
