@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/pflag"
 	"golang.org/x/term"
 
+	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
 	"dialwright/scenarios/report"
@@ -74,6 +75,9 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 		if study.Panel, study.Profile, study.Operator, err = in.loadAll(); err != nil {
 			return err
 		}
+		if c.Flags().Changed("rig") && !c.Flags().Changed("panel") {
+			study.Panel = of(study.Panel)
+		}
 		shown := out.onTerminal() && !c.Flags().Changed("format")
 		if shown {
 			out.format = "text"
@@ -114,6 +118,14 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 		})
 	}
 	return c
+}
+
+// of is the demo's panel with another rig, which is what a report on it is of.
+func of(demo *scenarios.Panel) *scenarios.Panel {
+	p := *demo
+	p.Name = p.Knobs[0].Inner.Name
+	p.Title = "Rig " + p.Name
+	return &p
 }
 
 // dated returns the date that --date means, "" without it.

@@ -3,6 +3,7 @@ package export
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -66,9 +67,6 @@ func (k *KnobCard) Leaves() []Leaf {
 			if i > 0 {
 				r.Takes = ""
 			}
-			if number, unit, ok := strings.Cut(d.Quick, " "); ok && len(d.Slow)+len(d.Quick) > tight && strings.HasSuffix(d.Slow, " "+unit) {
-				r.Quick = number
-			}
 			if d.Ring != "" {
 				r.Name = d.Ring + " ring"
 				if len(k.Tasks) > 1 {
@@ -80,6 +78,14 @@ func (k *KnobCard) Leaves() []Leaf {
 				low = d.Rate
 			}
 			high = max(high, d.Rate)
+		}
+	}
+	// Where a row has no room to say the unit twice, no row does.
+	if slices.ContainsFunc(rows, func(r Row) bool { return len(r.Slow)+len(r.Quick) > tight }) {
+		for i, r := range rows {
+			if at := strings.LastIndex(r.Quick, " "); at > 0 && strings.HasSuffix(r.Slow, r.Quick[at:]) {
+				rows[i].Quick = r.Quick[:at]
+			}
 		}
 	}
 	rate := fmt.Sprintf("slow %d, quick %d clicks/s", slow, high)

@@ -142,6 +142,40 @@ func TestEveryFigureHasATitleAnAlternativeAndATable(t *testing.T) {
 	}
 }
 
+// Headings go down one level at a time, every table says what it is of, and every
+// entry of the contents leads somewhere.
+func TestThePageHasAnOutline(t *testing.T) {
+	all := nodes(t, pageOf(t, result(t)))
+	level := 0
+	ids := map[string]bool{}
+	for _, n := range all {
+		if n.Type != html.ElementNode {
+			continue
+		}
+		ids[attribute(n, "id")] = true
+		if regexp.MustCompile(`^h[1-6]$`).MatchString(n.Data) {
+			is := int(n.Data[1] - '0')
+			if is > level+1 {
+				t.Errorf("h%d after h%d: %s", is, level, text(n))
+			}
+			level = is
+		}
+		if n.Data == "table" && len(elements(slices.Collect(n.Descendants()), "caption")) != 1 {
+			t.Errorf("a table without a caption: %.60s", text(n))
+		}
+	}
+	links := 0
+	for _, n := range elements(all, "a") {
+		links++
+		if to := strings.TrimPrefix(attribute(n, "href"), "#"); to == "" || !ids[to] {
+			t.Errorf("%q leads nowhere", text(n))
+		}
+	}
+	if n := len(elements(all, "h1")); n != 1 || links < 10 {
+		t.Errorf("%d titles, %d entries of contents", n, links)
+	}
+}
+
 // Reading the page asks nobody for anything.
 func TestPageNeedsNothingElse(t *testing.T) {
 	checkAlone(t, pageOf(t, result(t)))
