@@ -188,7 +188,7 @@ func (r *Report) caps() []string {
 	past := func(share, most float64) bool { return tenths(100*share) > tenths(100*most) }
 	whole := past(r.After.Overshoot, r.MaxOvershoot)
 	if whole {
-		list = append(list, fmt.Sprintf("The cap of %s on overshoot is broken: %s %% of all dialings run past their target (%s).", limit, inPercent(r.After.Overshoot), r.was(inPercent(r.Before.Overshoot)+" %")))
+		list = append(list, fmt.Sprintf("The cap of %s on overshoot is broken: %s %% of all dialings run past their target%s.", limit, inPercent(r.After.Overshoot), r.was(r.Before.Overshoot)))
 	}
 	var alone []string
 	for _, t := range r.Tasks {
@@ -204,7 +204,7 @@ func (r *Report) caps() []string {
 		list = append(list, upper(s)+".")
 	}
 	if past(r.After.Lost, r.MaxLost) {
-		list = append(list, fmt.Sprintf("The cap of %s %% on lost clicks is broken: %s %% are lost (%s).", bare(100*r.MaxLost, 1), inPercent(r.After.Lost), r.was(inPercent(r.Before.Lost)+" %")))
+		list = append(list, fmt.Sprintf("The cap of %s %% on lost clicks is broken: %s %% are lost%s.", bare(100*r.MaxLost, 1), inPercent(r.After.Lost), r.was(r.Before.Lost)))
 	}
 	if list == nil {
 		return nil
@@ -220,17 +220,18 @@ func (r *Report) caps() []string {
 	return list
 }
 
-func (r *Report) was(before string) string {
+// was adds what a share was, where something changes.
+func (r *Report) was(before float64) string {
 	if !r.changed() {
-		return "as it is set now"
+		return ""
 	}
-	return "before " + before
+	return " (before " + inPercent(before) + " %)"
 }
 
 // was writes a figure of a task, with what it was.
 func was(changed bool, before, after string) string {
 	if !changed || before == after {
-		return after + " %, as before"
+		return after + " %"
 	}
 	return becomes(before, after) + " %"
 }

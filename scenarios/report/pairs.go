@@ -26,6 +26,10 @@ func (r *Report) pairs() []*figure.Figure {
 		Table:   figure.Table{Header: []string{"task", "an hour", "mean time before (s)", "after (s)", "difference (s)", "overshoot before (%)", "after (%)", "difference (points)"}},
 	}
 	m := figure.Pairs{Before: "before", After: "after", Same: "as before"}
+	if !r.changed() {
+		m.Same = "now"
+		f.Caption = fmt.Sprintf("Mean of %d dialings of each task. The number after a name says how often it is dialed in an hour.", r.Trials)
+	}
 	times := figure.PairColumn{Label: "mean time (s)"}
 	past := figure.PairColumn{Label: "dialings that overshoot (%)", Limit: limit, Bound: "cap " + bare(limit, 1) + " %"}
 	var told []string
@@ -57,6 +61,9 @@ func (r *Report) pairs() []*figure.Figure {
 
 // pairsFinding says which tasks gain and which pay.
 func (r *Report) pairsFinding() string {
+	if !r.changed() {
+		return "What every task takes now; nothing changes"
+	}
 	var gain, slow, pay []string
 	best := 0.0
 	for _, t := range r.Tasks {

@@ -19,6 +19,10 @@ func (r *Report) stories() []*figure.Figure {
 	return list
 }
 
+// mostRows is how many numbers of a dialing its table lists, evenly picked; the JSON has
+// them all.
+const mostRows = 30
+
 func (s *StoryReport) figure(number int) *figure.Figure {
 	f := &figure.Figure{
 		Name: named("dialing", number, s.Kind, s.Task), Title: s.finding(),
@@ -69,7 +73,11 @@ func (s *StoryReport) figure(number int) *figure.Figure {
 			f.Marks = append(f.Marks, a)
 		}
 		f.Marks = append(f.Marks, c.line(name, tone, end), figure.Rug{Name: "clicks " + name, Tone: tone, At: c.Detents})
-		for _, x := range c.Shown {
+		every := (len(c.Shown) + mostRows - 1) / mostRows
+		for i, x := range c.Shown {
+			if i%every != 0 && i != len(c.Shown)-1 {
+				continue
+			}
 			f.Table.Rows = append(f.Table.Rows, []string{name, plain(x.Time, 2), s.Ring.text(x.Value)})
 		}
 		told = append(told, fmt.Sprintf("%s, the number stands on the target after %s s, with %d clicks in %d strokes, of which %d lost, and %d steps of overshoot",
