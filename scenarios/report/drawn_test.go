@@ -237,7 +237,11 @@ func TestFiguresShowTheNumbersOfTheJSON(t *testing.T) {
 					continue
 				}
 				lost++
-				for name, of := range map[string]func(Rate) Count{"before": func(x Rate) Count { return x.Before }, "after": func(x Rate) Count { return x.After }} {
+				ways := map[string]func(Rate) Count{"before": func(x Rate) Count { return x.Before }, "after": func(x Rate) Count { return x.After }}
+				if !k.Changed {
+					ways = map[string]func(Rate) Count{"now": ways["after"]}
+				}
+				for name, of := range ways {
 					var want []point
 					for _, x := range k.Rates {
 						if c := of(x); c.Detents >= enough {

@@ -34,6 +34,10 @@ func (r *Report) lost() []*figure.Figure {
 			{Line: figure.Line{Name: "before", Tone: beforeTone}, of: func(x Rate) Count { return x.Before }},
 			{Line: figure.Line{Name: "after", Tone: afterTone}, of: func(x Rate) Count { return x.After }},
 		}
+		if !k.Changed {
+			lines = lines[1:]
+			lines[0].Name, lines[0].Tone = "now", sameTone
+		}
 		for n := range lines {
 			l := &lines[n]
 			l.dots = figure.Points{Name: l.Name, Tone: l.Tone}
@@ -47,6 +51,11 @@ func (r *Report) lost() []*figure.Figure {
 			}
 			f.Marks = append(f.Marks, l.Line, l.dots)
 		}
+		if !k.Changed {
+			f.Caption = fmt.Sprintf("Clicks without a step of their own, by the time since the click before, with 95 %% intervals. All in all %s %%.", inPercent(before.share()))
+			f.Alt = fmt.Sprintf("The %s knob loses %s %% of its clicks.", short(k.Knob), inPercent(before.share()))
+			f.Table.Header = []string{"clicks/s", "clicks", "lost (%)"}
+		}
 		for n, x := range k.Rates {
 			if x.Before.Detents+x.After.Detents == 0 {
 				continue
@@ -55,7 +64,8 @@ func (r *Report) lost() []*figure.Figure {
 			if n == len(k.Rates)-1 {
 				speed = plain(x.From, 1) + " and more"
 			}
-			f.Table.Rows = append(f.Table.Rows, []string{speed, fmt.Sprint(x.Before.Detents), x.Before.text(), fmt.Sprint(x.After.Detents), x.After.text()})
+			row := []string{speed, fmt.Sprint(x.Before.Detents), x.Before.text(), fmt.Sprint(x.After.Detents), x.After.text()}
+			f.Table.Rows = append(f.Table.Rows, row[:len(f.Table.Header)])
 		}
 		list = append(list, f)
 	}

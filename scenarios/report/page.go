@@ -453,7 +453,7 @@ func (r *Result) card() (*export.Card, error) {
 var pageText string
 
 var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
-	"short": short, "tied": tied, "join": strings.Join, "upper": upper,
+	"short": short, "tied": tied, "join": strings.Join, "listed": listed,
 	"time": func(t sample.Time) string {
 		return tied(fmt.Sprintf("%s (%s–%s)", timeOr(t.Median, 1), timeOr(t.Low, 1), timeOr(t.High, 1)))
 	},
