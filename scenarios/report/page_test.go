@@ -25,7 +25,24 @@ var void = []string{"meta", "br", "link", "img", "hr", "input", "wbr"}
 
 // Every tag that is opened is closed in order, and no id is used twice.
 func TestPageIsValidHTML(t *testing.T) {
-	checkHTML(t, pageOf(t, result(t)))
+	page := pageOf(t, result(t))
+	checkHTML(t, page)
+	// A brace too many in the style sheet would swallow the rule after it.
+	depth := 0
+	for _, c := range elements(nodes(t, page), "style")[0].FirstChild.Data {
+		switch c {
+		case '{':
+			depth++
+		case '}':
+			depth--
+		}
+		if depth < 0 {
+			break
+		}
+	}
+	if depth != 0 {
+		t.Errorf("the style sheet's braces are off by %d", depth)
+	}
 }
 
 func checkHTML(t *testing.T, page string) {
