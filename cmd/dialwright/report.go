@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/pflag"
 	"golang.org/x/term"
 
+	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
 	"dialwright/scenarios/report"
@@ -23,12 +24,14 @@ func newReport(s streams) *cobra.Command {
 	in := newInputs(s)
 	var goal goal
 	var figures, date string
+	var checks bool
 	c := &cobra.Command{
 		Use:   "report",
 		Short: "One page with figures, tables and the printed card",
 		Long: `Report measures what is set now, searches what to set (as tune does), and puts the
-verdict, figures, tables and the card for each knob on one HTML page that needs
-nothing else to be read: no script, no font, nothing from the web.
+answer on one HTML page that needs nothing else to be read: no script, no font,
+nothing from the web. What to set stands first; all numbers, more figures and a card
+for each knob are folded below, and printed where they are opened.
 
 Without --output the page goes to standard output. On a terminal that would be a
 mess, so there the report is text with plots of characters, as with --format text.
@@ -46,7 +49,8 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 	in.operatorFlag(f, "operator: a built-in name or a file")
 	in.taskFlag(f)
 	goal.flags(c)
-	f.StringVar(&figures, "figures", "", "write every figure into this directory too, as SVG and PNG")
+	f.StringVar(&figures, "figures", "", "write every figure into this directory too, as SVG and PNG, and share.png")
+	f.BoolVar(&checks, "checks", false, "put what this program is checked against on the page too")
 	f.StringVar(&date, "date", "", "print a date: today's, or that of --date=YYYY-MM-DD")
 	f.Lookup("date").NoOptDefVal = "today"
 	in.trialFlags(f, 400)
@@ -56,7 +60,7 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 	f.Lookup("force").Usage = "replace the files that --output and --figures name"
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
-		study := &report.Study{Trials: in.trials, Seed: in.seed, Workers: in.workers}
+		study := &report.Study{Trials: in.trials, Seed: in.seed, Workers: in.workers, Checks: checks}
 		faults := []error{in.check(), out.check(&in.Loader), in.enough()}
 		var err error
 		study.For, study.MaxOvershoot, study.MaxLost, err = goal.read()
@@ -70,6 +74,9 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 		}
 		if study.Panel, study.Profile, study.Operator, err = in.loadAll(); err != nil {
 			return err
+		}
+		if c.Flags().Changed("rig") && !c.Flags().Changed("panel") {
+			study.Panel = of(study.Panel)
 		}
 		shown := out.onTerminal() && !c.Flags().Changed("format")
 		if shown {
@@ -111,6 +118,14 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 		})
 	}
 	return c
+}
+
+// of is the demo's panel with another rig, which is what a report on it is of.
+func of(demo *scenarios.Panel) *scenarios.Panel {
+	p := *demo
+	p.Name = p.Knobs[0].Inner.Name
+	p.Title = "Rig " + p.Name
+	return &p
 }
 
 // dated returns the date that --date means, "" without it.

@@ -42,6 +42,7 @@ type KnobCard struct {
 	Name  string
 	Rigs  string   // the rig, or those of both rings
 	Set   []string // what to set where
+	Brief []string // the same in a few words
 	Stays []string // what stays plain, and why
 	Tasks []TaskCard
 }
@@ -50,19 +51,24 @@ type KnobCard struct {
 type TaskCard struct {
 	Name       string
 	Clicks     []string // by dial: what a slow and a quick detent do
-	Time, Past Change
+	Dials      []DialCard
+	Takes      string  // mean time to target
+	Time, Past Change  // before and after
+	Overshoot  float64 // share of dialings
+	Lost       float64 // share of detents
+}
+
+// DialCard is what a slow and a quick detent bring on one dial.
+type DialCard struct {
+	Ring        string // outer, inner or ""
+	Slow, Quick string
+	Rate        int     // of the quick one, detents a second
+	Times       float64 // how many times as much the quick one is
 }
 
 // Change is a measure before and after, with its interval: median time to target,
 // or share of dialings that overshoot.
 type Change struct{ Before, After string }
-
-// The rates at which a card tells the gain, detents per second: click by click,
-// and a flick.
-const (
-	slow  = 2
-	quick = 25
-)
 
 // NewCard makes the card of a comparison's candidate with a profile. Before is the
 // comparison's first candidate.
@@ -99,19 +105,21 @@ func NewCard(r *compare.Result, candidate int) (*Card, error) {
 			if k.Set, err = settings(is.Profile); err != nil {
 				return nil, err
 			}
+			k.Brief = brief(is.Profile)
 		}
-		t := TaskCard{Name: u.Task.Name, Time: Change{seconds(before), seconds(after)}, Past: Change{percent(before.Summary().Overshoot), percent(after.Summary().Overshoot)}}
+		sum := after.Summary()
+		t := TaskCard{Name: u.Task.Name, Takes: fmt.Sprintf("%.1f s", math.Round(sum.Mean*10)/10), Overshoot: sum.Overshoot.Value, Lost: sum.Lost.Value, Time: Change{seconds(before), seconds(after)}, Past: Change{percent(before.Summary().Overshoot), percent(after.Summary().Overshoot)}}
 		for _, d := range u.Task.Dials(u.Knob.Rings) {
 			rig := inner.Rig
 			if d.Ring == scenarios.Outer {
 				rig = outer.Rig
 			}
-			text, err := clicks(set, rig, u.Task, d)
+			x, text, err := clicks(set, rig, u.Task, d)
 			if err != nil {
 				return nil, err
 			}
 			if text != "" && !slices.Contains(t.Clicks, text) {
-				t.Clicks = append(t.Clicks, text)
+				t.Clicks, t.Dials = append(t.Clicks, text), append(t.Dials, x)
 			}
 		}
 		k.Tasks = append(k.Tasks, t)
@@ -190,18 +198,19 @@ func settings(p *scenarios.Profile) ([]string, error) {
 
 // clicks says what a slow and a quick detent do on one dial, or nothing for an
 // axis, whose detents move a position.
-func clicks(p *scenarios.Profile, rig encoder.Rig, t *scenarios.Task, d scenarios.Dial) (string, error) {
-	rig, err := scenarios.Apply(p, rig)
+func clicks(p *scenarios.Profile, rig encoder.Rig, t *scenarios.Task, d scenarios.Dial) (x DialCard, text string, err error) {
+	rig, err = scenarios.Apply(p, rig)
 	if err != nil {
-		return "", err
+		return x, "", err
 	}
 	g, err := p.Acceleration.Compile()
 	if err != nil {
-		return "", fmt.Errorf("profile %s: %w", p.Name, err)
+		return x, "", fmt.Errorf("profile %s: %w", p.Name, err)
 	}
 	if rig.Firmware.Output == encoder.AxisOutput {
-		return "", nil
+		return x, "", nil
 	}
+	quick := passes(encoder.Setup{Rig: &rig, Home: p.Home, Gain: g}, p.Acceleration.Plain())
 	where := ""
 	unit := d.Place
 	switch d.Name {
@@ -211,12 +220,17 @@ func clicks(p *scenarios.Profile, rig encoder.Rig, t *scenarios.Task, d scenario
 	default:
 		where, unit = "each digit: ", 1
 	}
-	does := func(rate float64) string { return travel(t, gain(g, p.Home, rig.Firmware.Coarse, rate)*float64(unit)) }
-	text := fmt.Sprintf("%sa slow detent is %s, a quick one %s", where, does(slow), does(quick))
+	steps := func(rate int) float64 { return gain(g, p.Home, rig.Firmware.Coarse, float64(rate)) }
+	does := func(rate int) string { return travel(t, steps(rate)*float64(unit)) }
+	x = DialCard{Slow: does(slow), Quick: does(quick), Rate: quick, Times: steps(quick) / steps(slow)}
+	if where != "" && d.Name != "" && unit != 1 || d.Name == "inner" || d.Name == "outer" {
+		x.Ring = d.Name
+	}
+	text = fmt.Sprintf("%sa slow detent is %s, a quick one (%d a second) %s", where, does(slow), quick, does(quick))
 	if p.PressCoarse > 0 && d.Name == "" {
 		text += fmt.Sprintf("; after a push %d times as much", p.PressCoarse)
 	}
-	return text, nil
+	return x, text, nil
 }
 
 // gain is what a detent at a rate is worth in steps. A press of the coarse pair is
@@ -262,8 +276,8 @@ func percent(e paired.Estimate) string {
 // Notes are what the card rests on, and the cautions.
 func (c *Card) Notes() []string {
 	lines := []string{
-		fmt.Sprintf("Simulated: operator %s, %d trials a task, seed %d. Before is %s. Times are medians from the target's appearance to the number standing on it; overshoot is the share of dialings that went past; in brackets 95 %% intervals.", c.Operator, c.Trials, c.Seed, c.Before),
-		fmt.Sprintf("A slow detent is one of %d a second, a quick one of %d.", slow, quick),
+		fmt.Sprintf("Simulated: operator %s, %d trials a task, seed %d. Before is %s. A number takes the mean time; times before and after are medians, from the target's appearance to the number standing on it; overshoot is the share of dialings that went past; in brackets 95 %% intervals.", c.Operator, c.Trials, c.Seed, c.Before),
+		fmt.Sprintf("A slow detent is one of %d a second, a quick one of as many a second as this path lets through, up to %d.", slow, speeds[0]),
 	}
 	if c.Partial {
 		lines = append(lines, "Partial: interrupted; fewer trials than asked for.")
@@ -316,11 +330,18 @@ func (c *Card) page() *columns.Page {
 // HTML writes the card as a page of its own, to read on a screen or to print.
 func (c *Card) HTML(w io.Writer) error { return cardTemplate.Execute(w, c) }
 
-// Section writes the card's part of a page, without the page: sections with h2
-// headings, for a report.
+// Section writes the cards of a page, without the page and without [CardCSS], for a
+// report.
 func (c *Card) Section(w io.Writer) error { return cardTemplate.ExecuteTemplate(w, "card", c) }
 
 //go:embed card.html.tmpl
 var cardText string
 
-var cardTemplate = template.Must(template.New("page").Parse(cardText))
+// CardCSS is the style sheet of the cards, for a page once.
+//
+//go:embed card.css
+var CardCSS string
+
+var cardTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
+	"join": strings.Join, "style": func() template.CSS { return template.CSS(CardCSS) }, "title": title,
+}).Parse(cardText))

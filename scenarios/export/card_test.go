@@ -80,14 +80,14 @@ func TestACardTellsWhatADetentIsWorth(t *testing.T) {
 		profile, task string
 		want          []string
 	}{
-		{"plain", "heading", []string{"a slow detent is 1°, a quick one 1°"}},
-		{"power", "heading", []string{"a slow detent is 1°, a quick one 10°"}},
-		{"power", "altitude", []string{"a slow detent is 100 ft, a quick one 1000 ft"}},
-		{"power", "com-25", []string{"outer ring: a slow detent is 1 MHz, a quick one 10 MHz", "inner ring: a slow detent is 25 kHz, a quick one 250 kHz"}},
-		{"linear", "heading", []string{"a slow detent is 1°, a quick one about 9°"}}, // 1 + 3·2.5 = 8.5
-		{"coarse-pair", "heading", []string{"a slow detent is 1°, a quick one 10°"}},
-		{"coarse-pair", "nav", []string{"outer ring: a slow detent is 1 MHz, a quick one 1 MHz", "inner ring: a slow detent is 50 kHz, a quick one 50 kHz"}}, // stays plain
-		{"press", "heading", []string{"a slow detent is 1°, a quick one 1°; after a push 10 times as much"}},
+		// 30 ms of pulse and gap each and 30 frames a second let ten clicks a second through.
+		{"plain", "heading", []string{"a slow detent is 1°, a quick one (10 a second) 1°"}},
+		{"power", "heading", []string{"a slow detent is 1°, a quick one (10 a second) about 3°"}}, // 1 + 4·(10/15)² = 2.8
+		{"power", "altitude", []string{"a slow detent is 100 ft, a quick one (10 a second) about 300 ft"}},
+		{"power", "com-25", []string{"outer ring: a slow detent is 1 MHz, a quick one (10 a second) about 2.775 MHz", "inner ring: a slow detent is 25 kHz, a quick one (10 a second) about 75 kHz"}},
+		{"linear", "heading", []string{"a slow detent is 1°, a quick one (10 a second) about 4°"}},                                                                                       // 1 + 3·1
+		{"coarse-pair", "nav", []string{"outer ring: a slow detent is 1 MHz, a quick one (25 a second) 1 MHz", "inner ring: a slow detent is 50 kHz, a quick one (25 a second) 50 kHz"}}, // stays plain
+		{"press", "heading", []string{"a slow detent is 1°, a quick one (10 a second) 1°; after a push 10 times as much"}},
 	} {
 		c, _ := card(t, panel, 3, profile(t, "plain"), profile(t, x.profile))
 		for _, k := range c.Knobs {
@@ -114,9 +114,23 @@ func TestACardTellsWhatTheCoarsePairIsWorth(t *testing.T) {
 		p := profile(t, "power") // 10 at 25/s
 		p.Home = x.home
 		p.Settings = []scenarios.Setting{{Key: "firmware.coarse.above", Value: x.above}, {Key: "firmware.coarse.steps", Value: "10"}}
+		// A path that lets everything through.
+		ideal := encoder.Rig{
+			Name:     "ideal",
+			Knob:     encoder.Knob{Detents: 24, Cycles: 24, MinState: 0.25},
+			Firmware: encoder.Firmware{Scan: 50 * time.Microsecond, Debounce: 1, CountsPerDetent: 1, Pulse: time.Millisecond, Gap: time.Millisecond, Queue: 1000},
+			USB:      encoder.USB{Poll: 125 * time.Microsecond, Reports: encoder.QueuedReports}, Program: encoder.Program{Sampling: encoder.Immediate},
+		}
 		panel := demo.Panel("quillmoor")
+		for i := range panel.Knobs {
+			panel.Knobs[i].Inner = &scenarios.Rig{Rig: ideal}
+			panel.Knobs[i].Outer = nil
+			if panel.Knobs[i].Rings == 2 {
+				panel.Knobs[i].Outer = panel.Knobs[i].Inner
+			}
+		}
 		c, _ := card(t, panel, 3, profile(t, "plain"), p)
-		want := fmt.Sprintf("a slow detent is 1°, a quick one %d°", x.quick)
+		want := fmt.Sprintf("a slow detent is 1°, a quick one (25 a second) %d°", x.quick)
 		for _, k := range c.Knobs {
 			for _, task := range k.Tasks {
 				if task.Name == "heading" && task.Clicks[0] != want {
@@ -124,11 +138,7 @@ func TestACardTellsWhatTheCoarsePairIsWorth(t *testing.T) {
 				}
 			}
 		}
-		rig, err := scenarios.Apply(&p, encoder.Rig{
-			Knob:     encoder.Knob{Detents: 24, Cycles: 24, MinState: 0.25},
-			Firmware: encoder.Firmware{Scan: 50 * time.Microsecond, Debounce: 1, CountsPerDetent: 1, Pulse: time.Millisecond, Gap: time.Millisecond, Queue: 1000},
-			USB:      encoder.USB{Poll: 125 * time.Microsecond, Reports: encoder.QueuedReports}, Program: encoder.Program{Sampling: encoder.Immediate},
-		})
+		rig, err := scenarios.Apply(&p, ideal)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -200,7 +210,7 @@ func TestACardNamesTheTaskThatStaysPlain(t *testing.T) {
 	coarse.Firmware.Coarse = encoder.Coarse{Above: 12, Steps: 10}
 	panel.Knobs[0].Outer = coarse
 	c, _ = card(t, panel, 1, profile(t, "plain"), scenarios.Profile{Name: "as it is"})
-	want := "outer ring: a slow detent is 1 MHz, a quick one 10 MHz|inner ring: a slow detent is 25 kHz, a quick one 25 kHz"
+	want := "outer ring: a slow detent is 1 MHz, a quick one (10 a second) 1 MHz|inner ring: a slow detent is 25 kHz, a quick one (10 a second) 25 kHz"
 	if got := strings.Join(c.Knobs[0].Tasks[0].Clicks, "|"); got != want {
 		t.Errorf("clicks %q, want %q", got, want)
 	}
@@ -355,8 +365,8 @@ func TestACardIsWrittenWhole(t *testing.T) {
 			Tasks: []export.TaskCard{{Name: "com", Clicks: []string{"a slow detent is 25 kHz"}, Time: export.Change{Before: "9.0 s", After: "5.0 s"}, Past: export.Change{Before: "1 %", After: "2 %"}}},
 		}},
 	}
-	const notes = "Simulated: operator practised, 60 trials a task, seed 7. Before is plain. Times are medians from the target's appearance to the number standing on it; overshoot is the share of dialings that went past; in brackets 95 % intervals."
-	const detents = "A slow detent is one of 2 a second, a quick one of 25."
+	const notes = "Simulated: operator practised, 60 trials a task, seed 7. Before is plain. A number takes the mean time; times before and after are medians, from the target's appearance to the number standing on it; overshoot is the share of dialings that went past; in brackets 95 % intervals."
+	const detents = "A slow detent is one of 2 a second, a quick one of as many a second as this path lets through, up to 25."
 	if got, want := strings.Join(c.Notes(), "|"), strings.Join([]string{notes, detents, "mine.yaml, SHA-256: 12", "All inputs, SHA-256: abc", "Not for navigation."}, "|"); got != want {
 		t.Errorf("notes %s, want %s", got, want)
 	}
@@ -415,7 +425,7 @@ func TestACardTellsWhereEachSettingIs(t *testing.T) {
 	if got := c.Knobs[0].Set; strings.Join(got, "\n") != strings.Join(want, "\n") {
 		t.Errorf("set %q, want %q", got, want)
 	}
-	if got := c.Knobs[0].Tasks[0].Clicks; len(got) != 1 || got[0] != "a slow detent is 1°, a quick one 1°; after a push 20 times as much" {
+	if got := c.Knobs[0].Tasks[0].Clicks; len(got) != 1 || got[0] != "a slow detent is 1°, a quick one (20 a second) 1°; after a push 20 times as much" {
 		t.Errorf("clicks %q", got)
 	}
 	c, _ = card(t, named("x"), 1, profile(t, "plain"), scenarios.Profile{Name: "x"})
@@ -454,7 +464,7 @@ func TestACardTellsOfEveryDial(t *testing.T) {
 	squawk.Knobs = squawk.Knobs[2:3]
 	squawk.Knobs[0].Tasks = []scenarios.Use{{Task: demo.Task("transponder"), PerHour: 1}}
 	c, _ := card(t, squawk, 1, plain, power)
-	if got := c.Knobs[0].Tasks[0].Clicks; len(got) != 1 || !strings.HasPrefix(got[0], "each digit: a slow detent is 1") || !strings.Contains(got[0], "a quick one 10") && !strings.Contains(got[0], "a quick one 12") {
+	if got := c.Knobs[0].Tasks[0].Clicks; len(got) != 1 || !strings.HasPrefix(got[0], "each digit: a slow detent is 1") || !strings.Contains(got[0], "a quick one (10 a second) about 3") {
 		t.Errorf("clicks of digits %q", got)
 	}
 	axis := named("x")
@@ -464,5 +474,30 @@ func TestACardTellsOfEveryDial(t *testing.T) {
 	c, _ = card(t, axis, 1, plain, power)
 	if got := c.Knobs[0].Tasks[0].Clicks; got != nil {
 		t.Errorf("clicks of an axis %q", got)
+	}
+}
+
+// Printed cards hold at most four rows, and the habit is about what costs most.
+func TestACardHasRoomForFourRows(t *testing.T) {
+	k := export.KnobCard{Name: "x"}
+	for i := range 6 {
+		k.Tasks = append(k.Tasks, export.TaskCard{Name: fmt.Sprint("task ", i), Takes: "5.0 s", Dials: []export.DialCard{{Slow: "1°", Quick: "10°", Rate: 25, Times: 10}}})
+	}
+	l := k.Leaves()
+	if len(l) != 2 || len(l[0].Rows) != 4 || len(l[1].Rows) != 2 || l[0].Part != "1 of 2" || l[1].Rows[1].Name != "task 5" {
+		t.Errorf("%+v", l)
+	}
+	for _, x := range []struct {
+		change func(*export.TaskCard)
+		want   string
+	}{
+		{func(*export.TaskCard) {}, "Flick for the way"},
+		{func(c *export.TaskCard) { c.Overshoot = 0.18 }, "18 in 100 turns to task 0 run past"},
+		{func(c *export.TaskCard) { c.Dials[0].Rate = 10 }, "Turn no faster than 10 clicks a second"},
+		{func(c *export.TaskCard) { c.Lost = 0.2 }, "20 in 100 clicks are lost"},
+	} {
+		if x.change(&k.Tasks[0]); !strings.HasPrefix(k.Habit(), x.want) {
+			t.Errorf("%q, want %q", k.Habit(), x.want)
+		}
 	}
 }

@@ -5,6 +5,7 @@ import "math"
 func (l Line) reach(r *extent)      { reachAll(r, l.At) }
 func (a Area) reach(r *extent)      { reachAll(r, a.Upper); reachAll(r, a.Lower) }
 func (b Bars) reach(r *extent)      {}
+func (m Pairs) reach(r *extent)     {}
 func (h Rug) reach(r *extent)       { takeAll(&r.x, h.At) }
 func (b Band) reach(r *extent)      { r.of(b.OnX).take(b.From); r.of(b.OnX).take(b.To) }
 func (h Histogram) reach(r *extent) { takeAll(&r.x, h.Edges) }
@@ -67,7 +68,7 @@ func takeAll(s *span, at []float64) {
 // marks draws what the figure shows.
 func (p *plot) marks() {
 	bars, rug := 0, p.area.y1
-	for _, m := range p.f.Marks {
+	for i, m := range p.f.Marks {
 		switch m := m.(type) {
 		case Line:
 			p.mark(m.Tone, "line", m.Name)
@@ -114,7 +115,7 @@ func (p *plot) marks() {
 			p.points(m)
 		case Spans:
 			p.mark(m.Tone, "spans", m.Name)
-			p.spans(m)
+			p.spans(i, m)
 		}
 		p.shut()
 	}
@@ -451,32 +452,5 @@ func (p *plot) points(m Points) {
 			away = 10 * px
 		}
 		p.wanted = append(p.wanted, wanted{m.Tone, x, y, away, clean(at.Label), at.Chosen})
-	}
-}
-
-func (p *plot) spans(m Spans) {
-	rows := length(max(1, len(p.f.Y.Categories)))
-	row := (p.area.y1 - p.area.y0) / rows
-	for _, s := range m.Spans {
-		if s.Lane < 0 || length(s.Lane) >= rows || s.To < p.x.lo || s.From > p.x.hi {
-			continue
-		}
-		top := p.area.y0 + length(s.Lane)*row
-		low := top + row
-		if p.above {
-			top += lineStep
-		}
-		top, low = top+3*px, low-3*px
-		x0, x1 := p.inX(s.From), p.inX(s.To)
-		base := (top+low)/2 + 4*px
-		if s.From == s.To {
-			p.segment(thin, m.Tone, x0, top, x0, low)
-			p.textIfFree(words, m.Tone, x0+3*px, base, begin, clean(s.Letter))
-			continue
-		}
-		p.rect(board, m.Tone, box{x0, top, max(x1, x0+px), low})
-		if l := clean(s.Letter); textWidth(l)+2*px <= x1-x0 {
-			p.textIfFree(letter, m.Tone, (x0+x1)/2, base, middle, l)
-		}
 	}
 }

@@ -48,6 +48,14 @@ type Axis struct {
 	Log        bool     // logarithmic; Min must be above 0, or the marks' smallest positive value is taken
 	Zero       bool     // an end taken from the marks includes 0
 	Categories []string // names of rows or columns instead of numbers
+	Heads      []Head   // of lanes: what the lanes from one on have in common
+}
+
+// Head stands above a lane, for it and those that follow.
+type Head struct {
+	Lane int
+	Text string
+	Tone Tone
 }
 
 // Tick is a marked place of an axis.

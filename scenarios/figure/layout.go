@@ -20,13 +20,14 @@ type plot struct {
 	direct   []tag  // names beside the ends of curves
 	wanted   []wanted
 	barMarks []*Bars
+	lanes    []lane // nil: the rows are alike
+	row      length // of pairs; 0: as usual
 }
 
 const (
-	rowHeight  = 26 * px
-	laneHeight = 26 * px
-	rugHeight  = 13 * px
-	gap        = 6 * px
+	rowHeight = 26 * px
+	rugHeight = 13 * px
+	gap       = 6 * px
 )
 
 // lay lays the figure out for a width in CSS pixels. A figure of its own
@@ -36,23 +37,18 @@ func (f *Figure) lay(width float64, own bool) *scene {
 		width = 240
 	}
 	p := &plot{scene: &scene{w: length(math.Round(min(width, 2000))) * px}, f: f}
-	p.scales()
-	height := p.height()
 	side := length(0)
 	if own {
 		side = 12 * px
 	}
-	left, right := side+p.leftMargin(), p.w-side-p.rightMargin(height, side)
-	top := side
-	if own && f.Title != "" {
-		top += 4 * px
-		for _, line := range bold().wrap(clean(f.Title), titleSize, p.w-2*side, 3) {
-			top += 15 * px
-			p.text(heading, Ink, side, top, begin, line)
-			top += 5 * px
-		}
-		top += 4 * px
+	if m, ok := f.pairs(); ok {
+		p.h = p.close(side, p.pairs(m, side, p.title(side, side, own)), own)
+		return p.scene
 	}
+	p.scales()
+	height := p.height()
+	left, right := side+p.leftMargin(), p.w-side-p.rightMargin(height, side)
+	top := p.title(side, side, own)
 	top = p.key(side, top)
 	if f.Y.Label != "" {
 		for _, line := range regular().wrap(clean(f.Y.Label), textSize, p.w-2*side, 2) {
@@ -62,8 +58,11 @@ func (f *Figure) lay(width float64, own bool) *scene {
 		}
 	}
 	top += 8 * px
-	p.area = box{left, top, right, top + height}
 	p.x.a, p.x.b = left, right
+	if p.pack(left, right); p.lanes != nil {
+		height = p.lanes[len(p.lanes)-1].bottom
+	}
+	p.area = box{left, top, right, top + height}
 	p.y.a, p.y.b = top+height, top
 	if len(f.Y.Categories) > 0 {
 		p.y.a, p.y.b = top, top+height
@@ -71,16 +70,35 @@ func (f *Figure) lay(width float64, own bool) *scene {
 	bottom := p.axes(side)
 	p.tags()
 	p.marks()
-	if own && f.Caption != "" {
+	p.h = p.close(side, bottom, own)
+	return p.scene
+}
+
+// title writes the title of a figure of its own and returns where it ends.
+func (p *plot) title(side, top length, own bool) length {
+	if !own || p.f.Title == "" {
+		return top
+	}
+	top += 4 * px
+	for _, line := range bold().wrap(clean(p.f.Title), titleSize, p.w-2*side, 3) {
+		top += 15 * px
+		p.text(heading, Ink, side, top, begin, line)
+		top += 5 * px
+	}
+	return top + 4*px
+}
+
+// close writes the caption of a figure of its own and returns its height.
+func (p *plot) close(side, bottom length, own bool) length {
+	if own && p.f.Caption != "" {
 		bottom += 6 * px
-		for _, line := range regular().wrap(clean(f.Caption), textSize, p.w-2*side, 6) {
+		for _, line := range regular().wrap(clean(p.f.Caption), textSize, p.w-2*side, 6) {
 			bottom += 13 * px
 			p.text(quiet, Quiet, side, bottom, begin, line)
 			bottom += 3 * px
 		}
 	}
-	p.h = (bottom + side + 2*px + px - 1) / px * px
-	return p.scene
+	return (bottom + side + 2*px + px - 1) / px * px
 }
 
 // scales settles the ends of both axes from what is given and from the marks.
@@ -281,7 +299,11 @@ func (p *plot) axes(side length) length {
 	}
 	p.shut()
 	if p.lying {
-		p.open(Ink, p.measure("y", p.y)...)
+		var measure []attr
+		if p.lanes == nil {
+			measure = p.measure("y", p.y)
+		}
+		p.open(Ink, measure...)
 		p.rowNames(side)
 		p.shut()
 	}
@@ -294,7 +316,14 @@ func (p *plot) rowNames(side length) {
 	row := (p.area.y1 - p.area.y0) / n
 	for i, c := range p.f.Y.Categories {
 		top := p.area.y0 + length(i)*row
-		if i > 0 && len(p.barMarks) == 0 {
+		if p.lanes != nil {
+			l := p.lanes[i]
+			top, row = p.area.y0+l.top, l.bottom-l.top
+			if l.head != "" {
+				p.text(words, l.tone, side, top-5*px, begin, l.head)
+			}
+		}
+		if i > 0 && len(p.barMarks) == 0 && (p.lanes == nil || p.lanes[i].head == "") {
 			p.segment(grid, Quiet, p.area.x0, top, p.area.x1, top)
 		}
 		if p.above {

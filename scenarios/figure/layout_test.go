@@ -2,6 +2,7 @@ package figure
 
 import (
 	"fmt"
+	"math"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -82,6 +83,20 @@ func anyFigure(r *rapid.T) *Figure {
 		for range rows {
 			f.Y.Categories = append(f.Y.Categories, name("row"))
 		}
+	}
+	if rapid.IntRange(0, 8).Draw(r, "pairs") == 0 {
+		m := Pairs{Before: name("before"), After: name("after"), Same: name("same")}
+		for range rows {
+			m.Rows = append(m.Rows, PairRow{name("row"), number(math.Abs(value("note")), 0)})
+		}
+		for range rapid.IntRange(0, 2).Draw(r, "columns") {
+			c := PairColumn{Label: name("column"), Limit: math.Abs(value("limit")), Bound: name("bound")}
+			for range rows {
+				c.Pairs = append(c.Pairs, Pair{math.Abs(value("before")), math.Abs(value("after")), number(value("text"), 1), number(value("text"), 1), rapid.Bool().Draw(r, "same")})
+			}
+			m.Columns = append(m.Columns, c)
+		}
+		f.Marks = append(f.Marks, m)
 	}
 	for range rapid.IntRange(0, 6).Draw(r, "marks") {
 		t := Tone(rapid.IntRange(0, 7).Draw(r, "tone"))

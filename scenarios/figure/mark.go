@@ -1,7 +1,7 @@
 package figure
 
 // Mark is something drawn in a figure: one of Line, Area, Band, Bars,
-// Histogram, Rug, Points and Spans.
+// Histogram, Rug, Points, Spans and Pairs.
 type Mark interface {
 	// reach tells which values of the axes the mark needs to be seen.
 	reach(r *extent)
@@ -97,5 +97,31 @@ type Spans struct {
 type Span struct {
 	Lane     int // index into Y.Categories
 	From, To float64
-	Letter   string // the click's letter, inside the stretch or beside the stroke
+	Letter   string // the click's letter, inside the stretch or beside it
+}
+
+// Pairs is a figure of its own: what several things were and what they become, a row
+// for each, in several measures beside each other.
+type Pairs struct {
+	Before, After, Same string // the names of the markers
+	Rows                []PairRow
+	Columns             []PairColumn
+}
+
+// PairRow is a thing of Pairs.
+type PairRow struct{ Name, Note string }
+
+// PairColumn is a measure of Pairs, on a scale from 0.
+type PairColumn struct {
+	Label string
+	Pairs []Pair  // a row each
+	Limit float64 // drawn across all rows; 0: none
+	Bound string  // the limit's name
+}
+
+// Pair is a thing before and after.
+type Pair struct {
+	Before, After         float64
+	BeforeText, AfterText string
+	Same                  bool // nothing was changed: only After is shown
 }

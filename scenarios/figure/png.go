@@ -20,7 +20,15 @@ import (
 // so that the bytes are the same on every processor. (The drawing libraries at
 // hand round differently where a processor fuses products with sums.)
 func (f *Figure) PNG(w io.Writer, width float64) error {
-	s := f.lay(width, true)
+	m, err := f.lay(width, true).paint(f.Name)
+	if err != nil {
+		return err
+	}
+	return png.Encode(w, m)
+}
+
+// paint draws a scene, two dots to a CSS pixel.
+func (s *scene) paint(name string) (image.Image, error) {
 	m := image.NewRGBA(image.Rect(0, 0, int(s.w/px)*2, int(s.h/px)*2))
 	for i := range m.Pix {
 		m.Pix[i] = 0xff
@@ -29,10 +37,10 @@ func (f *Figure) PNG(w io.Writer, width float64) error {
 	b.r.UseNonZeroWinding = true
 	for i := range s.items {
 		if err := s.items[i].paint(b); err != nil {
-			return fmt.Errorf("figure %s as PNG: %w", f.Name, err)
+			return nil, fmt.Errorf("figure %s as PNG: %w", name, err)
 		}
 	}
-	return png.Encode(w, m)
+	return m, nil
 }
 
 // brush paints shapes in one colour each.
@@ -214,10 +222,7 @@ func (it *item) ink(b *brush, runs [][]fixed.Point26_6) {
 
 // print draws a text.
 func (it *item) print(b *brush) error {
-	face, size := regular(), textSize
-	if it.style == heading {
-		face, size = bold(), titleSize
-	}
+	face, size := it.style.typeface()
 	x := it.x
 	switch w := face.exact(it.text, size); it.anchor {
 	case middle:
@@ -299,7 +304,7 @@ func (it *item) colour() color.Color {
 		return hex(lightGrid)
 	case axis, quiet:
 		return hex(tones[Quiet].lightText)
-	case heading:
+	case heading, headline:
 		return hex(tones[Ink].lightText)
 	case letter:
 		return hex(lightPage)

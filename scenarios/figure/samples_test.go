@@ -8,7 +8,7 @@ import (
 // samples returns a figure of every kind that a report has, with values of the
 // size that they have in the training desk's report.
 func samples() []*Figure {
-	return []*Figure{gainCurves(), traces(), timeToTarget(), overshootSizes(), lostClicks(), costs(), front(), sensitivity(), oneTurn(), gainByCategory()}
+	return []*Figure{gainCurves(), traces(), timeToTarget(), overshootSizes(), lostClicks(), costs(), front(), sensitivity(), oneTurn(), gainByCategory(), beforeAndAfter()}
 }
 
 func curve(from, to float64, n int, f func(x float64) float64) []XY {
@@ -267,6 +267,19 @@ func oneTurn() *Figure {
 	}
 	f.Marks = []Mark{waits, pulse, lost, knob, seen}
 	return f
+}
+
+// beforeAndAfter is what six tasks take and how often they overshoot.
+func beforeAndAfter() *Figure {
+	m := Pairs{Before: "before", After: "after", Same: "as before", Rows: []PairRow{{"heading", "20/h"}, {"com-25", "12/h"}, {"vertical-speed", "8/h"}, {"altitude", "6/h"}, {"nav", "4/h"}, {"altimeter-hpa", "3/h"}}}
+	times, past := PairColumn{Label: "mean time [s]"}, PairColumn{Label: "dialings that overshoot [%]", Limit: 10, Bound: "cap 10 %"}
+	for i, v := range [][4]float64{{12, 8.7, 10, 2}, {5.4, 4.5, 10, 18}, {3.7, 3.5, 6, 3}, {18.3, 9.6, 8, 14}, {2.9, 2.9, 10, 10}, {0.6, 0.6, 10, 10}} {
+		same := i > 3
+		times.Pairs = append(times.Pairs, Pair{v[0], v[1], number(v[0], 1), number(v[1], 1), same})
+		past.Pairs = append(past.Pairs, Pair{v[2], v[3], number(v[2], 0), number(v[3], 0), same})
+	}
+	m.Columns = []PairColumn{times, past}
+	return &Figure{Name: "pairs", Title: "Long turns gain most; com-25 and altitude pay with overshoot", Alt: "Mean times and overshoots of six tasks.", Caption: "Means of 400 trials.", Marks: []Mark{m}}
 }
 
 func gainByCategory() *Figure {

@@ -21,22 +21,34 @@ const (
 type style uint8
 
 const (
-	stroke  style = iota // a curve: two pixels, with the tone's dash
-	thin                 // one pixel, never dashed: whiskers, rugs, rules
-	hair                 // half a pixel: the edges of a band
-	grid                 // a hairline in the background
-	axis                 // the line under the figure and its ticks
-	fill                 // a surface in the full tone
-	soft                 // a surface that lets the grid shine through
-	edged                // the same with an edge
-	hollow               // the page's colour, edged in the tone: markers
-	words                // text in the tone
-	quiet                // text in grey
-	heading              // the title
-	board                // a surface for letters, in the tone's colour of texts
-	letter               // text upon a board, in the page's colour
+	stroke   style = iota // a curve: two pixels, with the tone's dash
+	thin                  // one pixel, never dashed: whiskers, rugs, rules
+	hair                  // half a pixel: the edges of a band
+	grid                  // a hairline in the background
+	axis                  // the line under the figure and its ticks
+	fill                  // a surface in the full tone
+	soft                  // a surface that lets the grid shine through
+	edged                 // the same with an edge
+	hollow                // the page's colour, edged in the tone: markers
+	words                 // text in the tone
+	quiet                 // text in grey
+	heading               // the title
+	headline              // the title of a picture to share
+	board                 // a surface for letters, in the tone's colour of texts
+	letter                // text upon a board, in the page's colour
 	styles
 )
+
+// typeface is what a text of a style is written in.
+func (st style) typeface() (*typeface, length) {
+	switch st {
+	case heading:
+		return bold(), titleSize
+	case headline:
+		return bold(), headlineSize
+	}
+	return regular(), textSize
+}
 
 type item struct {
 	kind   kind
@@ -96,10 +108,7 @@ func (s *scene) segment(st style, t Tone, x0, y0, x1, y1 length) {
 
 // textBox tells where a text will be, its base line at y.
 func textBox(st style, x, y length, a anchor, str string) box {
-	face, size := regular(), textSize
-	if st == heading {
-		face, size = bold(), titleSize
-	}
+	face, size := st.typeface()
 	w := face.width(str, size)
 	switch a {
 	case middle:

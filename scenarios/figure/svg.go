@@ -76,7 +76,10 @@ func (it *item) svg(b *bytes.Buffer) {
 		if class != "" {
 			b.WriteString(` class="` + class + `"`)
 		}
-		b.WriteString(` x="` + it.x.svg() + `" y="` + it.y.svg() + `">` + escape.Replace(it.text) + `</text>`)
+		// Another font than ours is made as wide as ours, so that no label is cut off.
+		face, size := it.style.typeface()
+		wide := face.exact(it.text, size)
+		b.WriteString(` x="` + it.x.svg() + `" y="` + it.y.svg() + `" textLength="` + wide.svg() + `" lengthAdjust="spacingAndGlyphs">` + escape.Replace(it.text) + `</text>`)
 	}
 }
 

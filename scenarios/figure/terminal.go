@@ -20,7 +20,11 @@ func (f *Figure) Text(columns int, utf8 bool) string {
 	for _, line := range t.wrap(f.Title, columns) {
 		t.line(line)
 	}
+	pairs, paired := f.pairs()
 	switch {
+	case paired:
+		t.pairs(pairs)
+		return t.out.String()
 	case t.plot.lying && len(t.plot.barMarks) == 0:
 		t.lanes()
 	case len(t.plot.barMarks) > 0:
@@ -41,13 +45,14 @@ type pen struct {
 	left, right, whisker, rug rune
 	chosen                    rune
 	eighths                   []rune // ends of bars
+	arrow                     string
 }
 
 var (
 	asciiPen = pen{ascii: true, points: []rune("*o+x#@%~"), full: '#', soft: '.', band: '=', level: '-', upright: '|', corner: '+', tick: '+',
-		left: '|', right: '|', whisker: '-', rug: '|', chosen: '@'}
+		left: '|', right: '|', whisker: '-', rug: '|', chosen: '@', arrow: "->"}
 	unicodePen = pen{points: []rune("●■▲◆▼✕✚○"), full: '█', soft: '░', band: '▒', level: '─', upright: '│', corner: '└', tick: '┬',
-		left: '├', right: '┤', whisker: '─', rug: '╵', chosen: '◉', eighths: []rune(" ▏▎▍▌▋▊▉")}
+		left: '├', right: '┤', whisker: '─', rug: '╵', chosen: '◉', eighths: []rune(" ▏▎▍▌▋▊▉"), arrow: "→"}
 )
 
 type terminal struct {
@@ -339,7 +344,7 @@ func (t *terminal) lanes() {
 			}
 			x1, _ := column(p.x, min(v.To, p.x.hi), long)
 			sign := t.pen.upright
-			if l := []rune(t.fold(v.Letter)); len(l) == 1 {
+			if l := []rune(t.fold(v.Letter)); len(l) == 1 || len(l) > 1 && l[1] == ' ' { // what a click does stands beside its letter
 				sign = l[0]
 			}
 			for x := x0; x <= x1; x++ {
@@ -356,6 +361,11 @@ func (t *terminal) lanes() {
 		}
 	}
 	for i, c := range t.f.Y.Categories {
+		for _, h := range t.f.Y.Heads {
+			if h.Lane == i {
+				t.line(t.cut(t.fold(h.Text), t.columns))
+			}
+		}
 		c = t.cut(t.fold(c), wide)
 		t.line(strings.Repeat(" ", wide-cells(c)) + c + " " + string(t.pen.upright) + strings.Join(s[i], ""))
 	}

@@ -19,11 +19,12 @@ type length int
 
 const px length = 10
 
-// The two sizes of text, and the height of a line of the smaller one.
+// The sizes of text, and the height of a line of the smallest one.
 const (
-	textSize  = 12 * px
-	titleSize = 15 * px
-	lineStep  = 16 * px
+	textSize     = 12 * px
+	titleSize    = 15 * px
+	headlineSize = 20 * px
+	lineStep     = 16 * px
 )
 
 // typeface knows how wide its letters are. Its widths are those of Arial and

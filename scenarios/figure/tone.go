@@ -69,7 +69,7 @@ var (
 func CSS() string {
 	var b strings.Builder
 	b.WriteString(".fig{max-width:100%;height:auto}" +
-		".fig text{font:12px 'Liberation Sans',Arial,Helvetica,sans-serif;fill:currentColor;paint-order:stroke;stroke-width:3px;stroke-linejoin:round}" +
+		".fig text{font:12px 'Liberation Sans',Arial,Helvetica,'DejaVu Sans Condensed',sans-serif;fill:currentColor;paint-order:stroke;stroke-width:3px;stroke-linejoin:round}" +
 		".fig .h{font-size:15px;font-weight:bold}.fig .m{text-anchor:middle}.fig .e{text-anchor:end}" +
 		".fig path,.fig circle{fill:none;stroke:none}" +
 		".fig .l{stroke:currentColor;stroke-width:2;stroke-linejoin:round}" +

@@ -1,7 +1,9 @@
 package follow
 
 import (
+	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"dialwright/encoder"
@@ -18,8 +20,9 @@ type Lane struct {
 type Mark struct {
 	From  float64 `json:"from_ms"`
 	To    float64 `json:"to_ms"`
-	Click int     `json:"click"`          // counted from 0; −1: none's
-	Sign  string  `json:"sign,omitempty"` // instead of the click's letter: see [Letter]
+	Click int     `json:"click"`           // counted from 0; −1: none's
+	Sign  string  `json:"sign,omitempty"`  // instead of the click's letter: see [Letter]
+	Steps int64   `json:"steps,omitempty"` // of the value: by how much it changed
 }
 
 // Letter returns what stands for a click in the lanes. Beside letters there are * for
@@ -58,7 +61,7 @@ func (t *Turn) Lanes() []Lane {
 	held := t.Fates == nil
 	put := func(stage int, e encoder.Event, sign string) {
 		at := ms(time.Duration(e.At))
-		lanes[stage].Marks = append(lanes[stage].Marks, Mark{at, at, e.Detent, sign})
+		lanes[stage].Marks = append(lanes[stage].Marks, Mark{From: at, To: at, Click: e.Detent, Sign: sign})
 	}
 	waiting := map[int][]int{}
 	down := map[int]int{}
@@ -102,6 +105,8 @@ func (t *Turn) Lanes() []Lane {
 				sign = "+"
 			}
 			put(value, e, sign)
+			marks := lanes[value].Marks
+			marks[len(marks)-1].Steps = int64(e.Dir) * e.Count
 		case encoder.Lost:
 			put(lost, e, "")
 		}
@@ -125,6 +130,9 @@ func Draw(lanes []Lane) *figure.Figure {
 				x.Letter = "" // a stroke
 			case m.Sign == "":
 				x.Letter = Letter(m.Click)
+			}
+			if m.Steps != 0 {
+				x.Letter += strings.Replace(fmt.Sprintf(" %+d", m.Steps), "-", "−", 1)
 			}
 			s.Spans = append(s.Spans, x)
 		}

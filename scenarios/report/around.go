@@ -24,14 +24,14 @@ func (r *Report) around() []*figure.Figure {
 		}
 		bars := figure.Bars{Tone: afterTone}
 		most, what := 0.0, ""
-		for _, n := range r.Tune.Sensitivity {
+		for _, n := range r.Search.Sensitivity {
 			if n.Knob != k.Knob {
 				continue
 			}
 			name := short(n.Key + " " + n.Value)
 			bars.Bars = append(bars.Bars, figure.Bar{At: float64(len(f.Y.Categories)), Value: n.Gain.Value, Low: n.Gain.Low, High: n.Gain.High, Text: signed(n.Gain.Value, 2)})
 			f.Y.Categories = append(f.Y.Categories, name)
-			f.Table.Rows = append(f.Table.Rows, []string{name, signedInterval(n.Gain.Value, n.Gain.Low, n.Gain.High, 2), percentText(n.Overshoot), percentText(n.Lost)})
+			f.Table.Rows = append(f.Table.Rows, []string{name, signedInterval(n.Gain.Value, n.Gain.Low, n.Gain.High, 2), inPercent(n.Overshoot), inPercent(n.Lost)})
 			if math.Abs(n.Gain.Value) > math.Abs(most) {
 				most, what = n.Gain.Value, name
 			}

@@ -10,7 +10,6 @@ import (
 	"dialwright/scenarios/paired"
 	"dialwright/scenarios/sample"
 	"dialwright/scenarios/trial"
-	"dialwright/scenarios/tune"
 )
 
 // Dialing is a task on the knob that serves it, before and after.
@@ -36,8 +35,8 @@ type Way struct {
 const recommended = "the recommendation"
 
 // dial does the panel's dialings before and after, and watches them.
-func (r *Result) dial(ctx context.Context) error {
-	for _, k := range r.Tune.Knobs {
+func (r *Result) dial(ctx context.Context, found []proposal) error {
+	for _, k := range found {
 		if err := r.dialKnob(ctx, k); err != nil {
 			return err
 		}
@@ -62,13 +61,13 @@ func (r *Result) dial(ctx context.Context) error {
 
 // dialKnob compares what a knob is set to with what is recommended for each of its
 // tasks.
-func (r *Result) dialKnob(ctx context.Context, k *tune.KnobResult) error {
+func (r *Result) dialKnob(ctx context.Context, k proposal) error {
 	s := r.Study
 	study := &compare.Study{
-		Panel: &scenarios.Panel{Name: s.Panel.Name, Knobs: []scenarios.Knob{*k.Knob}}, Trials: s.Trials, Seed: s.Seed, Workers: s.Workers,
+		Panel: &scenarios.Panel{Name: s.Panel.Name, Knobs: []scenarios.Knob{*k.knob}}, Trials: s.Trials, Seed: s.Seed, Workers: s.Workers,
 	}
 	// Tasks that want the same settings are one candidate.
-	which := make([]int, len(k.Chosen))
+	which := make([]int, len(k.chosen))
 	candidate := func(p *scenarios.Profile) int {
 		for i, c := range study.Candidates {
 			if same(c.Profile, p) {
@@ -83,8 +82,8 @@ func (r *Result) dialKnob(ctx context.Context, k *tune.KnobResult) error {
 		study.Candidates = append(study.Candidates, compare.Candidate{Name: set.Name, Profile: &set, Operator: s.Operator})
 		return len(study.Candidates) - 1
 	}
-	candidate(k.Now[0])
-	for i, p := range k.Chosen {
+	candidate(k.now[0])
+	for i, p := range k.chosen {
 		which[i] = candidate(p)
 	}
 	c, err := compare.Run(ctx, study)
@@ -98,7 +97,7 @@ func (r *Result) dialKnob(ctx context.Context, k *tune.KnobResult) error {
 		}
 	}
 	for i, u := range c.Uses {
-		u.Knob = k.Knob
+		u.Knob = k.knob
 		d := &Dialing{
 			Use: u, Changed: which[i] != 0,
 			Before: Way{Profile: study.Candidates[0].Profile, Trials: c.Trials[0][i]},
@@ -125,25 +124,22 @@ func sameSettings(a, b []scenarios.Setting) bool {
 	return len(a) == len(b) && (len(a) == 0 || reflect.DeepEqual(a, b))
 }
 
-// main returns the task that the single dialings are shown of: the one that the
-// recommendation saves most time on in an hour, or where nothing is recommended,
-// the one that takes most.
+// main returns the task that the single dialings are shown of: the one that gains most
+// time a dialing, or where none gains any, the one that takes most in an hour.
 func (r *Result) main() *Dialing {
-	var best *Dialing
-	most := 0.0
-	for _, changed := range []bool{true, false} {
-		for _, d := range r.Dialings {
-			x := d.Use.PerHour * d.Before.Trials.Summary().Mean
-			if changed {
-				x = d.Use.PerHour * (d.Before.Trials.Summary().Mean - d.After.Trials.Summary().Mean)
-			}
-			if x > most && (d.Changed || !changed) {
-				best, most = d, x
-			}
-		}
-		if best != nil {
-			return best
+	best, most := r.Dialings[0], 0.0
+	for _, d := range r.Dialings {
+		if x := -less(d.After.Trials.Summary().Mean, d.Before.Trials.Summary().Mean); d.Changed && x > most {
+			best, most = d, x
 		}
 	}
-	return r.Dialings[0]
+	if most > 0 {
+		return best
+	}
+	for _, d := range r.Dialings {
+		if x := d.Use.PerHour * d.Before.Trials.Summary().Mean; x > most {
+			best, most = d, x
+		}
+	}
+	return best
 }

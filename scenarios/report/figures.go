@@ -1,10 +1,8 @@
 package report
 
 import (
-	"fmt"
-	"math"
+	"slices"
 	"strconv"
-	"strings"
 
 	"dialwright/scenarios/figure"
 )
@@ -19,12 +17,22 @@ const (
 
 // Figures returns every figure of the report, in the order of the page.
 func (r *Report) Figures() []*figure.Figure {
-	var all []*figure.Figure
-	for _, part := range [][]*figure.Figure{r.stories(), r.times(), r.sizes(), r.links(), r.lost(), r.turns(), r.gains(), r.fronts(), r.around()} {
-		all = append(all, part...)
-	}
-	return all
+	return slices.Concat(r.top(), r.rest())
 }
+
+// top are the figures of the page that are not folded, one of each kind.
+func (r *Report) top() []*figure.Figure {
+	return slices.Concat(r.pairs(), first(r.stories()), r.firstGain(), r.links())
+}
+
+// rest are the others.
+func (r *Report) rest() []*figure.Figure {
+	return slices.Concat(r.times(), r.sizes(), after(r.stories()), r.turns(), r.lost(), r.otherGains(), r.fronts(), r.around())
+}
+
+func first(list []*figure.Figure) []*figure.Figure { return list[:min(1, len(list))] }
+
+func after(list []*figure.Figure) []*figure.Figure { return list[min(1, len(list)):] }
 
 // named gives a figure a name of its own, from its kind and from names in files.
 func named(kind string, n int, names ...string) string {
@@ -36,40 +44,3 @@ func named(kind string, n int, names ...string) string {
 	}
 	return s
 }
-
-// plain writes a number with as many decimals as asked for, a true minus before it.
-func plain(x float64, decimals int) string {
-	s := strconv.FormatFloat(x, 'f', decimals, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return strings.Replace(s, "-", "−", 1)
-}
-
-// signed writes a difference with its sign.
-func signed(x float64, decimals int) string {
-	s := plain(x, decimals)
-	if strings.Trim(s, "0.") != "" && !strings.HasPrefix(s, "−") {
-		s = "+" + s
-	}
-	return s
-}
-
-// interval writes a difference with its interval.
-func signedInterval(value, low, high float64, decimals int) string {
-	if value == 0 && low == 0 && high == 0 {
-		return "0"
-	}
-	return fmt.Sprintf("%s (%s to %s)", signed(value, decimals), signed(low, decimals), signed(high, decimals))
-}
-
-// timeOr writes seconds, or that the limit came first.
-func timeOr(s *float64, decimals int) string {
-	if s == nil {
-		return "beyond the limit"
-	}
-	return plain(*s, decimals)
-}
-
-// hundred turns a share into percent, without the noise of the multiplication.
-func hundred(share float64) float64 { return math.Round(share*1e8) / 1e6 }

@@ -4,9 +4,13 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
+	"strings"
 
+	"dialwright/scenarios/figure"
 	"dialwright/scenarios/file"
 )
 
@@ -14,7 +18,7 @@ import (
 const fileWidth = 720
 
 // Files writes every figure into a directory, as SVG and as PNG, for a forum post
-// or a slide. It says which files it would replace before it writes any, unless
+// or a slide, and share.png to stand beside a link. It says which files it would replace before it writes any, unless
 // force is set.
 func (r *Result) Files(ctx context.Context, dir string, force bool) error {
 	x := r.Report()
@@ -30,6 +34,11 @@ func (r *Result) Files(ctx context.Context, dir string, force bool) error {
 			pictures = append(pictures, p)
 			faults = append(faults, file.CheckOutput(p.path, force))
 		}
+	}
+	for _, f := range first(x.pairs()) {
+		p := picture{filepath.Join(dir, "share.png"), func(w io.Writer, _ float64) error { return r.share(w, &x, *f) }}
+		pictures = append(pictures, p)
+		faults = append(faults, file.CheckOutput(p.path, force))
 	}
 	if err := errors.Join(faults...); err != nil {
 		return err
@@ -47,4 +56,16 @@ func (r *Result) Files(ctx context.Context, dir string, force bool) error {
 		}
 	}
 	return nil
+}
+
+// share writes the finding over the pairs of all tasks.
+func (r *Result) share(w io.Writer, x *Report, f figure.Figure) error {
+	f.Title = x.finding()
+	var rigs []string
+	for _, k := range x.Knobs {
+		if !slices.Contains(rigs, short(k.Rig)) {
+			rigs = append(rigs, short(k.Rig))
+		}
+	}
+	return f.Share(w, fmt.Sprintf("%s · %s · before: %s · %s operator, simulated", short(x.Panel), strings.Join(rigs, ", "), short(x.Profile), short(x.Operator)))
 }

@@ -19,10 +19,10 @@ func (r *Report) fronts() []*figure.Figure {
 	for i, k := range r.Knobs {
 		var tried []figure.Point
 		table := figure.Table{Header: []string{"settings", "mean time (s)", "overshoot (%)", "lost (%)"}}
-		for _, p := range r.Tune.Front {
+		for _, p := range r.Search.Front {
 			if p.Knob == k.Knob {
 				tried = append(tried, figure.Point{X: p.TimeS, Y: hundred(p.Overshoot)})
-				table.Rows = append(table.Rows, []string{strings.Join(unique(p.About), " / "), plain(p.TimeS, 2), percentText(p.Overshoot), percentText(p.Lost)})
+				table.Rows = append(table.Rows, []string{strings.Join(unique(p.About), " / "), plain(p.TimeS, 2), inPercent(p.Overshoot), inPercent(p.Lost)})
 			}
 		}
 		now, choice, changed := r.point(k.Knob)

@@ -23,6 +23,40 @@ func (r *Report) gains() []*figure.Figure {
 	return list
 }
 
+// firstGain is the curve of the main task's knob, or of the first knob that has one.
+func (r *Report) firstGain() []*figure.Figure {
+	list := r.gains()
+	if t := r.mainTask(); t != nil {
+		for i, k := range r.Knobs {
+			if f := k.gains(i); f != nil && k.Knob == t.Knob {
+				return []*figure.Figure{f}
+			}
+		}
+	}
+	return first(list)
+}
+
+func (r *Report) otherGains() []*figure.Figure {
+	var list []*figure.Figure
+	shown := r.firstGain()
+	for _, f := range r.gains() {
+		if f.Name != shown[0].Name {
+			list = append(list, f)
+		}
+	}
+	return list
+}
+
+// slowly and quickly are the turning speeds at which a sentence tells what a click
+// counts, clicks a second.
+const (
+	slowly  = 2
+	quickly = 25
+)
+
+// clicks is the gain at a turning speed, in a few digits.
+func (g *Gain) clicks(rate int) string { return bare(g.Points[rate].Gain, 1) }
+
 // flat says whether every click counts the same.
 func (g *Gain) flat() bool {
 	for _, p := range g.Points {
@@ -33,6 +67,9 @@ func (g *Gain) flat() bool {
 	return true
 }
 
+// rare is one click in so many.
+const rare = 100
+
 func (k *Knob) gains(number int) *figure.Figure {
 	flat := true
 	for _, g := range k.Gains {
@@ -42,25 +79,36 @@ func (k *Knob) gains(number int) *figure.Figure {
 		return nil
 	}
 	f := &figure.Figure{
-		Name: named("gain", number, k.Knob), Title: "The " + short(k.Knob) + " knob: what a click counts",
+		Name: named("gain", number, k.Knob), Title: "The " + short(k.Knob) + " knob: what a click counts, by how fast it is turned",
 		Caption: "Steps that one click makes, by turning speed. Behind the curves: how often this person turns so fast once the change is made; the first click after a rest, which the curve takes for a slow one, is left out.",
 		X:       figure.Axis{Label: "turning speed (clicks/s)", Zero: true}, Y: figure.Axis{Label: "steps per click", Zero: true},
 		Table: figure.Table{Header: []string{"clicks/s"}},
 	}
 	h := figure.Histogram{Name: "how this person turns", Tone: figure.Sky, Edges: []float64{0}}
-	all := 0
-	for _, x := range k.Rates[1:] {
-		all += x.After.Detents
-	}
+	all, last := 0, quickly/RateStep
 	for i, x := range k.Rates {
+		if i > 0 {
+			all += x.After.Detents
+		}
+	}
+	// The curve ends where this person hardly ever turns.
+	for i, x := range k.Rates {
+		if i > 0 && x.After.Detents*rare > all {
+			last = max(last, float64(i+1))
+		}
+	}
+	rates := k.Rates[:int(last)]
+	for i, x := range rates {
 		h.Edges = append(h.Edges, x.To)
 		if i == 0 {
 			x.After.Detents = 0
 		}
 		h.Share = append(h.Share, sample.Round(float64(x.After.Detents)/float64(max(1, all))))
 	}
+	end := rates[len(rates)-1].To
+	f.X.Max = end
 	f.Marks = append(f.Marks, h)
-	n := 0
+	n, quick := 0, ""
 	var told []string
 	for _, g := range k.Gains {
 		if len(g.Points) == 0 {
@@ -72,15 +120,27 @@ func (k *Knob) gains(number int) *figure.Figure {
 			n++
 		}
 		for _, p := range g.Points {
+			if p.PerS > end {
+				break
+			}
 			l.At = append(l.At, figure.XY{X: p.PerS, Y: p.Gain})
 		}
 		f.Marks = append(f.Marks, l)
 		f.Table.Header = append(f.Table.Header, short(g.Name))
-		told = append(told, fmt.Sprintf("%s: %s at 5, %s at 12, %s at 25 clicks a second", short(g.Name), plain(g.Points[5].Gain, 1), plain(g.Points[12].Gain, 1), plain(g.Points[25].Gain, 1)))
+		told = append(told, fmt.Sprintf("%s: %s at 5, %s at 12, %s at 25 clicks a second", short(g.Name), g.clicks(5), g.clicks(12), g.clicks(25)))
+		if !g.Before && !g.flat() && quick == "" {
+			quick = fmt.Sprintf("On the %s a quick click counts %s steps, a slow one %s", short(k.Knob), g.clicks(quickly), g.clicks(slowly))
+			if g.Name != "after" {
+				quick += " (" + strings.TrimPrefix(short(g.Name), "after, for ") + ")"
+			}
+		}
 	}
 	f.Table.Header = append(f.Table.Header, "this person's clicks (%)")
+	if quick != "" {
+		f.Title = quick
+	}
 	f.Alt = "Steps per click. " + strings.Join(told, "; ") + "."
-	for i, x := range k.Rates {
+	for i, x := range rates {
 		row := []string{plain(x.From, 1) + "–" + plain(x.To, 1)}
 		for _, g := range k.Gains {
 			if len(g.Points) > 0 {

@@ -12,43 +12,74 @@ import (
 	"dialwright/scenarios/follow"
 	"dialwright/scenarios/paired"
 	"dialwright/scenarios/sample"
-	"dialwright/scenarios/tune"
 )
 
 // Report is everything that the page shows, as it is written in JSON. Names end in
 // their unit, shares are 0 to 1. The figures are drawn from it and from nothing
 // else.
 type Report struct {
-	Verdict  []string           `json:"verdict"`
-	Panel    string             `json:"panel"`
-	Profile  string             `json:"profile"`
-	Operator string             `json:"operator"`
-	Trials   int                `json:"trials"` // a task, before and after
-	Before   sample.ScoreReport `json:"before"`
-	After    sample.ScoreReport `json:"after"`
-	Gain     sample.Interval    `json:"gain_s"` // after less before, of a dialing
-	Tasks    []Task             `json:"tasks"`
-	Knobs    []Knob             `json:"knobs"`
-	Stories  []StoryReport      `json:"stories"`
-	Turns    []TurnReport       `json:"turns"`
-	Explain  *explain.Report    `json:"explain"`
-	Tune     tune.Report        `json:"tune"`
-	Evidence []evidence.Check   `json:"evidence"`
+	Verdict      []string           `json:"verdict"` // the finding, then what it costs and where it comes from
+	Panel        string             `json:"panel"`
+	Title        string             `json:"title"` // of the panel
+	Profile      string             `json:"profile"`
+	Operator     string             `json:"operator"`
+	Main         string             `json:"main_task"` // that the single dialings are of
+	Trials       int                `json:"trials"`    // a task, before and after
+	For          string             `json:"for"`
+	MaxOvershoot float64            `json:"max_overshoot_share"`
+	MaxLost      float64            `json:"max_lost_share"`
+	Before       sample.ScoreReport `json:"before"`
+	After        sample.ScoreReport `json:"after"`
+	Gain         sample.Interval    `json:"gain_s"` // after less before, of a dialing
+	Alternatives []Alternative      `json:"alternatives"`
+	Tasks        []Task             `json:"tasks"`
+	Knobs        []Knob             `json:"knobs"`
+	Changes      []ChangeReport     `json:"changes"`
+	Stories      []StoryReport      `json:"stories"`
+	Turns        []TurnReport       `json:"turns"`
+	Explain      *explain.Report    `json:"explain"`
+	Search       Search             `json:"search"`
+	Evidence     []evidence.Check   `json:"evidence"`
+}
+
+// ChangeReport is one change by itself.
+type ChangeReport struct {
+	Knob  string        `json:"knob"`
+	Key   string        `json:"key"` // of a setting, or acceleration
+	From  string        `json:"from"`
+	To    string        `json:"to"`
+	Alone *AloneReport  `json:"alone"` // null where it cannot be made without another change
+	Tasks []ChangedTask `json:"tasks"`
+}
+
+// AloneReport is what a change does by itself to the knob's tasks.
+type AloneReport struct {
+	Before sample.ScoreReport `json:"before"`
+	After  sample.ScoreReport `json:"after"`
+	Gain   sample.Interval    `json:"gain_s"`
+}
+
+// ChangedTask is the mean time of a task without and with a change.
+type ChangedTask struct {
+	Task   string  `json:"task"`
+	Before float64 `json:"before_s"`
+	After  float64 `json:"after_s"`
 }
 
 // Task is a task before and after.
 type Task struct {
-	Task    string        `json:"task"`
-	Title   string        `json:"title"`
-	Knob    string        `json:"knob"`
-	PerHour float64       `json:"per_hour"`
-	Changed bool          `json:"changed"`
-	Set     []string      `json:"set"`
-	Verdict string        `json:"verdict,omitempty"`
-	Before  sample.Report `json:"before"`
-	After   sample.Report `json:"after"`
-	Done    []Done        `json:"done"`
-	Sizes   []Size        `json:"sizes"`
+	Task    string           `json:"task"`
+	Title   string           `json:"title"`
+	Knob    string           `json:"knob"`
+	PerHour float64          `json:"per_hour"`
+	Changed bool             `json:"changed"`
+	Set     []string         `json:"set"`
+	Outcome string           `json:"outcome,omitempty"` // of the tests: faster, slower, mixed, no difference found
+	Gain    *sample.Interval `json:"gain_s,omitempty"`  // after less before, mean of the pairs; absent where nothing changed
+	Before  sample.Report    `json:"before"`
+	After   sample.Report    `json:"after"`
+	Done    []Done           `json:"done"`
+	Sizes   []Size           `json:"sizes"`
 }
 
 // Done is by when a share of the dialings was done; null where that lies among
@@ -70,17 +101,21 @@ type Size struct {
 // Knob is a knob before and after: what its accelerations do at a turning rate,
 // how it is turned, and what it loses.
 type Knob struct {
-	Knob  string `json:"knob"`
-	Rig   string `json:"rig"`
-	Gains []Gain `json:"gains"`
-	Rates []Rate `json:"rates"`
-	Held  bool   `json:"held"` // a firmware holds its line, so that clicks have no fate
+	Knob    string             `json:"knob"`
+	Rig     string             `json:"rig"`
+	Changed bool               `json:"changed"`
+	Before  sample.ScoreReport `json:"before"` // of its tasks
+	After   sample.ScoreReport `json:"after"`
+	Gains   []Gain             `json:"gains"`
+	Rates   []Rate             `json:"rates"`
+	Held    bool               `json:"held"` // a firmware holds its line, so that clicks have no fate
 }
 
 // Gain is the gain of an acceleration at turning rates, task steps per detent.
 type Gain struct {
 	Name   string      `json:"name"`
 	Before bool        `json:"before"`
+	Home   string      `json:"home"` // where it is made: firmware or program
 	Points []GainPoint `json:"points"`
 }
 
@@ -154,9 +189,10 @@ type TurnReport struct {
 // Report returns the result for JSON.
 func (r *Result) Report() Report {
 	out := Report{
-		Verdict: r.Verdict(), Panel: r.Study.Panel.Name, Profile: r.Study.Profile.Name, Operator: r.Study.Operator.Name, Trials: r.Study.Trials,
+		Title: r.Study.Panel.Title, Main: r.main().Use.Task.Name, For: string(r.Study.For), MaxOvershoot: r.Study.MaxOvershoot, MaxLost: r.Study.MaxLost,
+		Alternatives: r.alternatives(), Changes: []ChangeReport{}, Search: *r.Search, Panel: r.Study.Panel.Name, Profile: r.Study.Profile.Name, Operator: r.Study.Operator.Name, Trials: r.Study.Trials,
 		Before: r.Before.Report(), After: r.After.Report(), Gain: sample.IntervalOf(r.Gain.Mean),
-		Tune: r.Tune.Report(), Evidence: r.Evidence, Tasks: []Task{}, Knobs: []Knob{}, Stories: []StoryReport{}, Turns: []TurnReport{},
+		Evidence: r.Evidence, Tasks: []Task{}, Knobs: []Knob{}, Stories: []StoryReport{}, Turns: []TurnReport{},
 	}
 	if r.Evidence == nil {
 		out.Evidence = []evidence.Check{}
@@ -171,13 +207,28 @@ func (r *Result) Report() Report {
 	for _, ds := range r.knobs() {
 		out.Knobs = append(out.Knobs, knob(ds))
 	}
+	for _, c := range r.Changes {
+		out.Changes = append(out.Changes, c.report())
+	}
 	for _, s := range r.Stories {
 		out.Stories = append(out.Stories, s.report())
 	}
 	for _, t := range r.Turns {
 		out.Turns = append(out.Turns, TurnReport{t.Name, t.Knob, t.Turn.Lanes(), t.Turn.Report()})
 	}
+	out.Verdict = append([]string{out.finding() + "."}, out.lead()...)
 	return out
+}
+
+func (c *Change) report() ChangeReport {
+	x := ChangeReport{Knob: c.Knob.Name, Key: cmp.Or(c.Key, accelerated), From: c.From, To: c.To, Tasks: []ChangedTask{}}
+	if c.Before != nil {
+		x.Alone = &AloneReport{c.Before.Score().Report(), c.After.Score().Report(), sample.IntervalOf(c.Gain.Mean)}
+	}
+	for i, t := range c.Before {
+		x.Tasks = append(x.Tasks, ChangedTask{t.Use.Task.Name, sample.Round(t.Summary().Mean), sample.Round(c.After[i].Summary().Mean)})
+	}
+	return x
 }
 
 func (d *Dialing) report() Task {
@@ -189,7 +240,9 @@ func (d *Dialing) report() Task {
 		t.Set = []string{}
 	}
 	if d.Verdict != nil {
-		t.Verdict = d.Verdict.Sentence()
+		t.Outcome = d.Verdict.Outcome().String()
+		g := sample.IntervalOf(d.Verdict.Time.Average.Mean)
+		t.Gain = &g
 	}
 	before, after := slices.Sorted(slices.Values(d.Before.Trials.Seconds)), slices.Sorted(slices.Values(d.After.Trials.Seconds))
 	for n := range 101 {
@@ -232,9 +285,13 @@ func sizes(before, after map[int64]int) []Size {
 
 func knob(ds []*Dialing) Knob {
 	k := Knob{Knob: ds[0].Use.Knob.Name, Rig: ds[0].Use.Knob.Inner.Name, Gains: []Gain{}, Rates: []Rate{}}
+	var before, after sample.Panel
 	for _, d := range ds {
+		before, after = append(before, d.Before.Trials), append(after, d.After.Trials)
+		k.Changed = k.Changed || d.Changed
 		k.Held = k.Held || d.Before.seat.Holds() || d.After.seat.Holds()
 	}
+	k.Before, k.After = before.Score().Report(), after.Score().Report()
 	k.Gains = append(k.Gains, gain("before", true, ds[0].Use.Knob, ds[0].Before.Profile))
 	for i, d := range ds {
 		if !d.Changed || slices.ContainsFunc(ds[:i], func(e *Dialing) bool { return e.Changed && e.After.Profile == d.After.Profile }) {
@@ -265,7 +322,7 @@ func knob(ds []*Dialing) Knob {
 
 // gain is what a profile makes of a click on a knob, the coarse pair with it.
 func gain(name string, before bool, k *scenarios.Knob, p *scenarios.Profile) Gain {
-	g := Gain{Name: name, Before: before, Points: []GainPoint{}}
+	g := Gain{Name: name, Before: before, Home: p.Home.String(), Points: []GainPoint{}}
 	compiled, err := p.Acceleration.Compile()
 	rig, err2 := scenarios.Apply(p, k.Inner.Rig)
 	if cmp.Or(err, err2) != nil || rig.Firmware.Output == encoder.AxisOutput {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"dialwright/scenarios/figure"
+	"dialwright/scenarios/sample"
 )
 
 // links draws what each link of the path costs.
@@ -12,28 +13,37 @@ func (r *Report) links() []*figure.Figure {
 		return nil
 	}
 	x := r.Explain
+	hand, all := x.Ideal.Time.Value, x.Real.Time.Value
 	f := &figure.Figure{
-		Name: "links", Title: "Where the time goes",
-		Caption: fmt.Sprintf("What each link of the path costs per dialing with the settings of now, with 95 %% intervals. In the %d dialings a task of this study a dialing takes %s s; with every link ideal it would take %s s, and the costs add up to the difference.",
-			min(r.Trials, explained), plain(x.Real.Time.Value, 1), plain(x.Ideal.Time.Value, 1)),
-		X:     figure.Axis{Label: "time per dialing (s)", Zero: true},
-		Table: figure.Table{Header: []string{"link", "time (s)", "overshoot (points)", "lost clicks (points)"}},
+		Name:    "links",
+		Caption: fmt.Sprintf("A number takes %s s with your settings. Hand and eye: what it takes with every link of the path ideal. Each link: what it adds, with a 95 %% interval, so that all bars together make the %s s.", inSeconds(all), inSeconds(all)),
+		X:       figure.Axis{Label: "time per number (s)", Zero: true},
+		Table:   figure.Table{Header: []string{"part", "time (s)", "overshoot (points)", "lost clicks (points)"}},
 	}
 	bars := figure.Bars{Tone: afterTone}
-	worst := 0
+	row := func(name string, e sample.Interval, cells ...string) {
+		bars.Bars = append(bars.Bars, figure.Bar{At: float64(len(f.Y.Categories)), Value: e.Value, Low: e.Low, High: e.High, Text: inSeconds(e.Value)})
+		f.Y.Categories = append(f.Y.Categories, name)
+		f.Table.Rows = append(f.Table.Rows, append([]string{name}, cells...))
+	}
+	of := func(e sample.Interval) string {
+		return signedInterval(hundred(e.Value), hundred(e.Low), hundred(e.High), 1)
+	}
+	row("hand and eye", x.Ideal.Time, fmt.Sprintf("%s (%s to %s)", inSeconds(hand), inSeconds(x.Ideal.Time.Low), inSeconds(x.Ideal.Time.High)), "", "")
+	worst := -1
 	for i, l := range x.Links {
-		f.Y.Categories = append(f.Y.Categories, l.Link)
-		bars.Bars = append(bars.Bars, figure.Bar{At: float64(i), Value: l.Time.Value, Low: l.Time.Low, High: l.Time.High, Text: signed(l.Time.Value, 2)})
-		f.Table.Rows = append(f.Table.Rows, []string{l.Link, signedInterval(l.Time.Value, l.Time.Low, l.Time.High, 2),
-			signedInterval(hundred(l.Overshoot.Value), hundred(l.Overshoot.Low), hundred(l.Overshoot.High), 1), signedInterval(hundred(l.Lost.Value), hundred(l.Lost.Low), hundred(l.Lost.High), 1)})
-		if l.Time.Value > x.Links[worst].Time.Value {
+		row(l.Link, l.Time, signedInterval(l.Time.Value, l.Time.Low, l.Time.High, 1), of(l.Overshoot), of(l.Lost))
+		if worst < 0 || l.Time.Value > x.Links[worst].Time.Value {
 			worst = i
 		}
 	}
 	t := x.Total
-	f.Table.Rows = append(f.Table.Rows, []string{"all together", signedInterval(t.Time.Value, t.Time.Low, t.Time.High, 2),
-		signedInterval(hundred(t.Overshoot.Value), hundred(t.Overshoot.Low), hundred(t.Overshoot.High), 1), signedInterval(hundred(t.Lost.Value), hundred(t.Lost.Low), hundred(t.Lost.High), 1)})
-	f.Alt = fmt.Sprintf("Of the links of the path %s costs most: %s s of %s s.", x.Links[worst].Link, plain(x.Links[worst].Time.Value, 1), plain(x.Real.Time.Value, 1))
+	f.Table.Rows = append(f.Table.Rows, []string{"all links", signedInterval(t.Time.Value, t.Time.Low, t.Time.High, 1), of(t.Overshoot), of(t.Lost)})
+	f.Title = fmt.Sprintf("Where the time goes: hand and eye take %s of %s s", inSeconds(hand), inSeconds(all))
+	if worst >= 0 && tenths(x.Links[worst].Time.Value) > 0 {
+		f.Title += fmt.Sprintf(", %s s go into %s", inSeconds(x.Links[worst].Time.Value), x.Links[worst].Link)
+	}
+	f.Alt = f.Title + "."
 	f.Marks = []figure.Mark{bars}
 	return []*figure.Figure{f}
 }

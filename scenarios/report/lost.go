@@ -21,8 +21,8 @@ func (r *Report) lost() []*figure.Figure {
 		}
 		f := &figure.Figure{
 			Name: named("lost", i, k.Knob), Title: "The " + short(k.Knob) + " knob: clicks lost by speed",
-			Caption: fmt.Sprintf("Clicks without a step of their own, by the time since the click before, with 95 %% intervals. All in all %s %% before, %s %% after.", percentText(before.share()), percentText(after.share())),
-			Alt:     fmt.Sprintf("The %s knob loses %s %% of its clicks before and %s %% after the change.", short(k.Knob), percentText(before.share()), percentText(after.share())),
+			Caption: fmt.Sprintf("Clicks without a step of their own, by the time since the click before, with 95 %% intervals. All in all %s %% before, %s %% after.", inPercent(before.share()), inPercent(after.share())),
+			Alt:     fmt.Sprintf("The %s knob loses %s %% of its clicks before and %s %% after the change.", short(k.Knob), inPercent(before.share()), inPercent(after.share())),
 			X:       figure.Axis{Label: "turning speed (clicks/s)", Zero: true}, Y: figure.Axis{Label: "clicks lost (%)", Zero: true},
 			Table: figure.Table{Header: []string{"clicks/s", "before: clicks", "lost (%)", "after: clicks", "lost (%)"}},
 		}
@@ -33,6 +33,10 @@ func (r *Report) lost() []*figure.Figure {
 		}{
 			{Line: figure.Line{Name: "before", Tone: beforeTone}, of: func(x Rate) Count { return x.Before }},
 			{Line: figure.Line{Name: "after", Tone: afterTone}, of: func(x Rate) Count { return x.After }},
+		}
+		if !k.Changed {
+			lines = lines[1:]
+			lines[0].Name, lines[0].Tone = "now", sameTone
 		}
 		for n := range lines {
 			l := &lines[n]
@@ -47,6 +51,11 @@ func (r *Report) lost() []*figure.Figure {
 			}
 			f.Marks = append(f.Marks, l.Line, l.dots)
 		}
+		if !k.Changed {
+			f.Caption = fmt.Sprintf("Clicks without a step of their own, by the time since the click before, with 95 %% intervals. All in all %s %%.", inPercent(before.share()))
+			f.Alt = fmt.Sprintf("The %s knob loses %s %% of its clicks.", short(k.Knob), inPercent(before.share()))
+			f.Table.Header = []string{"clicks/s", "clicks", "lost (%)"}
+		}
 		for n, x := range k.Rates {
 			if x.Before.Detents+x.After.Detents == 0 {
 				continue
@@ -55,7 +64,8 @@ func (r *Report) lost() []*figure.Figure {
 			if n == len(k.Rates)-1 {
 				speed = plain(x.From, 1) + " and more"
 			}
-			f.Table.Rows = append(f.Table.Rows, []string{speed, fmt.Sprint(x.Before.Detents), x.Before.text(), fmt.Sprint(x.After.Detents), x.After.text()})
+			row := []string{speed, fmt.Sprint(x.Before.Detents), x.Before.text(), fmt.Sprint(x.After.Detents), x.After.text()}
+			f.Table.Rows = append(f.Table.Rows, row[:len(f.Table.Header)])
 		}
 		list = append(list, f)
 	}
@@ -77,5 +87,5 @@ func (c Count) text() string {
 	if c.Detents == 0 {
 		return "–"
 	}
-	return percentText(c.share())
+	return inPercent(c.share())
 }

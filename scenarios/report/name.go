@@ -40,6 +40,8 @@ func slug(name string) string {
 	return strings.Trim(out.String(), "-")
 }
 
+var inTime = regexp.MustCompile(`([0-9]) s\b`)
+
 var brackets = regexp.MustCompile(`\([^()]{1,24}\)`)
 
 // tied keeps numbers together with their signs where lines are broken on a page:
@@ -48,5 +50,6 @@ func tied(s string) string {
 	s = brackets.ReplaceAllStringFunc(s, func(b string) string {
 		return strings.NewReplacer(" ", "\u00a0", "–", "–\u2060").Replace(b)
 	})
-	return strings.ReplaceAll(s, " %", "\u00a0%")
+	s = inTime.ReplaceAllString(s, "$1\u00a0s")
+	return strings.NewReplacer(" %", "\u00a0%", " → ", "\u00a0→\u00a0").Replace(s)
 }

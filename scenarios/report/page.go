@@ -39,53 +39,56 @@ const (
 type page struct {
 	*Report
 	Origin
-	Title    string
-	About    string
-	Sure     string
-	Builtin  []string // inputs that are no files
-	Facts    []fact
-	Stories  group
-	Times    group
-	Sizes    group
-	Links    group
-	Lost     group
-	Turns    group
-	Gains    group
-	Fronts   group
-	Around   group
-	NotLost  []string // knobs that lose no clicks
-	Sets     []set
-	Changes  []change
-	Same     []string // settings that do not matter
-	Variants []variant
-	Costs    []string
-	Warnings []string
-	Checks   string // a sentence on the evidence
-	Broken   []evidence.Check
-	Open     []evidence.Check
-	Not      string
-	Cautions []string
-	Digest   string
-	Card     template.HTML
-	Partial  bool
-	All      int // tasks of the panel
-	Seed     uint64
-	Figures  template.CSS
+	Finding, About string
+	Lead           []string
+	Sets           []set
+	Caps           []string
+	Top            []drawn // not folded
+	Sure           string
+	Not            string
+	Cautions       []string
+
+	Times, Sizes, Stories, Lost, Gains, Fronts, Around group
+	NotLost                                            []string // knobs that lose no clicks
+	Words                                              []words
+	Singles                                            []single
+	Same                                               []string // settings that do not matter
+	Variants                                           []variant
+	Costs                                              []string
+	Warnings                                           []string
+	Checks                                             string // a sentence on the evidence
+	Broken                                             []evidence.Check
+	Open                                               []evidence.Check
+
+	Builtin []string // inputs that are no files
+	Digest  string
+	Card    template.HTML
+	Partial bool
+	All     int // tasks of the panel
+	Seed    uint64
+	Style   template.CSS
 }
 
-// fact is a line of before and after.
-type fact struct{ Name, Before, After, Difference string }
-
-// set is what to set for a knob.
+// set is what to set on a knob, and what that brings.
 type set struct {
-	Knob  string
-	Tasks string
-	Keep  bool
-	Items []string
+	Knob, Tasks     string
+	Keep            bool
+	Items           []item
+	Time, Overshoot string
 }
 
-// change is what one thing changed by itself does.
-type change struct{ Knob, What, Gain string }
+// item is something to set.
+type item struct{ What, How string }
+
+// words is what to set on a knob as the profile's file has it.
+type words struct {
+	Knob, Tasks string
+	Keep        bool
+	Items       []string
+}
+
+// single is what one change does by itself.
+type single struct{ Knob, What, Time, Overshoot string }
 
 // variant is the recommendation elsewhere.
 type variant struct{ Name, Before, After, Gain string }
@@ -93,25 +96,44 @@ type variant struct{ Name, Before, After, Gain string }
 // drawn is a figure for the page.
 type drawn struct {
 	*figure.Figure
+	Level        int           // of its heading
 	Wide, Narrow template.HTML // Wide is empty where two stand side by side
 	Below        string        // the caption, unless the group has it
+	Short        string        // in the contents
 }
+
+// contents are the names of figures in the list of contents, by what their own names
+// begin with.
+var contents = []struct{ begins, name string }{{"tasks", "All tasks"}, {"dialing", "One dialing"}, {"gain", "What a click counts"}, {"links", "Where the time goes"}}
 
 // HTML writes the report as one page that needs nothing else to be read.
 func (r *Result) HTML(w io.Writer, o Origin) error {
 	x := r.Report()
 	p := page{
-		Report: &x, Origin: o, Title: "Dialing on the panel " + short(r.Study.Panel.Name), About: r.about(o), Sure: r.sure(),
-		Facts: r.facts(), Sets: r.sets(), Costs: r.costs(), Warnings: r.warnings(), Not: evidence.NotValidated, Cautions: scenarios.Cautions,
-		Partial: r.Partial, All: len(r.Study.Panel.Served()), Seed: r.Study.Seed, Figures: template.CSS(figure.CSS()),
+		Report: &x, Origin: o, Finding: x.finding(), About: x.about(), Lead: x.lead(), Sets: x.sets(), Caps: x.caps(),
+		Sure: r.sure(), Words: r.words(), Costs: r.costs(), Warnings: r.warnings(), Not: evidence.NotValidated, Cautions: scenarios.Cautions,
+		Partial: r.Partial, All: len(r.Study.Panel.Served()), Seed: r.Study.Seed, Style: template.CSS(export.CardCSS + figure.CSS()),
+	}
+	for _, f := range x.top() {
+		d, err := lay(f, 2, false)
+		if err != nil {
+			return err
+		}
+		d.Below = f.Caption
+		for _, c := range contents {
+			if strings.HasPrefix(f.Name, c.begins) {
+				d.Short = c.name
+			}
+		}
+		p.Top = append(p.Top, d)
 	}
 	for _, part := range []struct {
 		to      *group
 		figures []*figure.Figure
 		half    bool
 	}{
-		{&p.Stories, x.stories(), false}, {&p.Times, x.times(), true}, {&p.Sizes, x.sizes(), true}, {&p.Links, x.links(), false}, {&p.Lost, x.lost(), true},
-		{&p.Turns, x.turns(), false}, {&p.Gains, x.gains(), false}, {&p.Fronts, x.fronts(), true}, {&p.Around, x.around(), false},
+		{&p.Times, x.times(), true}, {&p.Sizes, x.sizes(), true}, {&p.Stories, slices.Concat(after(x.stories()), x.turns()), false}, {&p.Lost, x.lost(), true},
+		{&p.Gains, x.otherGains(), false}, {&p.Fronts, x.fronts(), true}, {&p.Around, x.around(), false},
 	} {
 		var err error
 		if *part.to, err = layAll(part.figures, part.half); err != nil {
@@ -122,17 +144,16 @@ func (r *Result) HTML(w io.Writer, o Origin) error {
 		if before, after := k.losses(); before.Lost+after.Lost == 0 && !k.Held {
 			p.NotLost = append(p.NotLost, short(k.Knob))
 		}
-	}
-	for _, c := range x.Tune.Changes {
-		p.Changes = append(p.Changes, change{short(c.Knob), short(c.What), signedInterval(c.Gain.Value, c.Gain.Low, c.Gain.High, 2)})
-	}
-	for _, k := range x.Knobs {
-		if list := x.Tune.Unimportant[k.Knob]; len(list) > 0 {
+		if list := x.Search.Unimportant[k.Knob]; len(list) > 0 {
 			p.Same = append(p.Same, strings.Join(list, ", ")+" on the "+short(k.Knob)+" knob")
 		}
 	}
-	for _, v := range x.Tune.Robustness {
-		p.Variants = append(p.Variants, variant{v.Name, plain(v.Before.WeightedS, 1), plain(v.After.WeightedS, 1), signedInterval(v.Gain.Value, v.Gain.Low, v.Gain.High, 1)})
+	for i := range x.Changes {
+		p.Singles = append(p.Singles, x.Changes[i].single())
+	}
+	for _, v := range x.Search.Robustness {
+		b, a := v.Before.WeightedS, v.After.WeightedS
+		p.Variants = append(p.Variants, variant{v.Name, inSeconds(b), inSeconds(a), byHand(a, b, v.Gain)})
 	}
 	if len(r.Evidence) > 0 {
 		p.Checks = r.checks()
@@ -146,9 +167,7 @@ func (r *Result) HTML(w io.Writer, o Origin) error {
 	for _, in := range o.Inputs {
 		if in.SHA256 == "" {
 			p.Builtin = append(p.Builtin, short(in.Name))
-			continue
 		}
-		card.Inputs = append(card.Inputs, short(in.Name)+", SHA-256: "+in.SHA256)
 	}
 	p.Digest = card.Digest
 	var section bytes.Buffer
@@ -181,7 +200,7 @@ func layAll(figures []*figure.Figure, half bool) (group, error) {
 		}
 	}
 	for _, f := range figures {
-		d, err := lay(f, half)
+		d, err := lay(f, 3, half)
 		if err != nil {
 			return g, err
 		}
@@ -193,8 +212,8 @@ func layAll(figures []*figure.Figure, half bool) (group, error) {
 	return g, nil
 }
 
-func lay(f *figure.Figure, half bool) (drawn, error) {
-	d := drawn{Figure: f}
+func lay(f *figure.Figure, level int, half bool) (drawn, error) {
+	d := drawn{Figure: f, Level: level}
 	for _, x := range []struct {
 		width float64
 		to    *template.HTML
@@ -211,19 +230,6 @@ func lay(f *figure.Figure, half bool) (drawn, error) {
 	return d, nil
 }
 
-// about says what the report is of.
-func (r *Result) about(o Origin) string {
-	s := ""
-	if t := short(r.Study.Panel.Title); t != "" {
-		s = strings.TrimSuffix(t, ".") + ". "
-	}
-	s += fmt.Sprintf("Before: profile %s. After: what dialwright recommends. Operator: %s, simulated.", short(r.Study.Profile.Name), short(r.Study.Operator.Name))
-	if o.Date != "" {
-		s += " " + o.Date + "."
-	}
-	return s
-}
-
 // checks says how the evidence stands.
 func (r *Result) checks() string {
 	return "In a small run made for this report, of what this program is checked against: " + evidence.Verdict(r.Evidence)
@@ -234,38 +240,83 @@ func (r *Result) sure() string {
 	return fmt.Sprintf("Before and after are %d simulated dialings of each task by the same people with the same targets, and people whom the search for the settings never met. An interval says what another such set of people would give; it does not say how far simulated people are from you. Comparisons on the same path are worth more than single times.", r.Study.Trials)
 }
 
-// facts are the panel's three figures before and after.
-func (r *Result) facts() []fact {
-	b, a := &r.Before, &r.After
-	list := []fact{
-		{"mean time (s)", fmt.Sprintf("%.1f (%.1f–%.1f)", b.Seconds.Value, b.Seconds.Low, b.Seconds.High), fmt.Sprintf("%.1f (%.1f–%.1f)", a.Seconds.Value, a.Seconds.Low, a.Seconds.High),
-			signedInterval(r.Gain.Mean.Value, r.Gain.Mean.Low, r.Gain.Mean.High, 1)},
-		{"overshoot (%)", percentText(b.Overshoot), percentText(a.Overshoot), signed(100*(a.Overshoot-b.Overshoot), 1)},
-		{"lost clicks (%)", percentText(b.Lost), percentText(a.Lost), signed(100*(a.Lost-b.Lost), 1)},
-	}
-	if !r.changed() {
-		for i := range list {
-			list[i].After, list[i].Difference = "", ""
-		}
-	}
-	return list
-}
-
-// sets says knob by knob what to set.
-func (r *Result) sets() []set {
+// sets says knob by knob what to set, and what that brings.
+func (r *Report) sets() []set {
 	var list []set
-	for _, ds := range r.knobs() {
-		x := set{Knob: short(ds[0].Use.Knob.Name), Keep: true, Items: settings(ds)}
-		for i, d := range ds {
-			if i > 0 {
-				x.Tasks += ", "
+	for i := range r.Knobs {
+		k := &r.Knobs[i]
+		var tasks []string
+		for _, t := range r.Tasks {
+			if t.Knob == k.Knob {
+				tasks = append(tasks, short(t.Task))
 			}
-			x.Tasks += short(d.Use.Task.Name)
-			x.Keep = x.Keep && !d.Changed
+		}
+		x := set{Knob: short(k.Knob), Tasks: strings.Join(tasks, ", "), Keep: !k.Changed, Time: inSeconds(k.Before.Time.Value), Overshoot: inPercent(k.Before.Overshoot)}
+		if k.Changed {
+			x.Time, x.Overshoot = becomes(x.Time, inSeconds(k.After.Time.Value)), becomes(x.Overshoot, inPercent(k.After.Overshoot))
+		}
+		for j := range r.Changes {
+			c := &r.Changes[j]
+			switch {
+			case c.Knob != k.Knob:
+			case c.Key == accelerated:
+				x.Items = append(x.Items, k.accelerations()...)
+			default:
+				x.Items = append(x.Items, item{What: c.name()})
+			}
 		}
 		list = append(list, x)
 	}
 	return list
+}
+
+// accelerations say what a click counts at three turning speeds.
+func (k *Knob) accelerations() []item {
+	var list []item
+	for i := range k.Gains {
+		g := &k.Gains[i]
+		if g.Before || len(g.Points) == 0 {
+			continue
+		}
+		what := "acceleration"
+		if g.Name != "after" {
+			what += " for" + strings.TrimPrefix(short(g.Name), "after, for")
+		}
+		list = append(list, item{what, fmt.Sprintf("in the %s: a click counts %s, %s, %s at 5, 12, 25 clicks/s", g.Home, g.clicks(5), g.clicks(12), g.clicks(25))})
+	}
+	if list == nil {
+		list = append(list, item{What: accelerated})
+	}
+	return list
+}
+
+// words says knob by knob what to set as in the profile's file.
+func (r *Result) words() []words {
+	var list []words
+	for _, ds := range r.knobs() {
+		x := words{Knob: short(ds[0].Use.Knob.Name), Keep: true, Items: settings(ds)}
+		var tasks []string
+		for _, d := range ds {
+			tasks = append(tasks, short(d.Use.Task.Name))
+			x.Keep = x.Keep && !d.Changed
+		}
+		x.Tasks = strings.Join(tasks, ", ")
+		list = append(list, x)
+	}
+	return list
+}
+
+func (c *ChangeReport) single() single {
+	s := single{Knob: short(c.Knob), What: c.name(), Time: "only with another change", Overshoot: "–"}
+	if x := c.Alone; x != nil {
+		b, a := x.Before.Time.Value, x.After.Time.Value
+		s.Time = fmt.Sprintf("%s: %s", becomes(inSeconds(b), inSeconds(a)), byHand(a, b, x.Gain))
+		if !useful(b, a) {
+			s.Time += ", no useful difference"
+		}
+		s.Overshoot = becomes(inPercent(x.Before.Overshoot), inPercent(x.After.Overshoot))
+	}
+	return s
 }
 
 // knobs returns the dialings of each knob.
@@ -379,9 +430,14 @@ func (r *Result) card() (*export.Card, error) {
 	c.Profile, c.Before, c.Knobs, c.Expect = recommended, short(r.Study.Profile.Name), nil, nil
 	for _, ds := range r.knobs() {
 		k := ds[0].card
-		k.Set, k.Stays, k.Tasks = settings(ds), nil, nil
+		k.Set, k.Brief, k.Stays, k.Tasks = settings(ds), nil, nil, nil
 		for _, d := range ds {
 			k.Tasks = append(k.Tasks, d.card.Tasks...)
+			for _, b := range d.card.Brief {
+				if !slices.Contains(k.Brief, b) {
+					k.Brief = append(k.Brief, b)
+				}
+			}
 			for _, why := range d.card.Stays {
 				if !slices.Contains(k.Stays, why) {
 					k.Stays = append(k.Stays, why)
@@ -390,11 +446,6 @@ func (r *Result) card() (*export.Card, error) {
 		}
 		c.Knobs = append(c.Knobs, k)
 	}
-	for _, d := range r.Dialings {
-		if d.Verdict != nil {
-			c.Expect = append(c.Expect, d.Verdict.Sentence())
-		}
-	}
 	return c, nil
 }
 
@@ -402,19 +453,26 @@ func (r *Result) card() (*export.Card, error) {
 var pageText string
 
 var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
-	"short": short, "upper": upper, "tied": tied, "join": strings.Join,
+	"short": short, "tied": tied, "join": strings.Join, "listed": listed,
 	"time": func(t sample.Time) string {
 		return tied(fmt.Sprintf("%s (%s–%s)", timeOr(t.Median, 1), timeOr(t.Low, 1), timeOr(t.High, 1)))
 	},
+	"mean": func(t sample.Time) string { return inSeconds(t.Mean) },
 	"share": func(o sample.Share) string {
-		return tied(fmt.Sprintf("%s (%s–%s)", percentText(o.Share), percentText(o.Low), percentText(o.High)))
+		return tied(fmt.Sprintf("%s (%s–%s)", inPercent(o.Share), inPercent(o.Low), inPercent(o.High)))
 	},
 	"lost": func(x *float64) string {
 		if x == nil {
 			return "–"
 		}
-		return percentText(*x)
+		return inPercent(*x)
 	},
-	"late":  func(x *float64) string { return timeOr(x, 1) },
+	"late": func(x *float64) string { return timeOr(x, 1) },
+	"gain": func(t Task) string {
+		if t.Gain == nil {
+			return ""
+		}
+		return tied(byHand(t.After.Time.Mean, t.Before.Time.Mean, *t.Gain))
+	},
 	"holds": func(c evidence.Check) string { return strings.ToLower(c.Answer()) },
 }).Parse(pageText))

@@ -16,6 +16,7 @@ import (
 
 	"dialwright/scenarios"
 	"dialwright/scenarios/export"
+	"dialwright/scenarios/figure"
 	"dialwright/scenarios/file"
 )
 
@@ -24,7 +25,24 @@ var void = []string{"meta", "br", "link", "img", "hr", "input", "wbr"}
 
 // Every tag that is opened is closed in order, and no id is used twice.
 func TestPageIsValidHTML(t *testing.T) {
-	checkHTML(t, pageOf(t, result(t)))
+	page := pageOf(t, result(t))
+	checkHTML(t, page)
+	// A brace too many in the style sheet would swallow the rule after it.
+	depth := 0
+	for _, c := range elements(nodes(t, page), "style")[0].FirstChild.Data {
+		switch c {
+		case '{':
+			depth++
+		case '}':
+			depth--
+		}
+		if depth < 0 {
+			break
+		}
+	}
+	if depth != 0 {
+		t.Errorf("the style sheet's braces are off by %d", depth)
+	}
 }
 
 func checkHTML(t *testing.T, page string) {
@@ -121,12 +139,15 @@ func TestEveryFigureHasATitleAnAlternativeAndATable(t *testing.T) {
 	}
 	for _, f := range elements(all, "figure") {
 		inside := slices.Collect(f.Descendants())
-		if len(elements(inside, "svg")) == 0 || len(elements(inside, "h4")) != 1 || len(elements(inside, "td")) == 0 {
+		if len(elements(inside, "svg")) == 0 || len(elements(inside, "h2"))+len(elements(inside, "h3")) != 1 || len(elements(inside, "td")) == 0 {
 			t.Errorf("figure %s lacks its picture, its title or its numbers", attribute(f, "id"))
 		}
 	}
 	r := result(t).Report()
 	for _, f := range r.Figures() {
+		if _, pairs := f.Marks[0].(figure.Pairs); pairs {
+			continue // its columns are named
+		}
 		if f.X.Label == "" && f.X.Categories == nil || f.Y.Label == "" && f.Y.Categories == nil {
 			t.Errorf("%s has an axis without a name", f.Name)
 		}
@@ -135,6 +156,40 @@ func TestEveryFigureHasATitleAnAlternativeAndATable(t *testing.T) {
 				t.Errorf("%s: %d cells under %d headings", f.Name, len(row), len(f.Table.Header))
 			}
 		}
+	}
+}
+
+// Headings go down one level at a time, every table says what it is of, and every
+// entry of the contents leads somewhere.
+func TestThePageHasAnOutline(t *testing.T) {
+	all := nodes(t, pageOf(t, result(t)))
+	level := 0
+	ids := map[string]bool{}
+	for _, n := range all {
+		if n.Type != html.ElementNode {
+			continue
+		}
+		ids[attribute(n, "id")] = true
+		if regexp.MustCompile(`^h[1-6]$`).MatchString(n.Data) {
+			is := int(n.Data[1] - '0')
+			if is > level+1 {
+				t.Errorf("h%d after h%d: %s", is, level, text(n))
+			}
+			level = is
+		}
+		if n.Data == "table" && len(elements(slices.Collect(n.Descendants()), "caption")) != 1 {
+			t.Errorf("a table without a caption: %.60s", text(n))
+		}
+	}
+	links := 0
+	for _, n := range elements(all, "a") {
+		links++
+		if to := strings.TrimPrefix(attribute(n, "href"), "#"); to == "" || !ids[to] {
+			t.Errorf("%q leads nowhere", text(n))
+		}
+	}
+	if n := len(elements(all, "h1")); n != 1 || links < 10 {
+		t.Errorf("%d titles, %d entries of contents", n, links)
 	}
 }
 
@@ -153,6 +208,9 @@ func checkAlone(t *testing.T, page string) {
 			t.Errorf("<%s>", n.Data)
 		}
 		for _, a := range n.Attr {
+			if a.Key == "href" && strings.HasPrefix(a.Val, "#") {
+				continue // a place on the page
+			}
 			if slices.Contains([]string{"src", "href", "srcset", "action", "style", "data", "poster"}, a.Key) || strings.HasPrefix(a.Key, "on") {
 				t.Errorf("<%s %s=%.60q>", n.Data, a.Key, a.Val)
 			}
@@ -245,7 +303,7 @@ func TestFiguresAreFiles(t *testing.T) {
 		t.Fatal(err)
 	}
 	x := r.Report()
-	if n := checkFiles(t, dir); n != 2*len(x.Figures()) {
+	if n := checkFiles(t, dir); n != 2*len(x.Figures())+1 { // and share.png
 		t.Errorf("%d files for %d figures", n, len(x.Figures()))
 	}
 	if err := r.Files(t.Context(), dir, false); err == nil {

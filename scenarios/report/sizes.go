@@ -36,12 +36,12 @@ func (r *Report) sizes() []*figure.Figure {
 			}
 			f.Table.Rows = append(f.Table.Rows, row)
 		}
-		f.Alt = fmt.Sprintf("Of the %s dialings %s %% went past the target before, %s %% after the change.", short(t.Task), percentText(t.Before.Overshoot.Share), percentText(t.After.Overshoot.Share))
+		f.Alt = fmt.Sprintf("Of the %s dialings %s %% went past the target before, %s %% after the change.", short(t.Task), inPercent(t.Before.Overshoot.Share), inPercent(t.After.Overshoot.Share))
 		f.Marks = []figure.Mark{before, after}
 		if !t.Changed {
 			before.Name, before.Tone, f.Table.Header = "now", sameTone, []string{"past the target (steps)", "now (dialings)"}
 			f.Marks = []figure.Mark{before}
-			f.Alt = fmt.Sprintf("Of the %s dialings %s %% went past the target.", short(t.Task), percentText(t.Before.Overshoot.Share))
+			f.Alt = fmt.Sprintf("Of the %s dialings %s %% went past the target.", short(t.Task), inPercent(t.Before.Overshoot.Share))
 		}
 		list = append(list, f)
 	}

@@ -3,6 +3,8 @@ package report
 import (
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -13,7 +15,7 @@ func TestRateBins(t *testing.T) {
 	for _, x := range []struct {
 		gap  int64 // ns
 		from float64
-	}{{399e6, 2.5}, {201e6, 2.5}, {200e6, 5}, {100e6, 10}, {50e6, 20}, {22e6, 45}, {1e6, 47.5}, {1, 47.5}} {
+	}{{399e6, 2.5}, {201e6, 2.5}, {200e6, 5}, {100e6, 10}, {50e6, 20}, {22e6, 45}, {1e6, 97.5}, {1, 97.5}} {
 		if got := RateStep * float64(rateBin(x.gap)); got != x.from {
 			t.Errorf("%d ns: the bin from %v/s, want %v/s", x.gap, got, x.from)
 		}
@@ -87,11 +89,28 @@ func TestPlainTerminalsGetWords(t *testing.T) {
 	}
 }
 
-// Percentages have a decimal where they are small.
-func TestPercentText(t *testing.T) {
-	for share, want := range map[float64]string{0: "0", 0.004: "0.4", 0.05: "5.0", 0.0994: "9.9", 0.0996: "10", 0.178: "18", 1: "100"} {
-		if got := percentText(share); got != want {
-			t.Errorf("%v is %s, want %s", share, got, want)
+// A difference is that of the figures that are shown.
+func TestDifferencesAreThoseOfTheFiguresShown(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		b, a := rapid.Float64Range(0, 300).Draw(t, "before"), rapid.Float64Range(0, 300).Draw(t, "after")
+		shown := func(s string) int { // tenths
+			n, err := strconv.Atoi(strings.Replace(strings.Replace(strings.TrimPrefix(s, "+"), ".", "", 1), "−", "-", 1))
+			if err != nil {
+				t.Fatal(err)
+			}
+			return n
+		}
+		if got, want := shown(signed(less(a, b), 1)), shown(inSeconds(a))-shown(inSeconds(b)); got != want {
+			t.Fatalf("%s less %s is shown as %d tenths, not %d", inSeconds(a), inSeconds(b), got, want)
+		}
+	})
+}
+
+// The unit of a setting is said once, and words are left as they are.
+func TestSettingsAreSaidBeforeAndAfter(t *testing.T) {
+	for _, x := range [][3]string{{"30ms", "55ms", "30 → 55 ms"}, {"8", "16", "8 → 16"}, {"buttons", "relative", "buttons → relative"}, {"30ms", "1s", "30ms → 1s"}, {"12/s", "8/s", "12 → 8 /s"}} {
+		if got := spaced(x[0], x[1]); got != x[2] {
+			t.Errorf("%q, want %q", got, x[2])
 		}
 	}
 }

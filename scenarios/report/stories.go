@@ -19,9 +19,13 @@ func (r *Report) stories() []*figure.Figure {
 	return list
 }
 
+// mostRows is how many numbers of a dialing its table lists, evenly picked; the JSON has
+// them all.
+const mostRows = 30
+
 func (s *StoryReport) figure(number int) *figure.Figure {
 	f := &figure.Figure{
-		Name: named("dialing", number, s.Kind, s.Task), Title: fmt.Sprintf("%s dialing: %s from %s to %s", upper(s.article()), short(s.Task), s.Start, s.Target),
+		Name: named("dialing", number, s.Kind, s.Task), Title: s.finding(),
 		Caption: fmt.Sprintf("Trial %d. The number on the screen over time; the strokes at the foot are clicks. Shaded: pulses that wait in the firmware, and where the number would be with them.", s.Trial),
 		X:       figure.Axis{Label: "time (s)", Zero: true}, Y: figure.Axis{Label: s.label()},
 		Table: figure.Table{Header: []string{"", "time (s)", "number (" + s.Unit + ")"}},
@@ -69,7 +73,11 @@ func (s *StoryReport) figure(number int) *figure.Figure {
 			f.Marks = append(f.Marks, a)
 		}
 		f.Marks = append(f.Marks, c.line(name, tone, end), figure.Rug{Name: "clicks " + name, Tone: tone, At: c.Detents})
-		for _, x := range c.Shown {
+		every := (len(c.Shown) + mostRows - 1) / mostRows
+		for i, x := range c.Shown {
+			if i%every != 0 && i != len(c.Shown)-1 {
+				continue
+			}
 			f.Table.Rows = append(f.Table.Rows, []string{name, plain(x.Time, 2), s.Ring.text(x.Value)})
 		}
 		told = append(told, fmt.Sprintf("%s, the number stands on the target after %s s, with %d clicks in %d strokes, of which %d lost, and %d steps of overshoot",
@@ -77,6 +85,15 @@ func (s *StoryReport) figure(number int) *figure.Figure {
 	}
 	f.Alt = upper(strings.Join(told, "; ") + ".")
 	return f
+}
+
+// finding is what the dialing shows.
+func (s *StoryReport) finding() string {
+	t := fmt.Sprintf("%s dialing of %s, %s to %s", upper(s.article()), short(s.Task), s.Start, s.Target)
+	if s.After == nil {
+		return t + ": " + timeOr(s.Before.Time, 1) + " s"
+	}
+	return t + ": " + timeOr(s.After.Time, 1) + " s instead of " + timeOr(s.Before.Time, 1) + " s"
 }
 
 func (s *StoryReport) article() string {

@@ -4,7 +4,7 @@
 //
 // Somebody who has a knob that disappoints wants to see it, to believe it, and to
 // show it to the others in the club; and a year later to do it again. So a report
-// runs the studies that answer those questions (tune, compare, explain, evidence),
+// runs the studies that answer those questions (tune, compare, explain),
 // follows single dialings and single clicks, and puts figures, tables and the
 // printed card of what to set on one page that needs nothing else to be read: no
 // script, no font, no address on the web. The figures come as files too, and as
@@ -13,7 +13,8 @@
 // Before is the profile that is set now, after is what tune recommends. The search
 // draws its people from seeds of its own, so the trials shown here, those of the
 // seed itself, are people that it never met; they are the trials that `compare` and
-// `overshoot` do under the same seed.
+// `overshoot` do under the same seed. Everything on the page that is not folded comes
+// from them: the verdict, what each change does by itself, where the time goes.
 //
 // What a report leaves out: comparing more than two settings (compare does), and
 // why a single trial went past its target (overshoot does).
@@ -42,7 +43,8 @@ type Study struct {
 	Trials       int // a task, before and after
 	Seed         uint64
 	Workers      int
-	Evidence     []evidence.Check // of a run made before; nil: a small one is made
+	Evidence     []evidence.Check // of a run made before
+	Checks       bool             // make a small one where there is none
 
 	Progress func(done, all int) // may be nil; called from several goroutines
 }
@@ -50,13 +52,14 @@ type Study struct {
 // Result is what the studies found.
 type Result struct {
 	Study    *Study
-	Tune     *tune.Result
-	Dialings []*Dialing // task by task, of the knobs that Tune finished
+	Search   *Search
+	Dialings []*Dialing // task by task, of the knobs that the search finished
 	Before   sample.Score
 	After    sample.Score
 	Gain     paired.Average   // mean time of a dialing, after less before, s
 	Explain  *explain.Result  // of the settings before; nil where the report was interrupted
-	Evidence []evidence.Check // none where it was interrupted
+	Changes  []Change         // one at a time
+	Evidence []evidence.Check // none where it was not asked for, or interrupted
 	Stories  []Story          // of the main task
 	Turns    []Turn           // the same turn before and after
 	Partial  bool
@@ -71,24 +74,21 @@ const explained = 400
 func Run(ctx context.Context, s *Study) (*Result, error) {
 	r := &Result{Study: s}
 	var err error
-	r.Tune, err = tune.Run(ctx, &tune.Study{
-		Panel: s.Panel, Profile: s.Profile, Operator: s.Operator, MaxOvershoot: s.MaxOvershoot, MaxLost: s.MaxLost, For: s.For,
-		Trials: s.Trials, Seed: s.Seed, Workers: s.Workers,
-		Progress: func(done, all int, _ string) { s.say(searching, done, all) },
-	})
-	if r.Tune == nil {
-		return nil, err
-	}
-	if err != nil && ctx.Err() == nil {
+	var found []proposal
+	found, r.Search, err = s.search(ctx)
+	if r.Search == nil {
 		return nil, err
 	}
 	// What was found is shown in full even after an interruption: a second's work.
 	if ctx.Err() != nil {
 		study := *s
-		study.Trials = r.Tune.Study.Trials
+		study.Trials = r.Search.each
 		r.Study = &study
 	}
-	if err := r.dial(context.WithoutCancel(ctx)); err != nil {
+	if err := r.dial(context.WithoutCancel(ctx), found); err != nil {
+		return nil, err
+	}
+	if err := r.single(context.WithoutCancel(ctx)); err != nil {
 		return nil, err
 	}
 	r.sum()
@@ -108,7 +108,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 		}
 	}
 	if ctx.Err() == nil {
-		if r.Evidence = s.Evidence; r.Evidence == nil {
+		if r.Evidence = s.Evidence; r.Evidence == nil && s.Checks {
 			r.Evidence, err = evidence.Checks(ctx, evidence.Small, s.Workers, func(done, all int) { s.say(proving, done, all) })
 		}
 		if err != nil && ctx.Err() == nil {
@@ -127,7 +127,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 func (r *Result) live() *scenarios.Panel {
 	p := *r.Study.Panel
 	p.Knobs = slices.DeleteFunc(slices.Clone(p.Knobs), func(k scenarios.Knob) bool {
-		return slices.ContainsFunc(r.Tune.Dead, func(d tune.Dead) bool { return d.Knob == k.Name })
+		return !slices.ContainsFunc(r.Dialings, func(d *Dialing) bool { return d.Use.Knob.Name == k.Name })
 	})
 	return &p
 }
@@ -144,7 +144,7 @@ const (
 )
 
 // effort is about how much of a hundredth of the work each stage is.
-var effort = [stages]int{74, 3, 8, 15}
+var effort = [stages]int{74, 6, 10, 10}
 
 // say reports how far a stage is.
 func (s *Study) say(at stage, done, all int) {

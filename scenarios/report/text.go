@@ -3,123 +3,74 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
-	"dialwright/scenarios/evidence"
-	"dialwright/scenarios/figure"
 )
 
-// Text writes the report for a terminal of 80 columns, its figures as characters.
-// Without unicode it is plain ASCII.
+// Text writes what the page does not fold for a terminal of 80 columns, its figures
+// as characters. Without unicode it is plain ASCII.
 func (r *Result) Text(w io.Writer, o Origin, unicode bool) error {
 	var p columns.Page
 	x := r.Report()
-	heading := func(s string) {
-		p.Text("")
-		p.Heading(s)
-		p.Text(strings.Repeat("=", len([]rune(s))))
-	}
-	figures := func(list []*figure.Figure) {
-		for _, f := range list {
-			p.Text("")
-			p.Drawing(func(columns int, _ bool) string { return f.Text(columns, unicode) })
-			p.Text("")
+	fold := func(s string) string {
+		if !unicode {
+			return ascii(s) // before lines are broken: an arrow gets longer
 		}
+		return s
 	}
-	// Where nothing changes, the page has a figure and the terminal goes without.
-	changed := func(list []*figure.Figure) []*figure.Figure {
-		var kept []*figure.Figure
-		for _, f := range list {
-			if len(f.Marks) > 1 {
-				kept = append(kept, f)
-			}
-		}
-		return kept
+	p.Heading(fold(x.finding()))
+	about := x.about()
+	if o.Date != "" {
+		about += " " + o.Date + "."
 	}
-
-	p.Heading("Dialing on the panel " + short(x.Panel))
-	p.Text(r.about(o))
-	p.Text("")
+	p.Text(fold(about))
 	if r.Partial {
-		p.Text("Partial: interrupted; what is missing is named in its place.")
+		p.Text(fold("Partial: interrupted; what is missing is named in its place."))
 	}
-	for _, s := range r.Verdict() {
-		p.Text(s)
+	for _, s := range x.lead() {
+		p.Text(fold(s))
 	}
-	heading("Before and after")
+	p.Text("")
 	var rows [][]string
-	for _, f := range r.facts() {
-		rows = append(rows, []string{f.Name, f.Before, f.After, f.Difference})
+	for _, s := range x.sets() {
+		rows = append(rows, []string{fold(s.Knob), fold(s.Tasks), fold(s.Time), fold(s.Overshoot)})
 	}
-	p.Table([]string{"", "before", "after", "difference"}, rows)
-	p.Text("")
-	for _, t := range x.Tasks {
-		switch {
-		case t.Verdict != "":
-			p.Item(upper(t.Verdict) + ".")
-		default:
-			p.Item(short(t.Task) + " stays as it is: " + timeOr(t.Before.Time.Median, 1) + " s in the median.")
+	p.Table([]string{"knob", "for", "time, s", "overshoot, %"}, rows)
+	for _, s := range x.sets() {
+		var what []string
+		for _, i := range s.Items {
+			what = append(what, strings.TrimSpace(i.What+" "+i.How))
 		}
-	}
-	if list := x.stories(); len(list) > 0 {
-		figures(list[:1])
-	}
-	figures(changed(x.times()))
-	figures(changed(x.sizes()))
-
-	heading("Where the time goes")
-	if r.Explain == nil {
-		p.Text("Not looked at: the report was interrupted.")
-	}
-	figures(x.links())
-	for _, s := range r.costs() {
-		p.Item(s)
-	}
-	figures(x.lost())
-	figures(x.turns())
-
-	heading("What to set")
-	for _, s := range r.sets() {
-		p.Text(fmt.Sprintf("The %s knob, for %s:", s.Knob, s.Tasks))
 		if s.Keep {
-			p.Item("leave it as it is")
-			continue
+			what = []string{"leave it as it is"}
 		}
-		for _, item := range s.Items {
-			p.Item(item)
-		}
+		p.Item(fold(s.Knob + ": " + strings.Join(what, "; ")))
 	}
-	figures(x.gains())
-	figures(x.fronts())
-	figures(x.around())
-
-	heading("How sure we are")
-	p.Text(r.sure())
-	rows = nil
-	for _, v := range x.Tune.Robustness {
-		rows = append(rows, []string{v.Name, plain(v.Before.WeightedS, 1), plain(v.After.WeightedS, 1), signedInterval(v.Gain.Value, v.Gain.Low, v.Gain.High, 1)})
+	p.Text("")
+	if list := x.caps(); list != nil {
+		p.Text(fold(strings.Join(list, " ")))
 	}
-	if rows != nil {
+	for _, f := range slices.Concat(x.pairs(), x.links()) {
 		p.Text("")
-		p.Table([]string{"mean time of a dialing, s", "before", "after", "difference"}, rows)
+		p.Drawing(func(columns int, _ bool) string { return f.Text(columns, unicode) })
+	}
+	if r.Explain == nil {
+		p.Text(fold("Where the time goes was not looked at: the report was interrupted."))
 	}
 	p.Text("")
-	if len(r.Evidence) > 0 {
-		p.Text(r.checks())
-	}
-	p.Text(evidence.NotValidated)
-	p.Text("")
+	p.Text(fold(r.sure()))
 	for _, c := range scenarios.Cautions {
-		p.Item(c)
+		p.Item(fold(c))
 	}
-	heading("To repeat it")
-	p.Text(o.Command)
-	p.Text(fmt.Sprintf("dialwright %s, seed %d, %d trials a task.", o.Version, r.Study.Seed, x.Trials))
+	p.Text("")
+	p.Text(fold(o.Command))
+	p.Text(fold(fmt.Sprintf("dialwright %s, seed %d, %d trials a task.", o.Version, r.Study.Seed, x.Trials)))
 	for _, in := range o.Inputs {
 		if in.SHA256 != "" {
-			p.Item(short(in.Name) + ", SHA-256 " + in.SHA256)
+			p.Item(fold(short(in.Name) + ", SHA-256 " + in.SHA256))
 		}
 	}
 	var out strings.Builder

@@ -11,9 +11,9 @@ import (
 // RateStep is the width of a bin of turning rates, detents a second.
 const RateStep = 2.5
 
-// rateBins is how many bins there are; what is quicker than 50 detents a second
-// counts in the last one.
-const rateBins = 20
+// rateBins is how many bins there are; what is quicker than 100 detents a second
+// counts in the last one, which few hands reach.
+const rateBins = 40
 
 // rest is the time in ns after which a detent no longer follows the one before.
 const rest = 400e6

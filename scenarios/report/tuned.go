@@ -1,0 +1,47 @@
+package report
+
+import (
+	"context"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/tune"
+)
+
+// Search is what a report takes over from the search for settings. Its figures come
+// from the people of the search, not from those of the report.
+type Search struct {
+	Front       []tune.PointReport    `json:"front"`
+	Sensitivity []tune.NeighborReport `json:"sensitivity"`
+	Robustness  []tune.VariantReport  `json:"robustness"`
+	Unimportant map[string][]string   `json:"unimportant"`
+	OnlyHere    bool                  `json:"only_here"`
+	Evaluations int                   `json:"evaluations"`
+	Trials      int                   `json:"trials"`
+
+	each int // trials a task that there was time for
+}
+
+// proposal is what a search proposes for a knob: a profile for each of its tasks.
+type proposal struct {
+	knob        *scenarios.Knob
+	now, chosen []*scenarios.Profile
+}
+
+// search looks for settings. Nothing else in this package knows what a search
+// returns.
+func (s *Study) search(ctx context.Context) ([]proposal, *Search, error) {
+	r, err := tune.Run(ctx, &tune.Study{
+		Panel: s.Panel, Profile: s.Profile, Operator: s.Operator, MaxOvershoot: s.MaxOvershoot, MaxLost: s.MaxLost, For: s.For,
+		Trials: s.Trials, Seed: s.Seed, Workers: s.Workers,
+		Progress: func(done, all int, _ string) { s.say(searching, done, all) },
+	})
+	if r == nil || err != nil && ctx.Err() == nil {
+		return nil, nil, err
+	}
+	var list []proposal
+	for _, k := range r.Knobs {
+		list = append(list, proposal{k.Knob, k.Now, k.Chosen})
+	}
+	x := r.Report()
+	return list, &Search{x.Front, x.Sensitivity, x.Robustness, x.Unimportant, x.OnlyHere, x.Evaluations, x.Trials, r.Study.Trials}, err
+}
