@@ -17,12 +17,12 @@ func newCheck(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "check FILE ...",
 		Short: "Check files; with --schema, print a JSON Schema for editors",
-		Long: `Check reads rigs, panels, profiles, tasks and operators and names everything that
-is wrong with them. It exits with 3 when a file has faults.`,
+		Long: `Check reads rigs, panels, profiles, tasks, operators and populations and names
+everything that is wrong with them. It exits with 3 when a file has faults.`,
 		Example: `  dialwright check my-rig.yaml my-panel.yaml
   dialwright check --schema rig`,
 	}
-	c.Flags().StringVar(&kind, "schema", "", "print the JSON Schema of this kind of file: rig, profile, panel, task, operator")
+	c.Flags().StringVar(&kind, "schema", "", "print the JSON Schema of this kind of file: rig, profile, panel, task, operator, population")
 	mustComplete(c, "schema", file.Kinds)
 	out := newOutput(s, c, "table", "json")
 	c.Args = func(_ *cobra.Command, args []string) error {
