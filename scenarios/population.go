@@ -119,7 +119,8 @@ type Member struct {
 	Rig      *Rig
 	Operator *Operator
 	Dialed   *Panel  // with Rig behind every knob
-	At       []int64 // of each varied key: the number of the value, or the value itself in whole units of Quantity.Exact; NotUsed where the rig does not use the key
+	Seed     uint64  // of its trials
+	At       []int64 // of each of Population.Keys: the number of the value, or the value itself in whole units of Quantity.Exact; NotUsed where the rig does not use the key
 }
 
 // NotUsed is where a key stands that a member's rig does not use.
@@ -127,21 +128,22 @@ const NotUsed = math.MinInt64
 
 // The purpose of a member's draws, and the indexes that are not varied keys.
 const (
-	member   draw.Purpose = draw.Targets + 0x80
-	rigAt                 = -1
-	personAt              = -2
-	taskAt                = -3
+	member draw.Purpose = draw.Targets + 0x80
+	seedAt              = -4
 )
 
 // Draw returns a member: the same one for a seed and a number, whoever else is drawn.
 // An error says which rule its rig breaks.
 func (p *Population) Draw(seed uint64, n int) (*Member, error) {
 	from := draw.NewTrial(seed, "member", n).Stream(member)
-	rig := *pick(p.Rigs, from.Unit(rigAt))
-	m := &Member{Operator: pick(p.Operators, from.Unit(personAt)), At: make([]int64, len(p.Vary))}
+	which := func(i int, weights []float64) int { return place(weights, from.Unit(int64(-1-i))) }
+	base, person, dialed := which(0, weights(p.Rigs)), which(1, weights(p.Operators)), which(2, weights(p.Dialed))
+	rig := *p.Rigs[base].Of
+	m := &Member{Operator: p.Operators[person].Of, Seed: from.Bits(seedAt), At: []int64{int64(base), int64(person), int64(dialed)}}
+	m.At = slices.Grow(m.At, len(p.Vary))[:kinds+len(p.Vary)]
 	values := make([]string, len(p.Vary))
 	for i := range p.Vary {
-		values[i], m.At[i] = p.Vary[i].draw(from, int64(i))
+		values[i], m.At[kinds+i] = p.Vary[i].draw(from, int64(i))
 	}
 	// What decides which keys a rig uses comes first, and presets before what they set.
 	for _, first := range []bool{true, false} {
@@ -151,7 +153,7 @@ func (p *Population) Draw(seed uint64, n int) (*Member, error) {
 				continue
 			}
 			if !uses(&rig.Rig, k) {
-				m.At[i] = NotUsed
+				m.At[kinds+i] = NotUsed
 				continue
 			}
 			if f := k.set(&rig.Rig, values[i]); f != nil {
@@ -164,7 +166,7 @@ func (p *Population) Draw(seed uint64, n int) (*Member, error) {
 		return nil, faults
 	}
 	m.Rig = &rig
-	panel := *pick(p.Dialed, from.Unit(taskAt))
+	panel := *p.Dialed[dialed].Of
 	panel.Knobs = slices.Clone(panel.Knobs)
 	for i := range panel.Knobs {
 		k := &panel.Knobs[i]
@@ -189,27 +191,73 @@ func uses(r *encoder.Rig, k Key) bool {
 // decides are the keys on which it depends what others a rig uses.
 var decides = []string{"firmware.output", "firmware.hold", "program.sampling"}
 
-// pick returns the thing at a place, from 0 to draw.Share, of all weights.
-func pick[T any](list []Weighted[T], at int64) T { return list[place(list, at)].Of }
+// kinds is how many keys a population has beside those of its rigs.
+const kinds = 3
 
-func place[T any](list []Weighted[T], at int64) int {
-	sum := 0.0
-	for _, x := range list {
-		sum += x.Weight
+// Keys returns everything in which members may differ: the base rig, the kind of
+// person, what is dialed, and the varied keys.
+func (p *Population) Keys() []Varied {
+	keys := []Varied{
+		{Key: "rig", Values: called(p.Rigs, func(r *Rig) string { return r.Name })},
+		{Key: "operator", Values: called(p.Operators, func(o *Operator) string { return o.Name })},
+		{Key: "dialed", Values: called(p.Dialed, func(d *Panel) string { return d.Name })},
 	}
-	edge := 0.0
-	for i, x := range list[:len(list)-1] {
-		if edge += x.Weight; at < int64(edge/sum*draw.Share) {
-			return i
+	return append(keys, p.Vary...)
+}
+
+func called[T any](list []Weighted[T], name func(T) string) []Weighted[string] {
+	names := make([]Weighted[string], len(list))
+	for i, x := range list {
+		names[i] = Weighted[string]{name(x.Of), x.Weight}
+	}
+	return names
+}
+
+func weights[T any](list []Weighted[T]) []float64 {
+	w := make([]float64, len(list))
+	for i, x := range list {
+		w[i] = x.Weight
+	}
+	return w
+}
+
+// place returns which of some things with weights lies at a place, from 0 to
+// draw.Share, of all weights.
+func place(weights []float64, at int64) int {
+	sum := 0.0
+	for _, w := range weights {
+		sum += w
+	}
+	edge, last := 0.0, 0
+	for i, w := range weights {
+		if w == 0 {
+			continue
+		}
+		last = i
+		if edge += w; at < int64(edge/sum*draw.Share) {
+			break
 		}
 	}
-	return len(list) - 1
+	return last
+}
+
+// Use returns which of the member's tasks is dialed in a trial, each as often as its
+// panel says.
+func (m *Member) Use(uses []Served, n int) int {
+	if len(uses) == 1 {
+		return 0
+	}
+	w := make([]float64, len(uses))
+	for i, u := range uses {
+		w[i] = u.PerHour
+	}
+	return place(w, draw.NewTrial(m.Seed, "use", n).Stream(member).Unit(0))
 }
 
 // draw returns a value as a rig file writes it, and where it stands.
 func (v *Varied) draw(from draw.Stream, i int64) (string, int64) {
 	if v.Listed() {
-		n := place(v.Values, from.Unit(i))
+		n := place(weights(v.Values), from.Unit(i))
 		return v.Values[n].Of, int64(n)
 	}
 	q := v.key().Quantity

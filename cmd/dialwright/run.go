@@ -128,6 +128,6 @@ aircraft equipment or navigation.`,
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return fmt.Errorf("%s; %s --help lists the flags", columns.Line(err.Error()), c.CommandPath())
 	})
-	root.AddCommand(newCompare(s), newOvershoot(s), newExplain(s), newTune(s), newFit(s), newExport(s), newReport(s), newFollow(s), newCapture(s), newNew(s), newShow(s), newList(s), newCheck(s), newEvidence(s), newLicences(s))
+	root.AddCommand(newCompare(s), newOvershoot(s), newExplain(s), newTune(s), newFit(s), newExport(s), newReport(s), newFollow(s), newCapture(s), newNew(s), newShow(s), newList(s), newCheck(s), newEvidence(s), newSurvey(s), newMerge(s), newLicences(s))
 	return root
 }
