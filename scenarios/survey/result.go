@@ -36,7 +36,7 @@ type Candidate struct {
 	Regret      paired.Estimate // mean of how much slower it is than the best candidate for the member
 	Regret95    float64         // one member in twenty loses as much or more
 	Best        float64         // share of members for which none is quicker; ties count for all
-	AgainstBest Difference      // to the candidate with the least mean time; zero for that one
+	AgainstBest Difference      // to the candidate with the least mean time; none for that one
 	Overshoot   float64         // share of all trials
 	Lost        float64         // share of all detents
 	Timeouts    uint64
@@ -182,6 +182,7 @@ func (t *Total) said() Trial {
 // compare compares every candidate with the winner.
 func (r *Result) compare() {
 	w := r.Ranking[0]
+	r.Candidates[w].AgainstBest.P = 1
 	everybody := make([]int, r.Members)
 	for i := range everybody {
 		everybody[i] = i
