@@ -2,6 +2,10 @@ package main
 
 import (
 	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -17,7 +21,8 @@ func newMerge(s streams) *cobra.Command {
 the very bytes that one run on one machine would have printed. Parts of another
 survey, parts that are missing and parts that are there twice are named, and nothing
 is written. With --part it writes a larger part instead, which may have gaps: parts
-can be merged in groups, and those again.`,
+can be merged in groups, and those again. A name with * or ? in it is all files that
+it matches, where no shell has done that already.`,
 		Example: `  dialwright merge survey-*-of-200.part --format json --output result.json
   dialwright merge --part --output first.part survey-1-of-4.part survey-2-of-4.part`,
 		Args: cobra.MinimumNArgs(1),
@@ -33,7 +38,11 @@ can be merged in groups, and those again.`,
 		}
 		var parts []survey.Named
 		var faults []error
-		for _, name := range args {
+		names, err := expanded(args)
+		if err != nil {
+			return err
+		}
+		for _, name := range names {
 			p, err := survey.Load(name)
 			if err != nil {
 				faults = append(faults, err)
@@ -57,4 +66,25 @@ can be merged in groups, and those again.`,
 		return out.show(p)
 	}
 	return c
+}
+
+// expanded returns the files that names mean: a pattern is all that it matches.
+func expanded(names []string) ([]string, error) {
+	var list []string
+	for _, name := range names {
+		if _, err := os.Stat(name); err == nil {
+			list = append(list, name)
+			continue
+		}
+		found, err := filepath.Glob(name)
+		switch {
+		case err != nil:
+			return nil, fmt.Errorf("%s: %w", name, err)
+		case found == nil:
+			found = []string{name} // which is not there, as reading it will say
+		}
+		slices.Sort(found)
+		list = append(list, found...)
+	}
+	return list, nil
 }
