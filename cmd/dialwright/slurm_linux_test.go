@@ -34,6 +34,10 @@ func TestASurveyOnSlurm(t *testing.T) {
 	})
 	time.Sleep(300 * time.Millisecond) // it has begun to work by then, or else is killed before it has
 	s.run(t, "scontrol", "requeue", task)
+	s.wait(t, "task 3 to be queued again", func() bool {
+		return strings.Contains(s.run(t, "scontrol", "show", "job", task), "JobState=PENDING")
+	})
+	s.run(t, "scontrol", "update", "job", task, "StartTime=now") // not in two minutes
 	merge := s.submit(t, "--dependency=afterok:"+job, s.file("merge.sbatch"))
 	s.wait(t, "the array and the merge to end", func() bool {
 		return strings.TrimSpace(s.run(t, "squeue", "--noheader", "--jobs", job+","+merge)) == ""

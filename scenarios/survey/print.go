@@ -172,7 +172,7 @@ func (r *Result) Rows() columns.Table {
 	}
 	for _, name := range r.Part.Candidates {
 		name = strings.Join(strings.Fields(name), " ")
-		t.Columns = append(t.Columns, columns.Column{Keys: []string{name + " mean_s", name + " overshoot_share", name + " lost_share", name + " timeouts", name + " stays_plain"}})
+		t.Columns = append(t.Columns, columns.Column{Keys: []string{name + ".mean_s", name + ".overshoot_share", name + ".lost_share", name + ".timeouts", name + ".stays_plain"}})
 	}
 	t.Rows = func(yield func([]columns.Cell) bool) {
 		for i := range r.Part.members {
