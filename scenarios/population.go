@@ -276,13 +276,15 @@ func (v *Varied) draw(from draw.Stream, i int64) (string, int64) {
 	default:
 		x = low + float64(u*(high-low))
 	}
-	// Four digits, so that the last bit of a logarithm decides nothing.
-	digits := 4
-	if q == Whole {
+	// Three digits, so that the last bit of a logarithm decides nothing.
+	switch q {
+	case Whole:
 		x = math.Round(x)
-		digits = 17
+	case Fraction: // rigs take thousandths
+		x = math.Round(x*1000) / 1000
+	default:
+		x, _ = strconv.ParseFloat(strconv.FormatFloat(x, 'e', 2, 64), 64)
 	}
-	x, _ = strconv.ParseFloat(strconv.FormatFloat(x, 'e', digits-1, 64), 64)
 	if v.From != "" {
 		x = max(x, low)
 	}

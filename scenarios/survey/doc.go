@@ -39,7 +39,7 @@
 //     are equally good looks better than it is. More trials a member take that away;
 //     with 50 the regret of equals is a few tenths of a second. Profiles that set the
 //     same do the same trials and have none.
-//   - Values of a range are drawn to four digits.
+//   - Values of a range are drawn to three digits.
 //
 // # Parts
 //
