@@ -66,21 +66,24 @@
 //	array=$(sbatch --parsable survey.sbatch mine.yaml --rigs 20000 --trials 50)
 //	sbatch --dependency=afterok:$array merge.sbatch
 //
-// What it takes, measured on one core of an EPYC server with 7 candidates: a member
-// costs 7 × 2.1 ms for learning its knobs, and each trial 24 µs while plans are new
-// (the first fifty or so), 10 µs after thousands. A part has about 330 bytes a member
-// and 20 kB for its histograms. A task needs 60 MB however many trials it does, and
-// 80 bytes a member and candidate.
+// What it takes, measured on one core of an EPYC server with the seven built-in
+// profiles and the tasks of households: 2.1 ms for each knob that a member's people
+// learn, one for each candidate, which no other member can use; then 24 µs a trial
+// while plans are new (the first fifty), 10 µs after thousands. That is 14 thousand
+// trials a second with 50 trials a member, 54 with 1000, 85 with 5000. A part takes
+// 130 bytes a member and some 20 kB for its histograms; a task, 60 MB however many
+// trials it does and 100 bytes a member and candidate. In 200 parts:
 //
-//	trials   members × 7 × trials   core hours   parts of    of 200: an hour is
-//	10⁹      2.9 million × 50            14      5 MB (960 MB in all)   4 min each
-//	10⁹      143 thousand × 1000          5      0.3 MB (50 MB)         2 min
-//	10¹⁰     1.43 million × 1000         50      2.5 MB (0.5 GB)       15 min
+//	trials  members       trials each  core hours  a part             all parts
+//	10⁹     2.9 million            50          19  2 MB in 6 minutes     0.4 GB
+//	10⁹     143 thousand         1000           5  0.1 MB in 2 min        23 MB
+//	10¹⁰    1.43 million         1000          52  1 MB in 16 min       0.2 GB
+//	10¹⁰    28.6 million           50         185  19 MB in 56 min        4 GB
 //
 // Ten times the members narrow an interval by a factor of three; ten times the trials
 // of a member do next to nothing once members differ more than trials do, which is so
 // from some twenty on. So prefer members, and 20 to 100 trials each. Give a part a
-// minute or more: starting a task costs Slurm about half a second. The merge needs 600
-// bytes a member (7 candidates): 1.7 GB for 2.9 million; --mem of merge.sbatch is 1 GB,
-// which is enough for 1.4 million.
+// minute or more: starting a task costs Slurm about half a second. The merge needs
+// about a kilobyte a member with seven candidates: the 2 GB that merge.sbatch asks for
+// are enough for 1.5 million, and the last line of the table needs 30.
 package survey
