@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"dialwright/scenarios/file"
 	"dialwright/scenarios/survey"
 )
 
@@ -33,7 +34,7 @@ it matches, where no shell has done that already.`,
 		if into && (out.path == "" || out.figures != "" || c.Flags().Changed("format") || out.detail) {
 			return errors.New("--part: goes with --output FILE, and without --format, --figures and --detail")
 		}
-		if err := out.check(); err != nil {
+		if err := out.check(&file.Loader{}); err != nil {
 			return err
 		}
 		var parts []survey.Named
@@ -43,7 +44,7 @@ it matches, where no shell has done that already.`,
 			return err
 		}
 		for _, name := range names {
-			p, err := survey.Load(name)
+			p, err := survey.Load(c.Context(), name)
 			if err != nil {
 				faults = append(faults, err)
 				continue

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"dialwright/scenarios/columns"
+	"dialwright/scenarios/file"
 	"dialwright/scenarios/survey"
 )
 
@@ -30,8 +31,8 @@ func newSurveyed(s streams, c *cobra.Command) *surveyed {
 	return o
 }
 
-func (o *surveyed) check() error {
-	return errors.Join(o.output.check(), checkFigures(o.figures, o.force))
+func (o *surveyed) check(in *file.Loader) error {
+	return errors.Join(o.output.check(in), checkFigures(o.figures, o.force))
 }
 
 // show hands the result of a complete or interrupted survey on.
@@ -40,7 +41,9 @@ func (o *surveyed) show(p *survey.Part) error {
 	if err != nil {
 		return failure{err}
 	}
-	if o.figures != "" {
+	if o.figures != "" && p.Partial {
+		fmt.Fprintf(o.err, "no figures are written of a partial result\n")
+	} else if o.figures != "" {
 		if err := o.draw(r); err != nil {
 			return failure{fmt.Errorf("--figures: %w", err)}
 		}
@@ -68,7 +71,7 @@ func (o *surveyed) draw(r *survey.Result) error {
 		return err
 	}
 	for _, f := range files {
-		if err := writeFile(filepath.Join(o.figures, f.Name), o.force, f.Text); err != nil {
+		if err := o.writeFile(filepath.Join(o.figures, f.Name), false, f.Text); err != nil {
 			return err
 		}
 	}
@@ -76,7 +79,7 @@ func (o *surveyed) draw(r *survey.Result) error {
 }
 
 func newSurvey(s streams) *cobra.Command {
-	in := newInputs(s.in)
+	in := newInputs(s)
 	var members int
 	var shard, overshoot, lost string
 	var profiles []string
@@ -127,7 +130,7 @@ that is there already is skipped, so an array is restarted by submitting it agai
 				faults[4] = errors.Join(faults[4], errors.New("--shard writes a part; --format, --figures and --detail belong to dialwright merge"))
 			}
 		} else {
-			faults = append(faults, out.check())
+			faults = append(faults, out.check(&in.Loader))
 		}
 		if err := errors.Join(faults...); err != nil {
 			return err
@@ -153,7 +156,7 @@ that is there already is skipped, so an array is restarted by submitting it agai
 		}
 		study.Population, study.Inputs = p, in.Inputs()
 		if shard != "" {
-			return out.shard(c, study, part)
+			return out.shard(c, in, study, part)
 		}
 		progress := out.newProgress("survey")
 		study.Progress = progress.at
@@ -170,7 +173,7 @@ that is there already is skipped, so an array is restarted by submitting it agai
 const defaultPopulation = "households"
 
 // shard does a part of a survey, unless it is there already.
-func (o *surveyed) shard(c *cobra.Command, study *survey.Study, s survey.Shard) error {
+func (o *surveyed) shard(c *cobra.Command, in *inputs, study *survey.Study, s survey.Shard) error {
 	if o.path == "" {
 		o.path = survey.PartName(s)
 	}
@@ -179,9 +182,10 @@ func (o *surveyed) shard(c *cobra.Command, study *survey.Study, s survey.Shard) 
 		return err
 	}
 	if o.path != "-" && !o.force {
-		there, err := survey.Load(o.path)
+		there, err := survey.Load(c.Context(), o.path)
+		_, none := os.Stat(o.path)
 		switch {
-		case errors.Is(err, fs.ErrNotExist):
+		case errors.Is(none, fs.ErrNotExist):
 		case errors.Is(err, survey.ErrCut):
 			if !o.quiet {
 				fmt.Fprintf(o.err, "%v; it is done again\n", err)
@@ -199,7 +203,7 @@ func (o *surveyed) shard(c *cobra.Command, study *survey.Study, s survey.Shard) 
 			return nil
 		}
 	}
-	if err := o.output.check(); err != nil {
+	if err := o.output.check(&in.Loader); err != nil {
 		return err
 	}
 	progress := o.newProgress("shard " + s.String())

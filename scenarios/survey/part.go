@@ -2,14 +2,15 @@ package survey
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"math"
-	"os"
 	"slices"
 	"strings"
 
@@ -387,20 +388,21 @@ func (h *Header) unlike(o *Header) string {
 }
 
 // Load reads a part from a file.
-func Load(path string) (*Part, error) {
-	text, err := os.ReadFile(path)
-	var p *os.PathError
-	if errors.As(err, &p) {
-		return nil, fmt.Errorf("%s: %w", path, p.Err)
-	}
+func Load(ctx context.Context, path string) (*Part, error) {
+	f, err := file.Open(ctx, path)
 	if err != nil {
 		return nil, err
 	}
-	part, err := Decode(text)
+	defer f.Close()
+	text, err := io.ReadAll(f)
+	if err != nil {
+		return nil, err
+	}
+	p, err := Decode(text)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
-	return part, nil
+	return p, nil
 }
 
 // PartName is what a part's file is called where nobody gives it a name: with zeros in
