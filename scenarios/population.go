@@ -121,6 +121,8 @@ type Member struct {
 	Dialed   *Panel  // with Rig behind every knob
 	Seed     uint64  // of its trials
 	At       []int64 // of each of Population.Keys: the number of the value, or the value itself in whole units of Quantity.Exact; NotUsed where the rig does not use the key
+
+	perHour []float64 // of the tasks
 }
 
 // NotUsed is where a key stands that a member's rig does not use.
@@ -176,6 +178,9 @@ func (p *Population) Draw(seed uint64, n int) (*Member, error) {
 		}
 	}
 	m.Dialed = &panel
+	for _, u := range panel.Served() {
+		m.perHour = append(m.perHour, u.PerHour)
+	}
 	return m, nil
 }
 
@@ -241,17 +246,13 @@ func place(weights []float64, at int64) int {
 	return last
 }
 
-// Use returns which of the member's tasks is dialed in a trial, each as often as its
-// panel says.
-func (m *Member) Use(uses []Served, n int) int {
-	if len(uses) == 1 {
+// Use returns which of the member's tasks, as Dialed.Served lists them, is dialed in a
+// trial: each as often as its panel says.
+func (m *Member) Use(n int) int {
+	if len(m.perHour) == 1 {
 		return 0
 	}
-	w := make([]float64, len(uses))
-	for i, u := range uses {
-		w[i] = u.PerHour
-	}
-	return place(w, draw.NewTrial(m.Seed, "use", n).Stream(member).Unit(0))
+	return place(m.perHour, draw.NewTrial(m.Seed, "use", n).Stream(member).Unit(0))
 }
 
 // draw returns a value as a rig file writes it, and where it stands.

@@ -158,10 +158,9 @@ func TestAMemberDialsAsOftenAsItsPanelSays(t *testing.T) {
 	panel := &scenarios.Panel{Name: "two", Knobs: []scenarios.Knob{{Name: "k", Rings: 1, Selector: true, Tasks: []scenarios.Use{{Task: scenarios.Heading(), PerHour: 3}, {Task: scenarios.Altitude(), PerHour: 1}}}}}
 	p.Dialed = []scenarios.Weighted[*scenarios.Panel]{weighted(panel, 1)}
 	m := drawn(t, p, 1)
-	uses := m.Dialed.Served()
 	counts := make([]float64, 2)
 	for n := range 4000 {
-		counts[m.Use(uses, n)]++
+		counts[m.Use(n)]++
 	}
 	if math.Abs(counts[0]/4000-0.75) > 0.03 || slices.Contains(counts, 0) {
 		t.Errorf("%v", counts)

@@ -18,13 +18,20 @@ func (r *Result) Page(detail bool) *columns.Page {
 	var p columns.Page
 	p.Heading(r.Sentence())
 	p.Text("")
+	shown := r.Ranking
+	if most := 10; !detail && len(shown) > most {
+		shown = shown[:most]
+	}
 	p.Show(columns.Table{Columns: described, Rows: func(yield func([]columns.Cell) bool) {
-		for _, c := range r.Ranking {
+		for _, c := range shown {
 			if !yield(r.row(c)) {
 				return
 			}
 		}
 	}})
+	if more := len(r.Ranking) - len(shown); more > 0 {
+		p.Text(fmt.Sprintf("%d slower ones; --detail has them too.", more))
+	}
 	p.Text("")
 	r.losses(&p)
 	if detail {

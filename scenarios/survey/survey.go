@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -39,7 +40,13 @@ func (s *Study) Header(shard Shard) (*Header, error) {
 		Caps: s.Caps, Keys: s.Population.Keys(), Of: shard.Of, Shards: [][2]int{{shard.I, shard.I}},
 	}
 	for _, c := range s.Population.Profiles {
+		if slices.Contains(h.Candidates, c.Name) {
+			return nil, fmt.Errorf("there are two candidates %s; another name for one of them would do", scenarios.Shown(c.Name))
+		}
 		h.Candidates = append(h.Candidates, c.Name)
+	}
+	if n := len(h.Candidates); n > scenarios.MostCandidates {
+		return nil, fmt.Errorf("%d candidates; at most %d would do", n, scenarios.MostCandidates)
 	}
 	var err error
 	h.Digest, err = digest(s.Population, h)
@@ -134,7 +141,7 @@ func (s *Study) member(ctx context.Context, n int) (m member, totals []Total, er
 			if ctx.Err() != nil {
 				return m, nil, ctx.Err()
 			}
-			seat := seats[who.Use(uses, n)]
+			seat := seats[who.Use(n)]
 			r := seat.Run(who.Seed, n)
 			if seat.Err() != nil {
 				return dead(m, candidates), make([]Total, len(candidates)), nil
