@@ -30,7 +30,7 @@ func (r *Result) alternatives() []Alternative {
 		for _, d := range r.Dialings {
 			b, a := d.Before.Trials.Summary(), d.After.Trials.Summary()
 			bad := reason == becauseSlower && a.Mean > b.Mean && useful(b.Mean, a.Mean) ||
-				reason == becausePast && tenths(100*a.Overshoot.Value) > tenths(100*r.Study.MaxOvershoot) && a.Overshoot.Value > b.Overshoot.Value
+				reason == becausePast && past(a.Overshoot.Value, r.Study.MaxOvershoot) && a.Overshoot.Value > b.Overshoot.Value
 			if name := d.Use.Knob.Name; d.Changed && bad && !slices.Contains(left, name) {
 				left = append(left, name)
 			}
@@ -185,7 +185,6 @@ func (r *Report) mostly(t *Task) string {
 func (r *Report) caps() []string {
 	var list []string
 	limit := bare(100*r.MaxOvershoot, 1) + " %"
-	past := func(share, most float64) bool { return tenths(100*share) > tenths(100*most) }
 	whole := past(r.After.Overshoot, r.MaxOvershoot)
 	if whole {
 		list = append(list, fmt.Sprintf("The cap of %s on overshoot is broken: %s %% of all dialings run past their target%s.", limit, inPercent(r.After.Overshoot), r.was(r.Before.Overshoot)))
@@ -235,6 +234,9 @@ func was(changed bool, before, after string) string {
 	}
 	return becomes(before, after) + " %"
 }
+
+// past says whether a share is beyond a cap, as both are shown.
+func past(share, most float64) bool { return tenths(100*share) > tenths(100*most) }
 
 // about says what the report is of, and what the finding rests on.
 func (r *Report) about() string {

@@ -149,7 +149,7 @@ func (r *Result) HTML(w io.Writer, o Origin) error {
 		}
 	}
 	for i := range x.Changes {
-		p.Singles = append(p.Singles, x.Changes[i].single())
+		p.Singles = append(p.Singles, x.single(&x.Changes[i]))
 	}
 	for _, v := range x.Search.Robustness {
 		b, a := v.Before.WeightedS, v.After.WeightedS
@@ -255,6 +255,7 @@ func (r *Report) sets() []set {
 		if k.Changed {
 			x.Time, x.Overshoot = becomes(x.Time, inSeconds(k.After.Time.Value)), becomes(x.Overshoot, inPercent(k.After.Overshoot))
 		}
+		x.Overshoot += r.mark(k.After.Overshoot)
 		for j := range r.Changes {
 			c := &r.Changes[j]
 			switch {
@@ -306,7 +307,7 @@ func (r *Result) words() []words {
 	return list
 }
 
-func (c *ChangeReport) single() single {
+func (r *Report) single(c *ChangeReport) single {
 	s := single{Knob: short(c.Knob), What: c.name(), Time: "only with another change", Overshoot: "–"}
 	if x := c.Alone; x != nil {
 		b, a := x.Before.Time.Value, x.After.Time.Value
@@ -314,7 +315,7 @@ func (c *ChangeReport) single() single {
 		if !useful(b, a) {
 			s.Time += ", no useful difference"
 		}
-		s.Overshoot = becomes(inPercent(x.Before.Overshoot), inPercent(x.After.Overshoot))
+		s.Overshoot = becomes(inPercent(x.Before.Overshoot), inPercent(x.After.Overshoot)) + r.mark(x.After.Overshoot)
 	}
 	return s
 }

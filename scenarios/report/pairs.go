@@ -37,13 +37,9 @@ func (r *Report) pairs() []*figure.Figure {
 		name := short(t.Task)
 		b, a := t.Before.Time.Mean, t.After.Time.Mean
 		bo, ao := t.Before.Overshoot.Share, t.After.Overshoot.Share
-		mark := ""
-		if tenths(100*ao) > limit {
-			mark = " !"
-		}
 		m.Rows = append(m.Rows, figure.PairRow{Name: name, Note: bare(t.PerHour, 1) + "/h"})
 		times.Pairs = append(times.Pairs, figure.Pair{Before: tenths(b), After: tenths(a), BeforeText: inSeconds(b), AfterText: inSeconds(a), Same: !t.Changed})
-		past.Pairs = append(past.Pairs, figure.Pair{Before: tenths(100 * bo), After: tenths(100 * ao), BeforeText: inPercent(bo), AfterText: inPercent(ao) + mark, Same: !t.Changed})
+		past.Pairs = append(past.Pairs, figure.Pair{Before: tenths(100 * bo), After: tenths(100 * ao), BeforeText: inPercent(bo), AfterText: inPercent(ao) + r.mark(ao), Same: !t.Changed})
 		row := []string{name, bare(t.PerHour, 1), inSeconds(b), inSeconds(a), signed(less(a, b), 1), inPercent(bo), inPercent(ao), signed(points(ao, bo), 1)}
 		if !t.Changed {
 			row = []string{name, bare(t.PerHour, 1), inSeconds(b), "as before", "–", inPercent(bo), "as before", "–"}
@@ -57,6 +53,14 @@ func (r *Report) pairs() []*figure.Figure {
 	f.Marks = []figure.Mark{m}
 	f.Alt = upper(strings.Join(told, "; ")) + "."
 	return []*figure.Figure{f}
+}
+
+// mark stands after an overshoot that is past the cap.
+func (r *Report) mark(overshoot float64) string {
+	if past(overshoot, r.MaxOvershoot) {
+		return " !"
+	}
+	return ""
 }
 
 // pairsFinding says which tasks gain and which pay.
