@@ -18,7 +18,7 @@ var described = []columns.Column{
 	{Head: "p95", Keys: []string{"p90_s", "p95_s", "mean_s"}},
 	{Head: "overshoot, %", Keys: []string{"overshoot_share", "overshoot_low", "overshoot_high", "overshoot_p90_steps"}},
 	{Head: "lost, %", Keys: []string{"lost_share"}},
-	{Hidden: true, Keys: []string{"against_first_s", "against_first_low_s", "against_first_high_s", "stays_plain_because"}},
+	{Hidden: true, Keys: []string{"against_first_s", "against_first_low_s", "against_first_high_s", "stays_plain_because", "candidate"}},
 }
 
 // row is a candidate on a task.
@@ -35,13 +35,13 @@ func (r *Result) row(i, j int) []columns.Cell {
 		d = v.Time.Median
 	}
 	return []columns.Cell{
-		{Text: name, Values: []any{c.Name}},
+		{Text: name, Values: []any{c.Profile.Name}},
 		{Values: []any{t.Use.Knob.Inner.Name, c.Operator.Name, t.Use.Task.Name, s.Trials, s.Timeouts}},
 		{Text: sample.Seconds(s.Time), Values: []any{s.Time.Value, s.Time.Low, s.Time.High}},
 		{Text: sample.Until(s.P95, t.Limit), Values: []any{s.P90, s.P95, s.Mean}},
 		{Text: sample.Percent(s.Overshoot), Values: []any{s.Overshoot.Value, s.Overshoot.Low, s.Overshoot.High, s.OvershootP90}},
 		{Text: lost, Values: []any{s.Lost.Value}},
-		{Values: []any{d.Value, d.Low, d.High, stays}},
+		{Values: []any{d.Value, d.Low, d.High, stays, c.Name}},
 	}
 }
 

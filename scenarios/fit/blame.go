@@ -142,6 +142,9 @@ func (f *Family) weigh(ctx context.Context, counts []Count) ([]float64, error) {
 // blame ranks the links.
 func (f *Family) blame(counts []Count, w []float64) []Blamed {
 	bs := make([]Blamed, scenarios.Links)
+	for l := range bs {
+		bs[l].Link = scenarios.Link(l)
+	}
 	turned := 0
 	for _, c := range counts {
 		turned += c.Turned
@@ -149,7 +152,6 @@ func (f *Family) blame(counts []Count, w []float64) []Blamed {
 	for k := range w {
 		lost := f.lostOf(counts, k)
 		for _, l := range losing {
-			bs[l].Link = l
 			bs[l].Share += w[k] * lost[l] / float64(turned)
 		}
 		if top, most := topOf(lost); most > 0 {

@@ -88,7 +88,11 @@ func (r *Result) verdict(operator string) (said []string) {
 		return listed(parts)
 	}
 	s := who + " runs past " + each(func(a *Answer) string {
-		return fmt.Sprintf("%s %% of %s", columns.Percent(a.Summary().Overshoot.Value), a.Use.Task.Name)
+		share := columns.Percent(a.Summary().Overshoot.Value)
+		if share == "0" {
+			share = "less than 1"
+		}
+		return fmt.Sprintf("%s %% of %s", share, a.Use.Task.Name)
 	}) + " numbers, " + spread(over)
 	if over[0].Extra.High > 0 {
 		s += "; each time costs " + each(func(a *Answer) string { return fmt.Sprintf("%.1f", a.Extra.Value) }) + " s"

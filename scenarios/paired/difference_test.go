@@ -135,3 +135,18 @@ func BenchmarkCompareTimes(b *testing.B) {
 		})
 	}
 }
+
+// A difference is useful from a tenth of a second and 2 % of the time on, both.
+func TestUsefulIsATenthOfASecondAndAFiftieth(t *testing.T) {
+	for _, x := range []struct {
+		difference, of float64
+		useful         bool
+	}{
+		{0.1, 5, true}, {-0.1, 5, true}, {0.099, 1, false}, {-0.099, 1, false},
+		{0.2, 10, true}, {0.19, 10, false}, {-0.5, 30, false}, {0, 0, false},
+	} {
+		if got := Useful(x.difference, x.of); got != x.useful {
+			t.Errorf("%g s of %g s: %v", x.difference, x.of, got)
+		}
+	}
+}
