@@ -1,6 +1,8 @@
 package scenarios
 
 import (
+	"cmp"
+	"reflect"
 	"slices"
 	"strings"
 )
@@ -15,10 +17,11 @@ type Panel struct {
 // Knob is a control of a panel.
 type Knob struct {
 	Name     string
-	Rings    int  // 1 or 2
-	Inner    *Rig // the only ring of a knob with one
-	Outer    *Rig // nil on a knob with one ring
-	Selector bool // a button chooses which of the tasks the knob dials
+	Board    string // knobs of one board share its settings; "": those with the same rigs are one; own: this knob alone
+	Rings    int    // 1 or 2
+	Inner    *Rig   // the only ring of a knob with one
+	Outer    *Rig   // nil on a knob with one ring
+	Selector bool   // a button chooses which of the tasks the knob dials
 	Tasks    []Use
 	Omitted  float64 // dialings an hour of further tasks behind the selector, which are not of interest
 }
@@ -36,6 +39,39 @@ type Served struct {
 	Knob    *Knob
 	PerHour float64
 	Others  float64 // share of the knob's dialings that other tasks have, behind a selector button
+}
+
+// OwnBoard is what Knob.Board says of a knob that shares its settings with no other.
+const OwnBoard = "own"
+
+// Boards groups the numbers of the panel's knobs by the board that they are on.
+func (p *Panel) Boards() [][]int {
+	var list [][]int
+	same := func(a, b *Knob) bool {
+		if a.Board != "" || b.Board != "" {
+			return a.Board == b.Board && a.Board != OwnBoard
+		}
+		return reflect.DeepEqual(a.Inner, b.Inner) && reflect.DeepEqual(cmp.Or(a.Outer, a.Inner), cmp.Or(b.Outer, b.Inner))
+	}
+	for i := range p.Knobs {
+		n := slices.IndexFunc(list, func(b []int) bool { return same(&p.Knobs[b[0]], &p.Knobs[i]) })
+		if n < 0 {
+			list = append(list, nil)
+			n = len(list) - 1
+		}
+		list[n] = append(list[n], i)
+	}
+	return list
+}
+
+// With returns the panel with every knob as a function has it.
+func (p *Panel) With(change func(*Knob) *Knob) *Panel {
+	with := *p
+	with.Knobs = slices.Clone(p.Knobs)
+	for i := range with.Knobs {
+		with.Knobs[i] = *change(&p.Knobs[i])
+	}
+	return &with
 }
 
 // Served lists the panel's tasks, knob by knob.

@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"math"
+	"reflect"
 	"testing"
 )
 
@@ -51,5 +52,34 @@ func TestATaskIsDialedTheSameAmongAnyOthers(t *testing.T) {
 	}
 	if desk.Task("none") != nil {
 		t.Error("the panel has a task that it does not have")
+	}
+}
+
+// Knobs of one rig share a board, unless they say otherwise.
+func TestKnobsOfOneRigShareABoard(t *testing.T) {
+	knob := func(rig, board string) Knob {
+		r := &Rig{}
+		r.Name = rig
+		return Knob{Inner: r, Board: board}
+	}
+	p := &Panel{Knobs: []Knob{knob("a", ""), knob("b", ""), knob("a", ""), knob("a", OwnBoard), knob("a", OwnBoard), knob("a", "x"), knob("b", "x")}}
+	if got := p.Boards(); !reflect.DeepEqual(got, [][]int{{0, 2}, {1}, {3}, {4}, {5, 6}}) {
+		t.Errorf("%v", got)
+	}
+}
+
+// A part for a task goes before one for its knob, and one for the task there before both.
+func TestAPartIsForTheNearest(t *testing.T) {
+	part := func(press int64, names ...string) Part {
+		return Part{For: names, Profile: Profile{PressCoarse: press}}
+	}
+	p := &Profile{Name: "mine", PressCoarse: 2, Parts: []Part{part(3, "autopilot"), part(4, "heading", "nav"), part(5, "radio/heading")}}
+	for _, x := range []struct {
+		knob, task string
+		want       int64
+	}{{"autopilot", "altitude", 3}, {"autopilot", "heading", 4}, {"radio", "heading", 5}, {"radio", "com-25", 2}, {"nav", "x", 4}} {
+		if on := p.On(x.knob, x.task); on.PressCoarse != x.want || on.Name != "mine" || on.Parts != nil {
+			t.Errorf("%s, %s: %+v", x.knob, x.task, on)
+		}
 	}
 }

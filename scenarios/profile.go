@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"dialwright/accel"
@@ -15,7 +16,34 @@ type Profile struct {
 	Settings     []Setting
 	Home         Home
 	Acceleration accel.Acceleration
-	PressCoarse  int64 // task steps that a step counts after a push; 0 is off
+	PressCoarse  int64  // task steps that a step counts after a push; 0 is off
+	Parts        []Part // where knobs or tasks want their own
+}
+
+// Part is what a profile says for some knobs and tasks, instead of what it says besides.
+type Part struct {
+	For []string // knobs and tasks, by name; a task of one knob as knob/task
+	Profile
+}
+
+// On returns what a profile says for a task on a knob: the part that names the task
+// there, or else the task, or else the knob, or else what it says besides. It has the profile's name.
+func (p *Profile) On(knob, task string) *Profile {
+	for _, name := range []string{knob + "/" + task, task, knob} {
+		for i := range p.Parts {
+			if part := &p.Parts[i]; slices.Contains(part.For, name) {
+				on := part.Profile
+				on.Name = p.Name
+				return &on
+			}
+		}
+	}
+	if p.Parts == nil {
+		return p
+	}
+	on := *p
+	on.Parts = nil
+	return &on
 }
 
 // Bounds of Profile.PressCoarse where there is one.

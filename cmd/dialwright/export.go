@@ -79,11 +79,20 @@ know what to expect, so the profile is measured against the plain one first. Wit
 		if err != nil {
 			return err
 		}
+		part := p
+		if as == "c" || as == "vectors" || as == "csv" || as == "" {
+			part, err = in.part(p)
+			if err != nil && as != "" {
+				return err
+			}
+		}
 		write := map[string]func(io.Writer) error{
-			"c":       func(w io.Writer) error { return export.Header(w, p) },
-			"vectors": func(w io.Writer) error { return export.Vectors(w, p) },
-			"json":    func(w io.Writer) error { return export.JSON(w, p) },
-			"csv":     func(w io.Writer) error { return export.CSV(w, p) },
+			"json": func(w io.Writer) error { return export.JSON(w, p) },
+		}
+		if part != nil {
+			write["c"] = func(w io.Writer) error { return export.Header(w, part) }
+			write["vectors"] = func(w io.Writer) error { return export.Vectors(w, part) }
+			write["csv"] = func(w io.Writer) error { return export.CSV(w, part) }
 		}
 		if render, ok := write[as]; ok {
 			return out.write(false, render)
@@ -99,6 +108,23 @@ know what to expect, so the profile is measured against the plain one first. Wit
 		return out.write(card.Partial, write[as])
 	}
 	return c
+}
+
+// part is what a profile says for the task of --task, where it does not say the same for
+// all.
+func (i *inputs) part(p *scenarios.Profile) (*scenarios.Profile, error) {
+	if p.Parts == nil {
+		return p, nil
+	}
+	panel, err := i.loadPanel()
+	if err != nil {
+		return nil, err
+	}
+	served := panel.Served()
+	if i.tasks == nil || len(served) != 1 {
+		return nil, fmt.Errorf("profile %s has parts for knobs and tasks, and this form says one: --task with the task that it is for would do", scenarios.Shown(p.Name))
+	}
+	return p.On(served[0].Knob.Name, served[0].Task.Name), nil
 }
 
 // card measures a profile against the plain one. When the context ends, the card
@@ -145,6 +171,10 @@ func overview(w io.Writer, p *scenarios.Profile, write map[string]func(io.Writer
 	fmt.Fprintf(&out, "%s\n\n", columns.Wrap(p.Name+": "+p.About(), columns.Width))
 	for _, e := range exports {
 		var whole bytes.Buffer
+		if write[e.as] == nil {
+			fmt.Fprintf(&out, "  --as %-7s  with --task, as the profile has parts\n", e.as)
+			continue
+		}
 		if err := write[e.as](&whole); err != nil {
 			return err
 		}

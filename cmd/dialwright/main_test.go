@@ -79,7 +79,7 @@ var layers = [][]string{
 	{"scenarios/follow"},
 	{"scenarios/file"},
 	{"scenarios/demo"},
-	{"scenarios/compare", "scenarios/tune/cma", "scenarios/tune/lhs"},
+	{"scenarios/compare"},
 	{"scenarios/overshoot", "scenarios/explain", "scenarios/fit", "scenarios/survey"},
 	{"scenarios/tune"},
 	{"scenarios/export"},

@@ -3,12 +3,9 @@ package main
 import (
 	"bytes"
 	"os"
-	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 
-	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 )
 
@@ -214,29 +211,3 @@ func TestAPanicAsksForAReport(t *testing.T) {
 type broken struct{}
 
 func (broken) Read([]byte) (int, error) { panic("the stream is broken") }
-
-// No two profiles go to one file, whatever knobs and tasks are called.
-func TestNamesOfWrittenProfilesAreUnique(t *testing.T) {
-	panel := &scenarios.Panel{}
-	for _, knob := range []string{"a", "A", "a b", "a/b", "a-b", "a b-2", "a\\b"} {
-		k := scenarios.Knob{Name: knob}
-		for _, task := range []string{"x", "X", "b x"} {
-			k.Tasks = append(k.Tasks, scenarios.Use{Task: &scenarios.Task{Name: task}})
-		}
-		panel.Knobs = append(panel.Knobs, k)
-	}
-	names := profileFiles(filepath.Join("sub", "tuned.yaml"), panel).list()
-	if len(names) != 1+7+21 {
-		t.Errorf("%d names", len(names))
-	}
-	for i, name := range names {
-		names[i] = strings.ToLower(name)
-		if filepath.Dir(name) != "sub" || filepath.Ext(name) != ".yaml" {
-			t.Errorf("%s is elsewhere", name)
-		}
-	}
-	slices.Sort(names)
-	if n := len(slices.Compact(names)); n != 29 {
-		t.Errorf("%d different names", n)
-	}
-}

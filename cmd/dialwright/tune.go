@@ -3,9 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
-	"maps"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 
@@ -20,7 +18,9 @@ import (
 func newTune(s streams) *cobra.Command {
 	in := newInputs(s)
 	var goal goal
-	var write, question string
+	var write, question, caps, was string
+	var change []string
+	var detail bool
 	c := &cobra.Command{
 		Use:   "tune",
 		Short: "Find the settings you can change, proved on fresh people",
@@ -31,26 +31,35 @@ recommends is measured again on people that the search never met.
 With --decide it answers a question of design instead: one accelerated knob or two
 rings; press-for-coarse or acceleration; buttons, keys, relative counts or an axis
 (output); acceleration in the program, the firmware or as a second button pair
-(home). Each alternative is tuned a little, so that it is fair, and all meet the
-same fresh people.
+(home). Each alternative is tuned by itself, so that it is fair, and all meet the same
+fresh people.
 
-With --write the profile goes to a file. One that is there already keeps its name,
-its comments and the order of its keys (--force); a new one takes those of the file
-that --profile names. Where knobs or tasks want profiles of
-their own, the names of knob and task are put into the file's name.`,
+With several --rig or --operator it looks for one profile for all of them: the best
+on average, or with --for worst for the slowest. With --was, the rig that there was
+before a change of hardware, it says which settings of --profile still hold.
+
+With --write the profile goes to a file, with parts where knobs or tasks want their
+own. One that is there already keeps its name, its comments and the order of its
+keys (--force); a new one takes those of the file that --profile names.`,
 		Example: `  dialwright tune
   dialwright tune --task heading --for calm
+  dialwright tune --change program
   dialwright tune --decide rings
   dialwright tune --rig mine.yaml --max-overshoot 5% --write tuned.yaml`,
 		Args: cobra.NoArgs,
 	}
 	f := c.Flags()
 	in.panelFlag(f)
-	in.rigFlag(f, "rig of every knob: a built-in name or a file")
+	in.rigFlag(f, "rig of every knob: a built-in name or a file (repeatable: one profile for all)")
 	f.StringVar(&in.profile, "profile", "plain", "what is set now: a built-in name or a file")
-	in.operatorFlag(f, "operator: a built-in name or a file")
+	in.operatorFlag(f, "operator: a built-in name or a file (repeatable: one profile for all)")
 	in.taskFlag(f)
-	goal.flags(c)
+	goal.flags(c, tune.Worst)
+	f.Lookup("for").Usage = "speed, balance, calm or, of several rigs and operators, worst: what counts within the caps"
+	f.StringVar(&caps, "caps", string(tune.Each), "each or panel: what the cap on overshoot is for, every task or the panel's average")
+	f.StringArrayVar(&change, "change", nil, "only this may change: a key of a rig file, or firmware, program, acceleration, system (repeatable); with firmware and program goes the acceleration there")
+	f.StringVar(&was, "was", "", "the rig that there was before a change of hardware: what still holds, what to redo")
+	f.BoolVar(&detail, "detail", false, "all tables")
 	f.StringVar(&question, "decide", "", "rings, press, output or home: answer a question of design instead")
 	f.StringVar(&write, "write", "", "write the tuned profile to this file")
 	in.trialFlags(f, 400)
@@ -62,10 +71,15 @@ their own, the names of knob and task are put into the file's name.`,
 		questions = append(questions, string(q))
 	}
 	mustComplete(c, "decide", questions)
+	mustComplete(c, "caps", []string{string(tune.Each), string(tune.Whole)})
 	in.complete(c)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		study := &tune.Study{Trials: in.trials, Seed: in.seed, Workers: in.workers}
-		faults := []error{in.check(), out.check(&in.Loader, target{"write", write}), in.enough()}
+		study.Caps, study.Change = tune.Caps(caps), change
+		faults := []error{in.check(), out.check(&in.Loader, target{"write", write}), in.enough(), changeable(change)}
+		if study.Caps != tune.Each && study.Caps != tune.Whole {
+			faults = append(faults, fmt.Errorf("--caps: %s; each or panel would do", scenarios.Shown(caps)))
+		}
 		switch {
 		case question == "":
 		case !slices.Contains(questions, question):
@@ -74,7 +88,7 @@ their own, the names of knob and task are put into the file's name.`,
 			faults = append(faults, errors.New("--decide recommends no profile, so there is nothing to --write; one of the two would do"))
 		}
 		var err error
-		study.For, study.MaxOvershoot, study.MaxLost, err = goal.read()
+		study.For, study.MaxOvershoot, study.MaxLost, err = goal.read(tune.Worst)
 		faults = append(faults, err)
 		if err := errors.Join(faults...); err != nil {
 			return err
@@ -82,15 +96,24 @@ their own, the names of knob and task are put into the file's name.`,
 		if write != "" && file.Same(write, in.profile) { // the profile that is there is rewritten
 			in.Outputs = slices.DeleteFunc(in.Outputs, func(o file.Output) bool { return o.Flag == "write" })
 		}
+		rigs, operators := in.rigs, in.operators
+		in.rigs, in.operators = rigs[:min(1, len(rigs))], operators[:min(1, len(operators))]
 		if study.Panel, study.Profile, study.Operator, err = in.loadAll(); err != nil {
 			return err
 		}
-		out.beyond(scenarios.Beyond(study.Panel, nil, study.Profile, study.Operator))
-		if write != "" {
-			if err := out.checkProfiles(&in.Loader, profileFiles(write, study.Panel)); err != nil {
-				return err
+		if study.Combinations, err = in.combinations(rigs, operators); err != nil {
+			return err
+		}
+		if question != "" && study.Combinations != nil {
+			return errors.New("--decide is for one rig and one operator")
+		}
+		if was != "" {
+			in.rigs = []string{was}
+			if study.Was, err = in.loadPanel(); err != nil {
+				return fmt.Errorf("--was: %w", err)
 			}
 		}
+		out.beyond(scenarios.Beyond(study.Panel, nil, study.Profile, study.Operator))
 		if err := in.affords(8000 * served(study.Panel)); err != nil {
 			return err
 		}
@@ -114,9 +137,20 @@ their own, the names of knob and task are put into the file's name.`,
 		if r == nil {
 			return err
 		}
-		result := out.result(in, "tune", r.Partial, r, func() any { return r.Report() })
+		var said described = r
+		if detail {
+			said = detailed{r}
+		}
+		result := out.result(in, "tune", r.Partial, said, func() any { return r.Report() })
 		if write != "" {
-			if err := in.writeProfiles(write, out, r); err != nil {
+			text, err := in.profileText(write, r.Profile())
+			if err != nil {
+				return failure{err}
+			}
+			if r.Partial {
+				text = append([]byte(partialLine), text...)
+			}
+			if err := out.writeFile(write, r.Partial, text); err != nil {
 				return err
 			}
 		}
@@ -139,18 +173,26 @@ func (i *inputs) enough() error {
 // goal is what a search is for, as the flags say it.
 type goal struct{ aim, overshoot, lost string }
 
-func (g *goal) flags(c *cobra.Command) {
+func (g *goal) flags(c *cobra.Command, more ...tune.Aim) {
 	f := c.Flags()
 	f.StringVar(&g.overshoot, "max-overshoot", "10%", "cap for what is recommended: share of dialings that overshoot")
 	f.StringVar(&g.lost, "max-lost", "5%", "cap for what is recommended: share of clicks that are lost")
 	f.StringVar(&g.aim, "for", string(tune.Speed), "speed, balance or calm: what counts within the caps")
-	mustComplete(c, "for", []string{string(tune.Speed), string(tune.Balance), string(tune.Calm)})
+	mustComplete(c, "for", aims(more...))
 }
 
-func (g *goal) read() (aim tune.Aim, overshoot, lost float64, err error) {
+// aims are the words for what counts, with some that not every command takes.
+func aims(more ...tune.Aim) (list []string) {
+	for _, a := range append([]tune.Aim{tune.Speed, tune.Balance, tune.Calm}, more...) {
+		list = append(list, string(a))
+	}
+	return list
+}
+
+func (g *goal) read(more ...tune.Aim) (aim tune.Aim, overshoot, lost float64, err error) {
 	aim = tune.Aim(g.aim)
 	var faults [3]error
-	if !slices.Contains([]tune.Aim{tune.Speed, tune.Balance, tune.Calm}, aim) {
+	if !slices.Contains(aims(more...), g.aim) {
 		faults[0] = fmt.Errorf("--for: %q; speed, balance or calm would do", g.aim)
 	}
 	overshoot, faults[1] = capped("max-overshoot", g.overshoot)
@@ -171,127 +213,64 @@ func capped(flag, text string) (float64, error) {
 	return v, nil
 }
 
-// within puts words into a file's name, before its ending.
-func within(path string, words ...string) string {
-	ending := filepath.Ext(path)
-	name := strings.TrimSuffix(path, ending)
-	for _, w := range words {
-		name += "-" + strings.Map(func(r rune) rune {
-			if strings.ContainsRune(`/\:*?"<>| `, r) || columns.Speaks(r) {
-				return '-'
-			}
-			return r
-		}, w)
-	}
-	return name + ending
-}
+// detailed is a result with all its tables.
+type detailed struct{ *tune.Result }
 
-// profileNames are the names of the files that profiles of a panel go to.
-type profileNames struct {
-	all  string            // of one profile for all
-	knob []string          // by knob
-	task map[[2]int]string // by knob and task
-}
+// Page is all tables.
+func (d detailed) Page() *columns.Page { return d.Tables() }
 
-// profileFiles names every file that profiles of a panel may be written to. No two
-// have the same name, also where capitals are not told apart.
-func profileFiles(path string, p *scenarios.Panel) profileNames {
-	taken := map[string]bool{}
-	unique := func(words ...string) string {
-		name := within(path, words...)
-		for n := 2; taken[strings.ToLower(name)]; n++ {
-			name = within(path, append(words[:len(words):len(words)], fmt.Sprint(n))...)
-		}
-		taken[strings.ToLower(name)] = true
-		return name
+// combinations are the rigs and people that one profile is to suit; nil for one of each.
+func (i *inputs) combinations(rigs, operators []string) (list []tune.Combination, err error) {
+	if len(rigs) < 2 && len(operators) < 2 {
+		return nil, nil
 	}
-	names := profileNames{all: unique(), task: map[[2]int]string{}}
-	for i, k := range p.Knobs {
-		names.knob = append(names.knob, unique(k.Name))
-		for j, u := range k.Tasks {
-			names.task[[2]int{i, j}] = unique(k.Name, u.Task.Name)
-		}
+	if operators == nil {
+		operators = []string{defaultOperator}
 	}
-	return names
-}
-
-// list returns all names.
-func (n profileNames) list() []string {
-	return slices.Sorted(func(yield func(string) bool) {
-		for _, name := range slices.Concat([]string{n.all}, n.knob, slices.Collect(maps.Values(n.task))) {
-			if !yield(name) {
-				return
+	if rigs == nil {
+		rigs = []string{""}
+	}
+	for _, name := range rigs {
+		var r *scenarios.Rig
+		if name != "" {
+			if r, err = i.Rig(name); err != nil {
+				return nil, err
 			}
 		}
-	})
+		for _, who := range operators {
+			c := tune.Combination{Name: who, Rig: r}
+			if len(rigs) > 1 {
+				c.Name = name
+				if len(operators) > 1 {
+					c.Name += ", " + who
+				}
+			}
+			if c.Operator, err = i.Operator(who); err != nil {
+				return nil, err
+			}
+			list = append(list, c)
+		}
+	}
+	return list, nil
 }
 
-// checkProfiles says whether profiles can be written to files that no flag names,
-// and that nothing else is read from or written to.
-func (o *output) checkProfiles(in *file.Loader, names profileNames) error {
+// changeable holds that what may change is a key of a rig file or a group of keys.
+func changeable(names []string) error {
+	known := []string{"acceleration"}
+	for _, k := range scenarios.Describe() {
+		group, _, _ := strings.Cut(k.Name, ".")
+		if !slices.Contains(known, group) {
+			known = append(known, group)
+		}
+		known = append(known, k.Name)
+	}
 	var faults []error
-	for _, path := range names.list() {
-		if path == names.all {
-			continue // checked with its flag
-		}
-		if o.path != "" && file.Same(path, o.path) {
-			faults = append(faults, fmt.Errorf("--write and --output name the same file, %s; two files would do", columns.Line(path)))
-		}
-		for _, used := range in.Inputs() {
-			if used.SHA256 != "" && file.Same(path, used.Name) {
-				faults = append(faults, fmt.Errorf("%s: this file is read, and --write would write over it; another file would do", columns.Line(path)))
-			}
-		}
-		if err := file.CheckOutput(path, o.force); err != nil {
-			faults = append(faults, fmt.Errorf("--write: %w", err))
+	for _, n := range names {
+		if !slices.Contains(known, n) {
+			faults = append(faults, fmt.Errorf("--change: %s; a key such as firmware.pulse, or firmware, usb, system, program, acceleration would do", scenarios.Shown(n)))
 		}
 	}
 	return errors.Join(faults...)
-}
-
-// writeProfiles writes what is recommended: one file where all knobs and tasks
-// have one profile, else one for each knob, or for each task of a knob.
-func (i *inputs) writeProfiles(path string, out *output, r *tune.Result) error {
-	names := profileFiles(path, r.Study.Panel)
-	files := map[string]*scenarios.Profile{}
-	for _, k := range r.Knobs {
-		knobs := r.Study.Panel.Knobs
-		at := slices.IndexFunc(knobs, func(x scenarios.Knob) bool { return x.Name == k.Knob.Name })
-		for n, t := range k.After {
-			p := *k.Chosen[n]
-			name, words := names.all, []string{"tuned"}
-			if len(knobs) > 1 {
-				name, words = names.knob[at], append(words, k.Knob.Name)
-			}
-			if len(k.After) > 1 && !k.OneProfile() {
-				use := slices.IndexFunc(knobs[at].Tasks, func(u scenarios.Use) bool { return u.Task.Name == t.Use.Task.Name })
-				name, words = names.task[[2]int{at, use}], []string{"tuned", k.Knob.Name, t.Use.Task.Name}
-			}
-			p.Name = shortened(strings.Join(words, " "))
-			files[name] = &p
-		}
-	}
-	for _, name := range slices.Sorted(maps.Keys(files)) {
-		text, err := i.profileText(name, files[name])
-		if err != nil {
-			return failure{err}
-		}
-		if r.Partial {
-			text = append([]byte(partialLine), text...)
-		}
-		if err := out.writeFile(name, r.Partial, text); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// shortened cuts a name that is made of several to what a file takes.
-func shortened(name string) string {
-	if r := []rune(name); len(r) > file.LongestText {
-		return string(r[:file.LongestText])
-	}
-	return name
 }
 
 // profileText returns a profile as it goes to a file: with the comments and in the

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/scenarios"
 )
@@ -43,7 +44,7 @@ func TestEveryBuiltInRigPassesItsOwnCheck(t *testing.T) {
 
 var (
 	anyHome   = []scenarios.Home{encoder.InProgram, encoder.InFirmware}
-	allCurves = []string{"ladder", "power", "logistic"}
+	allCurves = accel.CurveWords()
 )
 
 func leftPulse() *scenarios.Rig {

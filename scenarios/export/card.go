@@ -96,16 +96,27 @@ func NewCard(r *compare.Result, candidate int) (*Card, error) {
 			c.Knobs = append(c.Knobs, k)
 		}
 		k := &c.Knobs[len(c.Knobs)-1]
-		set := is.Profile
+		set := is.Profile.On(u.Knob.Name, u.Task.Name)
 		if after.Stays != nil {
 			set = scenarios.Plain()
 			k.stays(u, after.Stays)
-		} else if k.Set == nil {
-			var err error
-			if k.Set, err = settings(is.Profile); err != nil {
+		} else {
+			items, err := settings(set)
+			if err != nil {
 				return nil, err
 			}
-			k.Brief = brief(is.Profile)
+			first := k.Set == nil
+			for _, item := range items {
+				switch {
+				case first:
+					k.Set = append(k.Set, item)
+				case !slices.Contains(k.Set, item):
+					k.Set = append(k.Set, "for "+u.Task.Name+" instead, "+item)
+				}
+			}
+			if first {
+				k.Brief = brief(set)
+			}
 		}
 		sum := after.Summary()
 		t := TaskCard{Name: u.Task.Name, Takes: fmt.Sprintf("%.1f s", math.Round(sum.Mean*10)/10), Overshoot: sum.Overshoot.Value, Lost: sum.Lost.Value, Time: Change{seconds(before), seconds(after)}, Past: Change{percent(before.Summary().Overshoot), percent(after.Summary().Overshoot)}}

@@ -371,6 +371,10 @@ func drawProfile(t *rapid.T) *scenarios.Profile {
 		a.Landing = rapid.IntRange(1, 9).Draw(t, "landing")
 		p.Settings = []scenarios.Setting{{Key: "firmware.pulse", Value: "40ms"}, {Key: "program.sampling", Value: "events"}}
 		p.PressCoarse = 10
+		p.Parts = []scenarios.Part{
+			{For: []string{"autopilot", "radio/com-25"}, Profile: scenarios.Profile{Name: p.Name, Settings: p.Settings, Acceleration: accel.Acceleration{Curve: drawCurve(t, hundredths)}}},
+			{For: []string{"12"}, Profile: scenarios.Profile{Name: p.Name, Home: encoder.InFirmware, PressCoarse: 5}},
+		}
 	}
 	return p
 }

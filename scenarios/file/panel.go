@@ -56,6 +56,7 @@ func (d *document) knob(l *Loader, s *section) scenarios.Knob {
 			k.Outer = k.Inner
 		}
 	}
+	k.Board = s.line("board")
 	k.Selector = s.yes("selector")
 	seen := map[string]bool{}
 	for i, n := range s.list("tasks") {

@@ -17,7 +17,33 @@ func (d *document) profile() *scenarios.Profile {
 	p := &scenarios.Profile{}
 	top := &d.top
 	p.Name = top.name()
-	if s, ok := top.sub("settings"); ok {
+	d.says(p, top)
+	named := map[string]bool{}
+	for i, n := range top.list("parts") {
+		s := d.section(n, "parts["+strconv.Itoa(i)+"]")
+		part := scenarios.Part{Profile: scenarios.Profile{Name: p.Name}}
+		for j, name := range s.list("for") {
+			text := d.text(name, s.path("for")+"["+strconv.Itoa(j)+"]")
+			if named[text] {
+				d.at(name, s.path("for"), "%s has a part already; one each would do", scenarios.Shown(text))
+			}
+			named[text] = true
+			part.For = append(part.For, text)
+		}
+		if part.For == nil {
+			d.at(s.node, s.path("for"), "is missing; names of knobs or tasks, such as [autopilot], would do")
+		}
+		d.says(&part.Profile, &s)
+		s.end()
+		p.Parts = append(p.Parts, part)
+	}
+	top.end()
+	return p
+}
+
+// says reads what a profile or a part of one says.
+func (d *document) says(p *scenarios.Profile, in *section) {
+	if s, ok := in.sub("settings"); ok {
 		scratch := encoder.Default()
 		for _, k := range append([]*yaml.Node(nil), s.keys...) {
 			text, n := s.text(k.Value)
@@ -30,17 +56,15 @@ func (d *document) profile() *scenarios.Profile {
 			p.Settings = append(p.Settings, scenarios.Setting{Key: k.Value, Value: text})
 		}
 	}
-	if s, ok := top.sub("acceleration"); ok {
+	if s, ok := in.sub("acceleration"); ok {
 		d.acceleration(p, s)
 	}
-	if s, ok := top.sub("press"); ok {
+	if s, ok := in.sub("press"); ok {
 		if s.whole("coarse", scenarios.MinPressCoarse, scenarios.MaxPressCoarse, &p.PressCoarse) == nil {
 			d.at(s.node, s.path("coarse"), "is missing; 10 would do")
 		}
 		s.end()
 	}
-	top.end()
-	return p
 }
 
 func (d *document) acceleration(p *scenarios.Profile, s section) {
@@ -73,10 +97,10 @@ func (d *document) acceleration(p *scenarios.Profile, s section) {
 	if _, err := a.Compile(); err != nil {
 		faults, ok := err.(accel.Faults)
 		if !ok {
-			d.at(s.node, "acceleration", "%v", err)
+			d.at(s.node, s.field, "%v", err)
 		}
 		for _, f := range faults {
-			d.at(find(s.node, f.Field), "acceleration."+f.Field, "%s; %s", f.Found, f.Want)
+			d.at(find(s.node, f.Field), s.path(f.Field), "%s; %s", f.Found, f.Want)
 		}
 	}
 }

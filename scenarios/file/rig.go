@@ -227,6 +227,9 @@ func (d *document) adjustable(r *scenarios.Rig) {
 		for _, c := range a.words("curves", accel.CurveWords()) {
 			r.Adjustable.Curves = append(r.Adjustable.Curves, accel.CurveWords()[c])
 		}
+		if r.Adjustable.Curves == nil { // every kind there is
+			r.Adjustable.Curves = accel.CurveWords()
+		}
 		a.end()
 	}
 	s.end()

@@ -190,7 +190,7 @@ func profileSchema() schema {
 		curve["properties"].(schema)[k.Word] = about(k.Formula, curveSchema(k))
 	}
 	curve["minProperties"], curve["maxProperties"] = 1, 1
-	return object(schema{
+	says := schema{
 		"settings": about("keys of the rig and the values that this profile gives them", settings),
 		"acceleration": object(schema{
 			"home": about("where it lives: larger steps in the program, more pulses in the firmware", modes[encoder.Home]()),
@@ -208,7 +208,11 @@ func profileSchema() schema {
 			}), "above"),
 		}),
 		"press": with(object(schema{"coarse": about("task steps that a step counts after a push", schema{"type": "integer", "minimum": scenarios.MinPressCoarse, "maximum": scenarios.MaxPressCoarse})}), "coarse"),
-	})
+	}
+	part := maps.Clone(says)
+	part["for"] = about("knobs and tasks, by name", arrayOf(about("a name", schema{"type": "string"})))
+	says["parts"] = about("where knobs or tasks want their own, instead of all that stands beside", arrayOf(with(object(part), "for")))
+	return object(says)
 }
 
 // curveSchema is what one kind of curve takes.
@@ -250,6 +254,7 @@ func panelSchema() schema {
 	knob := with(object(schema{
 		"name": name, "rings": about("2 where an outer ring dials the larger part", schema{"enum": []int{1, 2}}),
 		"rig":      schema{"anyOf": []any{rig, with(object(schema{"outer": rig, "inner": rig}), "inner")}},
+		"board":    about("knobs of one board share its settings; without it those of the same rig do; own is this knob alone", name),
 		"selector": about("a button chooses which of the tasks the knob dials", schema{"type": "boolean"}),
 		"tasks":    arrayOf(use),
 	}), "name", "rig", "tasks")

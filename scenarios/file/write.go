@@ -83,13 +83,16 @@ func (b builder) plain(key, value string) {
 }
 
 // text puts a string of the user's.
-func (b builder) text(key, value string) {
+func (b builder) text(key, value string) { put(b.root, key, userText(value)) }
+
+// userText returns a string of the user's, in quotes where it needs them.
+func userText(value string) *yaml.Node {
 	n := &yaml.Node{}
 	n.SetString(value)
 	if strings.Contains(value, "\n") {
 		n.Style = yaml.DoubleQuotedStyle
 	}
-	put(b.root, key, n)
+	return n
 }
 
 // put sets a dotted key below a mapping, and makes the mappings on the way.
@@ -233,6 +236,21 @@ func (b builder) profile(p *scenarios.Profile) {
 	if p.PressCoarse != 0 {
 		b.plain("press.coarse", strconv.FormatInt(p.PressCoarse, 10))
 	}
+	if p.Parts == nil {
+		return
+	}
+	parts := &yaml.Node{Kind: yaml.SequenceNode}
+	for _, part := range p.Parts {
+		n := builder{&yaml.Node{Kind: yaml.MappingNode}}
+		names := list()
+		for _, name := range part.For {
+			names.Content = append(names.Content, userText(name))
+		}
+		put(n.root, "for", names)
+		n.profile(&part.Profile)
+		parts.Content = append(parts.Content, n.root)
+	}
+	put(b.root, "parts", parts)
 }
 
 func (b builder) curve(c accel.Curve) {
@@ -273,6 +291,9 @@ func (b builder) panel(p *scenarios.Panel) {
 			n.text("rig.inner", k.Inner.Name)
 		} else {
 			n.text("rig", k.Inner.Name)
+		}
+		if k.Board != "" {
+			n.text("board", k.Board)
 		}
 		if k.Selector {
 			n.plain("selector", "true")

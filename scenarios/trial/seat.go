@@ -12,8 +12,9 @@ type Seat struct {
 	*Bench
 }
 
-// NewSeat sets the knob as a profile says. An error says why it cannot be set.
+// NewSeat sets the knob as a profile says for it and the task. An error says why it cannot be set.
 func NewSeat(u scenarios.Served, p *scenarios.Profile, o *scenarios.Operator) (*Seat, error) {
+	p = p.On(u.Knob.Name, u.Task.Name)
 	c := Cell{Task: u.Task, Rings: u.Knob.Rings, Inner: &u.Knob.Inner.Rig, Profile: p, Operator: o, Others: u.Others}
 	if u.Knob.Outer != nil {
 		c.Outer = &u.Knob.Outer.Rig

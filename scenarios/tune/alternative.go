@@ -46,6 +46,7 @@ type alternative struct {
 	sizes    []int64                                     // of press-for-coarse
 	starts   func(*scenarios.Knob) [][]scenarios.Setting // keys that it cannot do without: what to begin with
 	output   bool                                        // it is the output that differs
+	bare     bool                                        // nothing is searched
 	optional bool                                        // where it cannot be built the others are compared all the same
 }
 
@@ -88,6 +89,10 @@ func alternatives(q Question) []alternative {
 				a.curves, a.build, a.starts, a.optional = noCurve, onAxis, axisKeys, true
 			}
 			list = append(list, a)
+			if o == "relative" { // as people have it
+				a.name, a.curves, a.bare = "relative, one step a click", noCurve, true
+				list = append(list, a)
+			}
 		}
 		return list
 	case Homes:
@@ -214,8 +219,9 @@ func onAxis(k *scenarios.Knob) error {
 	return output("axis")(k)
 }
 
-// of returns a knob as the alternative has it and what is searched on it.
-func (a alternative) of(k *scenarios.Knob, now *scenarios.Profile) (*scenarios.Knob, *space, error) {
+// of returns a knob as the alternative has it, with what is searched on it marked as
+// adjustable, and what is set on it to begin with.
+func (a alternative) of(k *scenarios.Knob, now *scenarios.Profile) (*scenarios.Knob, *scenarios.Profile, error) {
 	knob := *k
 	if a.build != nil {
 		if err := a.build(&knob); err != nil {
@@ -228,35 +234,35 @@ func (a alternative) of(k *scenarios.Knob, now *scenarios.Profile) (*scenarios.K
 		}
 		rig := **ring
 		rig.Adjustable.Settings = a.settings(&knob, &rig)
+		switch {
+		case a.curves == noCurve:
+			rig.Adjustable.Curves = nil
+		case len(rig.Adjustable.Curves) == 0:
+			rig.Adjustable.Curves = accel.CurveWords()
+		}
+		if a.homes != nil {
+			rig.Adjustable.Homes = a.homes
+		}
 		*ring = &rig
 	}
 	base := &scenarios.Profile{Name: "now", Settings: slices.DeleteFunc(slices.Clone(now.Settings), func(s scenarios.Setting) bool {
 		return s.Key == "firmware.output" && a.output || slices.Contains(a.pinned, s.Key)
 	})}
-	x, err := newSpace(&knob, base)
-	if err != nil {
-		return nil, nil, err
+	if a.starts != nil {
+		base.Settings = append(base.Settings, a.starts(&knob)[0]...)
 	}
-	base.Settings = x.usable(a.first(&knob))
 	if a.sizes != nil {
 		base.PressCoarse = 10
 	}
-	switch {
-	case a.curves == noCurve:
-		x.curves = nil
-	case len(x.curves) == 0:
-		x.curves = []string{"ladder", "power", "logistic"}
-	}
-	if a.homes != nil {
-		x.homes = a.homes
-	}
-	x.always = a.curves == mustCurve
-	return &knob, x, nil
+	return &knob, base, nil
 }
 
 // settings are what is searched on a ring's rig.
 func (a alternative) settings(k *scenarios.Knob, r *scenarios.Rig) []scenarios.Range {
 	var list []scenarios.Range
+	if a.bare {
+		return nil
+	}
 	used := scenarios.Keys(&r.Rig)
 	for _, g := range r.Adjustable.Settings {
 		if g.Key != "firmware.output" && !strings.HasPrefix(g.Key, "firmware.axis") && !slices.Contains(a.pinned, g.Key) && slices.Contains(used, g.Key) {
@@ -269,48 +275,6 @@ func (a alternative) settings(k *scenarios.Knob, r *scenarios.Rig) []scenarios.R
 	for _, g := range a.more(k) {
 		if !slices.ContainsFunc(list, func(x scenarios.Range) bool { return x.Key == g.Key }) {
 			list = append(list, g)
-		}
-	}
-	return list
-}
-
-// first is what an alternative begins with.
-func (a alternative) first(k *scenarios.Knob) []scenarios.Setting {
-	if a.starts == nil {
-		return nil
-	}
-	return a.starts(k)[0]
-}
-
-// seeds are settings that somebody would take without a search: what is there now, or
-// pulses that no poll and no frame misses; with them the built-in curves, and those
-// with a tenth of their gain.
-func (a alternative) seeds(x *space) (list []*scenarios.Profile) {
-	for _, settings := range [][]scenarios.Setting{x.now.Settings, x.long()} {
-		if a.curves != mustCurve {
-			starts := [][]scenarios.Setting{nil}
-			if a.starts != nil {
-				starts = a.starts(x.knob)
-			}
-			for _, s := range starts {
-				list = append(list, &scenarios.Profile{Name: "plain", Settings: x.usable(x.under(s, settings)), PressCoarse: x.now.PressCoarse})
-			}
-		}
-		if a.curves == noCurve {
-			continue
-		}
-		for _, p := range scenarios.Profiles() {
-			if p.Acceleration.Curve == nil || !slices.Contains(x.curves, accel.KindOf(p.Acceleration.Curve).Word) {
-				continue
-			}
-			for _, h := range x.homes {
-				for _, by := range []float64{1, 0.1} {
-					with := p
-					with.Home, with.Settings = h, settings
-					with.Acceleration.Curve = neater(scaled(p.Acceleration.Curve, by))
-					list = append(list, &with)
-				}
-			}
 		}
 	}
 	return list

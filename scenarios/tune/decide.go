@@ -1,7 +1,6 @@
 package tune
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"math"
@@ -52,16 +51,10 @@ type DesignPair struct {
 	Overshoot paired.Average // A less B, share of dialings
 }
 
-// The budget of a decision: its searches are shorter, its measurement is the same.
-const (
-	lightly = 0.4
-	chosen  = 200 // trials a task for the choice of an alternative's settings
-)
-
 // Decide answers a question of design on a panel. Every alternative is given the
 // settings that are its best: what the rig's owner can change (but the output, unless
 // that is the question) and the acceleration that the alternative has, if any, are
-// searched for each of them as [Run] does, only shorter. Then all of them meet the
+// searched for each of them as [Run] does. Then all of them meet the
 // same fresh people. The p values of all pairs are adjusted together by Holm.
 //
 // Knobs where one of the alternatives cannot be built, and others can, are left out,
@@ -69,10 +62,7 @@ const (
 // is said to be impossible. When the context ends, its error is returned alone: half
 // a comparison is none.
 func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
-	light := *study
-	light.Effort = lightly * cmp.Or(study.Effort, 1)
-	s, fine := &search{Study: &light}, &search{Study: study}
-	s.besides, fine.besides = fine, s
+	s := &search{Study: study}
 	d := &Decision{Study: study, Question: q, Best: -1}
 	list := alternatives(q)
 	if list == nil {
@@ -83,9 +73,9 @@ func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
 	}
 	// Where can what be built?
 	type built struct {
-		knob  *scenarios.Knob
-		space *space
-		err   error
+		knob *scenarios.Knob
+		now  *scenarios.Profile
+		err  error
 	}
 	all := make([][]built, len(list)) // by alternative and knob
 	for i, a := range list {
@@ -95,8 +85,8 @@ func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
 			var b built
 			if len(k.Tasks) == 0 {
 				b.err = errors.New("it dials nothing")
-			} else if b.knob, b.space, b.err = a.of(k, study.Profile); b.err == nil {
-				b.err = s.cannot(a, b.knob, b.space)
+			} else if b.knob, b.now, b.err = a.of(k, study.Profile.On(k.Name, "")); b.err == nil {
+				b.err = s.cannot(a, b.knob, b.now)
 			}
 			all[i] = append(all[i], b)
 		}
@@ -136,50 +126,78 @@ func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
 	if len(knobs) == 0 {
 		return d, nil
 	}
-	for _, n := range knobs {
-		s.planned += int64(d.possible()) * s.plan(&study.Panel.Knobs[n]) / 3
-	}
-
+	s.planned = int64(d.possible() * len(knobs) * usually)
 	for i, a := range d.Alternatives {
 		if a.Cannot != "" {
 			continue
 		}
-		var built []*finals
-		var best []*candidate
-		hours := 0.0
-		for _, n := range knobs {
-			f := &finals{KnobResult: &KnobResult{Knob: all[i][n].knob}, space: all[i][n].space, uses: served(all[i][n].knob)}
-			c, err := s.design(ctx, list[i], f, n)
+		var fields []*field
+		for _, numbers := range study.Panel.Boards() {
+			numbers = slices.DeleteFunc(numbers, func(n int) bool { return !slices.Contains(knobs, n) })
+			if len(numbers) == 0 {
+				continue
+			}
+			var alike []*scenarios.Knob
+			var now []*scenarios.Profile
+			for _, n := range numbers {
+				alike, now = append(alike, all[i][n].knob), append(now, all[i][n].now)
+			}
+			b, err := s.boardOf(list[i], numbers, alike, now)
 			if err != nil {
 				return nil, err
 			}
-			built, best = append(built, f), append(best, c)
-			hours += f.hours()
-		}
-		for _, f := range built {
-			f.share = f.hours() / hours
-		}
-		if err := fine.polish(ctx, built, best); err != nil {
-			return nil, err
-		}
-		for n, f := range built {
-			c := &candidate{profiles: best[n].profiles}
-			if err := fine.measure(ctx, f.uses, s.Operator, []*candidate{c}, s.block("decision", 0), 0, s.Trials); err != nil {
+			f, err := s.field(ctx, b, list[i].others(alike[0]))
+			if err != nil {
 				return nil, err
 			}
-			if c.failed {
-				return nil, errors.New("knob " + scenarios.Shown(f.Knob.Name) + ": " + a.Name + " cannot be tried")
+			if err := ctx.Err(); err != nil {
+				return nil, err
 			}
-			a.Knobs, a.Profiles, a.Sample = append(a.Knobs, f.Knob), append(a.Profiles, c.profiles), append(a.Sample, c.sample...)
+			fields = append(fields, f)
+		}
+		chosen, err := s.decide(ctx, fields)
+		if err != nil {
+			return nil, err
+		}
+		byKnob := map[int]*field{}
+		for n, f := range fields {
+			if chosen[n], err = f.sized(ctx, chosen[n], list[i].sizes); err != nil {
+				return nil, err
+			}
+			for _, k := range f.board.knobs {
+				byKnob[k] = f
+			}
+		}
+		for _, n := range knobs {
+			f := byKnob[n]
+			x := chosen[slices.Index(fields, f)]
+			proof := s.pool(f.board, "", false)
+			proof.block = s.Seed
+			var profiles []*scenarios.Profile
+			for u := range f.board.uses {
+				if f.board.uses[u].knob != n {
+					continue
+				}
+				t := proof.try(u, x[u])
+				if err := proof.measure(ctx, s.Trials, t); err != nil {
+					return nil, err
+				}
+				if t.failed {
+					return nil, errors.New("knob " + scenarios.Shown(f.board.uses[u].Knob.Name) + ": " + a.Name + " cannot be tried")
+				}
+				profiles = append(profiles, x[u])
+				a.Sample = append(a.Sample, t.sample...)
+			}
+			a.Knobs, a.Profiles = append(a.Knobs, all[i][n].knob), append(a.Profiles, profiles)
 		}
 		a.Score = a.Sample.Score()
-		a.Meets = a.Overshoot <= s.MaxOvershoot && a.Lost <= s.MaxLost
+		a.Meets = study.meets(a.Sample, a.Score)
 		if d.Best < 0 || a.before(d.Alternatives[d.Best], s.For) {
 			d.Best = i
 		}
 	}
 	d.compare()
-	d.Trials, d.Evaluations = int(s.trials.Load()+fine.trials.Load()), int(s.evaluations.Load()+fine.evaluations.Load())
+	d.Trials, d.Evaluations = int(s.trials.Load()), int(s.evaluations.Load())
 	return d, nil
 }
 
@@ -248,57 +266,71 @@ func served(k *scenarios.Knob) []scenarios.Served {
 	return (&scenarios.Panel{Knobs: []scenarios.Knob{*k}}).Served()
 }
 
-// cannot says why an alternative cannot be set on a knob, or nil.
-func (s *search) cannot(a alternative, k *scenarios.Knob, x *space) error {
-	var err error
-	for _, p := range a.seeds(x) {
-		ok := true
-		for _, u := range served(k) {
-			if _, err = trial.NewSeat(u, p, s.Operator); err != nil {
-				ok = false
-				break
-			}
+// boardOf is knobs of a board as an alternative has them.
+func (s *search) boardOf(a alternative, numbers []int, knobs []*scenarios.Knob, now []*scenarios.Profile) (*board, error) {
+	b := &board{knobs: numbers}
+	var rigs []*scenarios.Rig
+	for n, k := range knobs {
+		rigs = append(rigs, k.Inner)
+		if k.Outer != nil && k.Outer != k.Inner {
+			rigs = append(rigs, k.Outer)
 		}
-		if ok {
-			return nil
+		for _, u := range served(k) {
+			b.uses = append(b.uses, use{u, numbers[n], []spot{{u, s.Operator}}})
+			b.now = append(b.now, now[n])
+		}
+	}
+	var err error
+	b.space, err = newSpace(rigs, s.Change)
+	if err == nil {
+		b.space.always = a.curves == mustCurve
+		b.stay()
+	}
+	return b, err
+}
+
+// others are the settings that an alternative begins with besides those of its knob.
+func (a alternative) others(k *scenarios.Knob) [][]scenarios.Setting {
+	if a.starts == nil {
+		return nil
+	}
+	return a.starts(k)[1:]
+}
+
+// cannot says why an alternative cannot be set on a knob, or nil.
+func (s *search) cannot(a alternative, k *scenarios.Knob, now *scenarios.Profile) error {
+	b, err := s.boardOf(a, []int{0}, []*scenarios.Knob{k}, []*scenarios.Profile{now})
+	if err != nil {
+		return err
+	}
+	for _, points := range b.begin(nil) {
+		for _, x := range points {
+			ok := true
+			for i, u := range b.uses {
+				if _, err = trial.NewSeat(u.Served, x[i], s.Operator); err != nil {
+					ok = false
+					break
+				}
+			}
+			if ok {
+				return nil
+			}
 		}
 	}
 	return err
 }
 
-// design finds settings for an alternative on a knob.
-func (s *search) design(ctx context.Context, a alternative, f *finals, number int) (*candidate, error) {
-	var found []*candidate
-	for _, p := range a.seeds(f.space) {
-		found = append(found, one(p.Name, p, len(f.uses)))
-	}
-	source := draw.NewTrial(s.Seed, "decide", number)
-	race, err := s.race(ctx, f.space, f.uses, one("now", f.space.now, len(f.uses)), source.Stream(draw.Search))
-	if err != nil {
-		return nil, err
-	}
-	l := &leg{space: f.space, uses: f.uses, goal: s.aim(), stream: func(n int) draw.Stream { return source.Stream(draw.Search + 1 + draw.Purpose(n)) }}
-	ends, err := s.clouds(ctx, l, race)
-	if err != nil {
-		return nil, err
-	}
-	best := func(all []*candidate, stage int) (*candidate, error) {
-		if err := s.measure(ctx, f.uses, s.Operator, all, s.block("design", stage), 0, chosen); err != nil {
-			return nil, err
+// sized is the point with the best of some sizes of press-for-coarse, where there are.
+func (f *field) sized(ctx context.Context, x point, sizes []int64) (point, error) {
+	best := x
+	for _, size := range sizes {
+		y := x.change(x.all(), func(p *scenarios.Profile) { p.PressCoarse = size })
+		if err := f.measurePoints(ctx, decided, x.all(), y); err != nil {
+			return x, err
 		}
-		return s.least(all, l.goal), nil
-	}
-	c, err := best(append(found, ends...), 0)
-	if err != nil || a.sizes == nil {
-		return c, err
-	}
-	var sizes []*candidate
-	for _, size := range a.sizes {
-		with := &candidate{name: c.name, profiles: copies(c.profiles)}
-		for _, p := range with.profiles {
-			p.PressCoarse = size
+		if f.cost(y, x.all()) < f.cost(best, x.all()) {
+			best = y
 		}
-		sizes = append(sizes, with)
 	}
-	return best(sizes, 1)
+	return best, nil
 }

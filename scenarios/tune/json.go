@@ -1,11 +1,13 @@
 package tune
 
 import (
+	"cmp"
 	"reflect"
 
 	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/scenarios"
+	"dialwright/scenarios/file"
 	"dialwright/scenarios/sample"
 )
 
@@ -14,19 +16,24 @@ import (
 type Report struct {
 	Recommended  RecommendedReport   `json:"recommended"`
 	Verdict      string              `json:"verdict"`
+	Dead         []DeadReport        `json:"dead,omitempty"`
 	MeetsCaps    bool                `json:"meets_caps"`
 	OnlyHere     bool                `json:"only_here"`
-	Dead         []DeadReport        `json:"dead,omitempty"`
 	Before       ScoreReport         `json:"before"`
 	After        ScoreReport         `json:"after"`
 	Gain         sample.Interval     `json:"gain_s"`
 	Front        []PointReport       `json:"front"`
+	Caps         []CapReport         `json:"caps"`
+	TradeOff     []TradeReport       `json:"trade_off"`
+	Many         []SuitedReport      `json:"combinations,omitempty"`
+	Was          *ScoreReport        `json:"was,omitempty"`
 	Changes      []ChangeReport      `json:"changes"`
 	Unimportant  map[string][]string `json:"unimportant"`
 	Sensitivity  []NeighborReport    `json:"sensitivity"`
 	Robustness   []VariantReport     `json:"robustness"`
 	MaxOvershoot float64             `json:"max_overshoot_share"`
 	MaxLost      float64             `json:"max_lost_share"`
+	CapsOf       Caps                `json:"caps_of"`
 	For          Aim                 `json:"for"`
 	Evaluations  int                 `json:"evaluations"`
 	Trials       int                 `json:"trials"`
@@ -52,7 +59,7 @@ type AccelerationReport struct {
 	Task        string `json:"task"`
 	Home        string `json:"home"`
 	Curve       string `json:"curve"`
-	Values      any    `json:"values"` // of the curve: see values
+	Values      any    `json:"values"` // of the curve, in the keys and units of a profile file
 	PressCoarse int64  `json:"press_coarse,omitempty"`
 }
 
@@ -77,11 +84,49 @@ type PointReport struct {
 	About     []string          `json:"about"` // by task
 }
 
+// CapReport says whether the cap on overshoot holds for a task.
+type CapReport struct {
+	Knob        string          `json:"knob"`
+	Task        string          `json:"task"`
+	Combination string          `json:"combination,omitempty"`
+	Overshoot   sample.Interval `json:"overshoot_share"`
+	Trials      int             `json:"trials"`
+	Outcome     string          `json:"outcome"`
+	Calmest     bool            `json:"calmest"` // nothing that was tried is within the cap
+}
+
+// TradeReport is the least time that was found for a task at levels of overshoot.
+type TradeReport struct {
+	Knob   string        `json:"knob"`
+	Task   string        `json:"task"`
+	Levels []LevelReport `json:"levels"`
+}
+
+// LevelReport is a level of overshoot; all else is null where nothing was found at it.
+type LevelReport struct {
+	Most      float64           `json:"max_overshoot_share"`
+	TimeS     *float64          `json:"time_s"`
+	Overshoot *float64          `json:"overshoot_share"`
+	Settings  map[string]string `json:"settings"`
+	Curve     string            `json:"curve,omitempty"`
+	Values    any               `json:"values,omitempty"`
+}
+
+// SuitedReport is how the settings suit one of several rigs and people.
+type SuitedReport struct {
+	Name    string      `json:"name"`
+	Before  ScoreReport `json:"before"`
+	After   ScoreReport `json:"after"`
+	Own     ScoreReport `json:"own"`
+	RegretS float64     `json:"regret_s"`
+}
+
 // ChangeReport is one thing changed by itself.
 type ChangeReport struct {
 	Knob      string          `json:"knob"`
 	What      string          `json:"what"`
 	Gain      sample.Interval `json:"gain_s"`
+	Left      sample.Interval `json:"left_costs_s"` // the choice with this alone as it is now, against the choice
 	Overshoot float64         `json:"overshoot_share"`
 	Lost      float64         `json:"lost_share"`
 }
@@ -116,8 +161,32 @@ func (r *Result) Report() Report {
 	for _, d := range r.Dead {
 		out.Dead = append(out.Dead, DeadReport{d.Knob, d.Err.Error()})
 	}
+	out.CapsOf = cmp.Or(r.Study.Caps, Each)
+	if r.Was != nil {
+		was := scoreOf(*r.Was)
+		out.Was = &was
+	}
+	for _, x := range r.Many {
+		out.Many = append(out.Many, SuitedReport{x.Name, scoreOf(x.Before), scoreOf(x.After), scoreOf(x.Own), sample.Round(x.After.Seconds.Value - x.Own.Seconds.Value)})
+	}
 	for _, k := range r.Knobs {
 		name := k.Knob.Name
+		for i, c := range k.Claims {
+			task := k.Before[i].Use.Task.Name
+			out.Caps = append(out.Caps, CapReport{name, task, k.Combination, sample.IntervalOf(c.Overshoot), c.Trials, c.Outcome(), c.Calmest})
+			t := TradeReport{Knob: name, Task: task}
+			for _, l := range k.Levels[i] {
+				x := LevelReport{Most: l.Most}
+				if l.Profile != nil {
+					x.TimeS, x.Overshoot, x.Settings = sample.Finite(l.Seconds), sample.Finite(l.Overshoot), settingsOf(l.Profile)
+					x.Curve, x.Values = accel.KindOf(l.Profile.Acceleration.Curve).Word, values(l.Profile)
+				}
+				t.Levels = append(t.Levels, x)
+			}
+			if k.Front != nil { // of the first combination
+				out.TradeOff = append(out.TradeOff, t)
+			}
+		}
 		out.Recommended.Settings[name] = settingsOf(k.Chosen[0])
 		for i, t := range k.Before {
 			out.Recommended.Accelerations = append(out.Recommended.Accelerations, accelerationOf(name, t.Use.Task.Name, k.Chosen[i]))
@@ -132,7 +201,7 @@ func (r *Result) Report() Report {
 			out.Front = append(out.Front, x)
 		}
 		for _, c := range k.Changes {
-			out.Changes = append(out.Changes, ChangeReport{name, c.What, sample.IntervalOf(c.Gain.Mean), sample.Round(c.Overshoot), sample.Round(c.Lost)})
+			out.Changes = append(out.Changes, ChangeReport{name, c.What, sample.IntervalOf(c.Gain.Mean), sample.IntervalOf(c.Left.Mean), sample.Round(c.Overshoot), sample.Round(c.Lost)})
 		}
 		if len(k.Unimportant) > 0 {
 			out.Unimportant[name] = k.Unimportant
@@ -148,38 +217,24 @@ func (r *Result) Report() Report {
 }
 
 func accelerationOf(knob, task string, p *scenarios.Profile) AccelerationReport {
-	return AccelerationReport{Knob: knob, Task: task, Home: home(p.Home), Curve: accel.KindOf(p.Acceleration.Curve).Word, Values: values(p.Acceleration.Curve), PressCoarse: p.PressCoarse}
+	return AccelerationReport{Knob: knob, Task: task, Home: home(p.Home), Curve: accel.KindOf(p.Acceleration.Curve).Word, Values: values(p), PressCoarse: p.PressCoarse}
 }
 
-// values are the parameters of a curve by their words in a profile file, a rate with
-// its unit.
-func values(c accel.Curve) map[string]any {
-	if c == nil {
+// values are the numbers of a curve as a profile file writes them.
+func values(p *scenarios.Profile) any {
+	document, err := file.Tree(&scenarios.Profile{Acceleration: p.Acceleration})
+	if err != nil || p.Acceleration.Curve == nil {
 		return nil
 	}
-	m := map[string]any{}
-	kind := accel.KindOf(c)
-	put := func(m map[string]any, p accel.Parameter, v float64) {
-		word := p.Word
-		if p.Quantity == accel.PerSecond {
-			word += "_per_s"
-		}
-		m[word] = v
+	var whole struct {
+		Acceleration struct {
+			Curve map[string]any `yaml:"curve"`
+		} `yaml:"acceleration"`
 	}
-	for _, p := range kind.Parameters {
-		put(m, p, p.Of(c))
+	if err := document.Decode(&whole); err != nil {
+		return nil
 	}
-	if kind.Rows != nil {
-		rows := []map[string]any{}
-		for _, r := range kind.Rows.Of(c) {
-			row := map[string]any{}
-			put(row, kind.Rows.Rate, r[0])
-			put(row, kind.Rows.Gain, r[1])
-			rows = append(rows, row)
-		}
-		m[kind.Rows.Word] = rows
-	}
-	return m
+	return whole.Acceleration.Curve[accel.KindOf(p.Acceleration.Curve).Word]
 }
 
 func settingsOf(p *scenarios.Profile) map[string]string {

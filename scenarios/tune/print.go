@@ -2,26 +2,257 @@ package tune
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
+	"dialwright/accel"
+	"dialwright/encoder"
+	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/figure"
 	"dialwright/scenarios/sample"
 )
 
-// Page is what the search found.
+// Page is what to set and what comes of it, in a few lines.
 func (r *Result) Page() *columns.Page {
 	p := &columns.Page{}
 	p.Heading("What to set")
 	p.Text(r.Verdict())
+	for _, s := range r.caps() {
+		p.Text(s)
+	}
+	p.Text("")
+	for _, s := range r.settings() {
+		p.Item(s)
+	}
+	p.Text("")
+	header := []string{"mean, s; overshoot, lost, %", "now", "then", "over", "lost"}
+	for _, l := range levels {
+		header = append(header, fmt.Sprintf("≤%.0f", 100*l))
+	}
+	var rows [][]string
+	for _, k := range r.Knobs {
+		for i, b := range k.Before {
+			x, y := b.Summary(), k.After[i].Summary()
+			name := b.Use.Task.Name
+			if k.Combination != "" {
+				name += ", " + k.Combination
+			}
+			row := []string{name, fmt.Sprintf("%.1f", x.Mean), fmt.Sprintf("%.1f", y.Mean), arrow(x.Overshoot.Value, y.Overshoot.Value), arrow(x.Lost.Value, y.Lost.Value)}
+			for _, l := range k.Levels[i] {
+				best := "–"
+				if l.Profile != nil {
+					best = fmt.Sprintf("%.1f", l.Seconds)
+				}
+				row = append(row, best)
+			}
+			rows = append(rows, row)
+		}
+	}
+	p.Table(header, rows)
+	p.Text("The last columns: the least time found with at most so many % overshoots.")
+	r.pageDead(p)
+	r.pageOld(p)
+	r.pageMany(p)
+	var elsewhere []string
+	for _, v := range r.Robust {
+		elsewhere = append(elsewhere, fmt.Sprintf("%s %+.1f", v.Name, v.Gain.Mean.Value))
+	}
+	if elsewhere != nil {
+		p.Text("Elsewhere, s: " + strings.Join(elsewhere, ", ") + ".")
+	}
+	r.end(p)
+	return p
+}
+
+// pageDead says which knobs are dead.
+func (r *Result) pageDead(p *columns.Page) {
+	for _, d := range r.Dead {
+		p.Text("The " + d.Knob + " knob is dead: " + strings.ReplaceAll(d.Err.Error(), "\n", "; ") + ".")
+	}
+}
+
+// arrow says a share before and after, %.
+func arrow(before, after float64) string {
+	return fmt.Sprintf("%.0f -> %.0f", 100*before, 100*after)
+}
+
+// caps say, claim by claim, for which tasks the cap on overshoot holds.
+func (r *Result) caps() (list []string) {
+	said := map[string][]string{}
+	for _, k := range r.Knobs {
+		for i, c := range k.Claims {
+			o := c.Outcome()
+			name := k.Before[i].Use.Task.Name
+			if o != Within {
+				name += fmt.Sprintf(" (%.0f to %.0f %%)", 100*c.Overshoot.Low, 100*c.Overshoot.High)
+			}
+			if o == Above && c.Calmest {
+				o = "above the cap as the calmest tried is"
+			}
+			if !slices.Contains(said[o], name) {
+				said[o] = append(said[o], name)
+			}
+		}
+	}
+	if r.Study.Caps == Whole {
+		return nil
+	}
+	for _, o := range []string{Within, At, Above, "above the cap as the calmest tried is"} {
+		if said[o] != nil {
+			list = append(list, strings.ToUpper(o[:1])+o[1:]+": "+strings.Join(said[o], ", ")+".")
+		}
+	}
+	return list
+}
+
+// settings say what changes, knobs with the same changes in one sentence.
+func (r *Result) settings() (list []string) {
+	var said []string
+	knobs := map[string][]string{}
+	add := func(knob, what string) {
+		if knobs[what] == nil {
+			said = append(said, what)
+		}
+		knobs[what] = append(knobs[what], knob)
+	}
+	for _, k := range r.Knobs {
+		if !k.Changed || k.Front == nil { // of the first combination
+			continue
+		}
+		var keys []string
+		for _, c := range k.Changes {
+			if c.Setting.Key != "" {
+				keys = append(keys, fmt.Sprintf("%s %s -> %s", c.Setting.Key, value(k.Now[0], &k.Knob.Inner.Rig, c.Setting.Key), c.Setting.Value))
+			}
+		}
+		slices.Sort(keys)
+		if keys != nil {
+			add(k.Knob.Name, strings.Join(keys, ", "))
+		}
+		for i, p := range k.Chosen {
+			bare := func(p *scenarios.Profile) *scenarios.Profile {
+				return &scenarios.Profile{Home: p.Home, Acceleration: p.Acceleration, PressCoarse: p.PressCoarse}
+			}
+			if same(bare(p), bare(k.Now[i])) || i > 0 && same(p, k.Chosen[i-1]) {
+				continue
+			}
+			name := k.Knob.Name
+			if !k.OneProfile() {
+				name = k.Before[i].Use.Task.Name
+			}
+			what := fmt.Sprintf("%s in the %s, a click counts %s", accel.KindOf(p.Acceleration.Curve).Word, p.Home, p.Gains(k.applied(p)))
+			if p.Acceleration.Plain() {
+				what = "no acceleration"
+			}
+			if p.PressCoarse > 0 {
+				what += fmt.Sprintf(", %d after a push", p.PressCoarse)
+			}
+			add(name, what)
+		}
+	}
+	for _, what := range said {
+		list = append(list, strings.Join(knobs[what], ", ")+": "+what)
+	}
+	return list
+}
+
+// value is that of a key under a profile.
+func value(p *scenarios.Profile, r *encoder.Rig, key string) string {
+	for _, s := range p.Settings {
+		if s.Key == key {
+			return s.Value
+		}
+	}
+	return scenarios.Get(r, key)
+}
+
+// applied is the knob's rig with a profile's settings.
+func (k *KnobResult) applied(p *scenarios.Profile) *encoder.Rig {
+	with, err := scenarios.Apply(p, k.Knob.Inner.Rig)
+	if err != nil {
+		return &k.Knob.Inner.Rig
+	}
+	return &with
+}
+
+// pageOld says what of the settings in use still holds on new hardware.
+func (r *Result) pageOld(p *columns.Page) {
+	if r.Was == nil {
+		return
+	}
+	p.Text("")
+	p.Text(fmt.Sprintf("With the settings in use a dialing took %.2f s on the hardware before and takes %.2f s on this.", r.Was.Seconds.Value, r.Before.Seconds.Value))
+	var redo [][]string
+	var holds []string
+	for _, k := range r.Knobs {
+		if k.Front == nil {
+			continue
+		}
+		changed := map[string]bool{}
+		for _, c := range k.Changes {
+			what := c.What
+			if c.Left.Mean.Low > 0 {
+				redo = append(redo, []string{k.Knob.Name, what, sample.Signed(c.Left.Mean, 1, 2)})
+				changed[c.Setting.Key] = true
+			}
+		}
+		for _, s := range k.Now[0].Settings {
+			if !changed[s.Key] {
+				holds = append(holds, k.Knob.Name+" "+s.Key+" "+s.Value)
+			}
+		}
+		if !plain(k.Now[0]) && !changed[""] {
+			holds = append(holds, k.Knob.Name+" acceleration")
+		}
+	}
+	if redo != nil {
+		slices.SortStableFunc(redo, func(a, b []string) int { return -strings.Compare(a[2], b[2]) })
+		p.Table([]string{"to redo, in this order", "to", "costs if left, s a dialing"}, redo)
+	}
+	if holds != nil {
+		p.Text("Still holds: " + strings.Join(holds, ", ") + ".")
+	}
+}
+
+// pageMany says how the settings suit several rigs and people.
+func (r *Result) pageMany(p *columns.Page) {
+	if r.Many == nil {
+		return
+	}
+	var rows [][]string
+	for _, x := range r.Many {
+		rows = append(rows, []string{x.Name, fmt.Sprintf("%.2f", x.Before.Seconds.Value), fmt.Sprintf("%.2f", x.After.Seconds.Value), columns.Percent(x.After.Overshoot),
+			fmt.Sprintf("%.2f", x.Own.Seconds.Value), fmt.Sprintf("%+.2f", x.After.Seconds.Value-x.Own.Seconds.Value)})
+	}
+	p.Text("")
+	p.Table([]string{"mean of a dialing, s", "now", "then", "overshoot, %", "its own best", "regret"}, rows)
+}
+
+// end says what it took.
+func (r *Result) end(p *columns.Page) {
+	if r.Partial {
+		p.Text(fmt.Sprintf("Partial: interrupted with %d of %d knobs searched; what stands here is proven.", len(r.Knobs), len(r.Study.Panel.Knobs)))
+	}
+	p.Text(fmt.Sprintf("%d settings tried in %d trials, seed %d; now and then on %d fresh dialings a task, the caps on %d.", r.Evaluations, r.Trials, r.Study.Seed, r.Study.Trials, claimed*r.Study.Trials))
+}
+
+// Tables is everything that the search found.
+func (r *Result) Tables() *columns.Page {
+	p := &columns.Page{}
+	p.Heading("What to set")
+	p.Text(r.Verdict())
+	for _, s := range r.caps() {
+		p.Text(s)
+	}
 	p.Text("")
 	for _, k := range r.Knobs {
 		k.page(p)
 	}
-	for _, d := range r.Dead {
-		p.Text("The " + d.Knob + " knob is dead: " + strings.ReplaceAll(d.Err.Error(), "\n", "; ") + ".")
-		p.Text("")
-	}
+	r.pageDead(p)
+	r.pageDead(p)
+	r.pageOld(p)
+	r.pageMany(p)
 	if len(r.Robust) > 0 {
 		p.Heading("Somewhere else: mean time of a dialing, s")
 		var rows [][]string
@@ -34,10 +265,7 @@ func (r *Result) Page() *columns.Page {
 		}
 		p.Text("")
 	}
-	if r.Partial {
-		p.Text(fmt.Sprintf("Partial: interrupted with %d of %d knobs searched; what stands here is proven.", len(r.Knobs), len(r.Study.Panel.Knobs)))
-	}
-	p.Text(fmt.Sprintf("%d settings tried in %d trials, seed %d; before and after are %d fresh trials a task that no search has seen. In brackets 95 %% intervals.", r.Evaluations, r.Trials, r.Study.Seed, r.Study.Trials))
+	r.end(p)
 	return p
 }
 
@@ -55,10 +283,13 @@ func (r *Result) Verdict() string {
 	}
 	s += fmt.Sprintf(" Overshoot %.1f %% of dialings (before: %.1f %%), lost clicks %.1f %% (before: %.1f %%).", 100*r.After.Overshoot, 100*r.Before.Overshoot, 100*r.After.Lost, 100*r.Before.Lost)
 	caps := fmt.Sprintf("at most %.3g %% overshoot and %.3g %% lost clicks", 100*r.Study.MaxOvershoot, 100*r.Study.MaxLost)
+	if r.Study.Caps != Whole {
+		caps += " on every task"
+	}
 	if !r.Meets {
 		s += " No candidate was found within the caps (" + caps + "); this is the nearest that could be proven."
 	} else if !r.NowMeets {
-		s += " Your settings are not within the caps (" + caps + "); these are."
+		s += " Your settings are not within the caps (" + caps + "); these are, as far as can be told."
 	}
 	if r.Gain.Mean.Low > 0 {
 		s += " They are slower: that is what the caps cost. Keep yours where time matters more, or allow more with --max-overshoot or --max-lost."
@@ -67,7 +298,11 @@ func (r *Result) Verdict() string {
 }
 
 func (k *KnobResult) page(p *columns.Page) {
-	p.Heading(fmt.Sprintf("The %s knob (%s)", k.Knob.Name, k.Knob.Inner.Name))
+	title := fmt.Sprintf("The %s knob (%s)", k.Knob.Name, k.Knob.Inner.Name)
+	if k.Combination != "" {
+		title += ", " + k.Combination
+	}
+	p.Heading(title)
 	if !k.Changed {
 		p.Text("Stays as it is.")
 	}

@@ -1,424 +1,369 @@
 package tune
 
 import (
+	"cmp"
 	"context"
 	"fmt"
-	"reflect"
+	"math"
 	"slices"
-	"time"
+	"strings"
 
+	"dialwright/accel"
 	"dialwright/encoder"
-	"dialwright/encoder/draw"
 	"dialwright/scenarios"
-	"dialwright/scenarios/tune/cma"
 )
 
-// The budget of a search, per knob, at an effort of 1.
+// The budget of a search.
 const (
-	trying = 4  // generations before the better one goes on
-	other  = 3  // generations after a change of words
-	own    = 4  // generations for a task's own acceleration
-	lambda = 10 // candidates in a generation
-	told   = 64 // trials a task in a generation
+	scouted = 160 // trials of what is only looked at
+	tried   = 256 // trials of what is moved
+	calmer  = 3   // settings, of those, that go to the finalists besides for being calm
+	refined = 2   // settings, of those that were begun with, that get accelerations of their own
+	walks   = 5   // rounds over the settings
+
+	promising = 1.25 // what the best curve of another kind may cost in proportion, to be moved too
 )
 
-// plan is about how many trials a knob with some tasks takes, for progress.
-func (s *search) plan(k *scenarios.Knob) int64 {
-	goals, tasks := int64(len(s.goals())), int64(len(k.Tasks))
-	n := screened*heat*3 + goals*3*(trying+other)*lambda*told + polishing*10*polished + 30*int64(s.Trials)
-	if tasks > 1 {
-		n += goals * own * lambda * told * 3 / 2
-	}
-	return tasks * n
+// What a whole share beyond a cap counts in the search, in mean dialings: a slope, as a
+// share from few trials is noisy and a wall would throw away good settings.
+const (
+	steep     = 10 // of overshoots
+	steepLost = 20 // of detents
+)
+
+// price is what a search makes small: the mean time with what the aim counts for an
+// overshoot, and steep prices beyond the caps.
+func (s *search) price(x score, most float64) float64 {
+	over, lost := max(0, x.overshoot-most), max(0, x.lost-s.MaxLost)
+	return math.Round(x.seconds*(1+float64(s.For.overshootCost()*x.overshoot)+float64(steep*over)+float64(steepLost*lost))*1e9) / 1e9
 }
 
-// candidates finds what is worth meeting fresh people: the race's best and where
-// the clouds ended, behind the settings of now and all built-in profiles, also with
-// pulses that are never missed. Those
-// stay out of the race: no cloud could start from them. When the context ends, what was
-// found so far comes with its error.
-func (s *search) candidates(ctx context.Context, space *space, uses []scenarios.Served, number int) ([]*candidate, error) {
-	now := one("now", space.now, len(uses))
-	found := []*candidate{now}
-	for _, p := range scenarios.Profiles() {
-		with := p
-		with.Settings = space.under(p.Settings, space.now.Settings)
-		found = append(found, one(p.Name, &with, len(uses)))
-	}
-	long := space.long()
-	for _, p := range scenarios.Profiles() {
-		if with := p; len(with.Settings) == 0 {
-			with.Settings = long
-			found = append(found, one(p.Name+", no pulse missed", &with, len(uses)))
+// price is that of what some uses of a point have come to, over dialings an hour.
+func (p *pool) price(x point, uses []int, most float64) float64 {
+	sum := 0.0
+	for _, i := range uses {
+		t := p.try(i, x[i])
+		if t.failed {
+			return math.Inf(1)
 		}
+		sum += float64(p.board.uses[i].PerHour * p.search.price(p.score(t), most))
 	}
-	source := draw.NewTrial(s.Seed, "tune", number)
-	add := func(more []*candidate) {
-		for _, e := range more {
-			if !slices.ContainsFunc(found, func(c *candidate) bool { return reflect.DeepEqual(c.profiles, e.profiles) }) {
-				found = append(found, e)
-			}
-		}
-	}
-	all, err := s.race(ctx, space, uses, now, source.Stream(draw.Search))
-	if err != nil {
-		return found, err
-	}
-	for i, g := range s.goals() {
-		ends, err := s.clouds(ctx, &leg{space: space, uses: uses, goal: g, number: 1000 * i, stream: func(n int) draw.Stream { return source.Stream(draw.Search + 1 + draw.Purpose(n)) }}, all)
-		if err != nil {
-			if len(all) > 0 {
-				add([]*candidate{s.least(all, g)})
-			}
-			return found, err
-		}
-		add(ends)
-	}
-	return found, nil
+	return sum
 }
 
-// leg is the search for one goal.
-type leg struct {
-	space  *space
-	uses   []scenarios.Served
-	goal   goal
-	number int // of its first cloud
-	stream func(cloud int) draw.Stream
+// least is the point with the least price for some uses, the first of equal ones.
+func (p *pool) least(list []point, uses []int, most float64) point {
+	return slices.MinFunc(list, func(a, b point) int { return cmp.Compare(p.price(a, uses, most), p.price(b, uses, most)) })
 }
 
-// clouds starts clouds at the best of the race and goes on with the best. Then every other word is tried, and each task gets an
-// acceleration of its own.
-func (s *search) clouds(ctx context.Context, l *leg, all []*candidate) ([]*candidate, error) {
-	var ends []*candidate
-	var clouds []*cloud
-	for i, c := range s.begin(l.space, all, l.goal) {
-		cloud, err := l.cloud(l.uses, c, i, 0)
-		if err != nil {
-			return nil, err
+// measurePoints lets some uses of points do their trials.
+func (p *pool) measurePoints(ctx context.Context, trials int, uses []int, list ...point) error {
+	var all []*try
+	for _, x := range list {
+		for _, i := range uses {
+			all = append(all, p.try(i, x[i]))
 		}
-		ends = append(ends, c)
-		if cloud == nil {
+	}
+	return p.measure(ctx, trials, all...)
+}
+
+// set is the point with other settings; what a profile has besides stays.
+func (x point) set(settings []scenarios.Setting) point {
+	return x.change(x.all(), func(p *scenarios.Profile) { p.Settings = settings })
+}
+
+// begin are the points that a search begins with: under each of the space's starts, in
+// every home, all uses with each of the accelerations that there are to begin with.
+func (b *board) begin(more [][]scenarios.Setting) (list [][]point) {
+	settings := b.space.starts(b.now[0].Settings)
+	for _, m := range more {
+		for _, set := range settings[:len(settings):len(settings)] {
+			settings = append(settings, b.space.with(set, m...))
+		}
+	}
+	for n, set := range settings {
+		base := b.now.set(set)
+		for i := range base {
+			base[i].Name = "tuned"
+		}
+		if len(b.space.curves) == 0 {
+			list = append(list, []point{base})
 			continue
 		}
-		if err := s.move(ctx, cloud, trying); err != nil {
-			return nil, err
-		}
-		clouds = append(clouds, cloud)
-		ends = append(ends, cloud.mean())
-	}
-	if len(ends) == 0 {
-		return nil, nil
-	}
-	block := s.block("words", l.number)
-	if err := s.measure(ctx, l.uses, s.Operator, ends, block, 0, s.scaled(2*told, l.space)); err != nil {
-		return nil, err
-	}
-	best := s.least(ends, l.goal)
-	if i := slices.IndexFunc(clouds, func(c *cloud) bool { return l.space.sameWords(c.from.at, best.at) }); i >= 0 {
-		if err := s.move(ctx, clouds[i], l.goal.more); err != nil {
-			return nil, err
-		}
-		best = clouds[i].mean()
-		ends = append(ends, best)
-	}
-	tried := []*candidate{best}
-	for i := range best.at {
-		if !l.space.words(i) {
-			continue
-		}
-		n := l.space.count(i)
-		for k := range n {
-			if k == pick(best.at[i], n) {
-				continue
+		for _, home := range b.space.homes {
+			var points []point
+			for _, a := range b.space.accelerations(n > 0, home) {
+				points = append(points, base.change(base.all(), func(p *scenarios.Profile) {
+					p.Home, p.Acceleration, p.PressCoarse = home, a, 0
+				}))
 			}
-			x := slices.Clone(best.at)
-			x[i] = (float64(k) + 0.5) / float64(n)
-			tried = append(tried, l.space.candidate(x, len(l.uses)))
-		}
-	}
-	if err := s.measure(ctx, l.uses, s.Operator, tried, block, 0, s.scaled(2*told, l.space)); err != nil {
-		return nil, err
-	}
-	if word := s.least(tried, l.goal); word != best {
-		ends = append(ends, word)
-		cloud, err := l.cloud(l.uses, word, 50, 0)
-		if err != nil {
-			return nil, err
-		}
-		if cloud != nil {
-			if err := s.move(ctx, cloud, other); err != nil {
-				return nil, err
-			}
-			ends = append(ends, cloud.mean())
-		}
-	}
-	ends = append(ends, undominated(tried, ends)...)
-	if len(l.uses) > 1 && len(l.space.curves) > 0 {
-		each, err := s.byTask(ctx, l, ends)
-		if err != nil {
-			return nil, err
-		}
-		ends = append(ends, each)
-	}
-	return ends, nil
-}
-
-// under puts settings over those of now.
-func (s *space) under(over, now []scenarios.Setting) []scenarios.Setting {
-	list := slices.Clone(over)
-	for _, n := range now {
-		if !slices.ContainsFunc(over, func(c scenarios.Setting) bool { return c.Key == n.Key }) {
-			list = append(list, n)
+			list = append(list, points)
 		}
 	}
 	return list
 }
 
-// undominated returns the candidates, other than some, that no other one beats in
-// time, overshoot and lost detents at once.
-func undominated(all, but []*candidate) []*candidate {
-	type sums struct{ t, o, l float64 }
-	of := func(c *candidate) (x sums) {
-		x.t, x.o, x.l = c.sample.Means()
-		return
-	}
-	return slices.DeleteFunc(slices.Clone(all), func(c *candidate) bool {
-		if c.failed || slices.Contains(but, c) {
-			return true
+// find searches a board: what it begins with, then every use's acceleration under the
+// best settings, then the settings around them, and the accelerations again. It returns
+// what is worth meeting fresh people, the best first, also where the context ended.
+func (p *pool) find(ctx context.Context, more [][]scenarios.Setting) (ends []point, err error) {
+	b, most := p.board, p.MaxOvershoot
+	begun := b.begin(more)
+	for _, points := range begun {
+		if err := p.measurePoints(ctx, scouted, b.now.all(), points...); err != nil {
+			return nil, err
 		}
-		x := of(c)
-		return slices.ContainsFunc(all, func(other *candidate) bool {
-			if other.failed || other == c {
-				return false
+	}
+	var best []point
+	for _, points := range begun {
+		x := slices.Clone(points[0])
+		for _, g := range b.groups(x[0].Home) {
+			from := p.least(points, g, most)
+			for _, i := range g {
+				x[i] = from[i]
 			}
-			y := of(other)
-			return y != x && y.t <= x.t && y.o <= x.o && y.l <= x.l
-		})
+		}
+		best = append(best, x)
+	}
+	slices.SortStableFunc(best, func(a, b point) int {
+		return cmp.Compare(p.price(a, a.all(), most), p.price(b, b.all(), most))
 	})
-}
-
-// settle puts the coordinates of the settings where they are now.
-func (s *space) settle(x []float64) {
-	for i, g := range s.settings {
-		value := scenarios.Get(&s.knob.Inner.Rig, g.key)
-		for _, n := range s.now.Settings {
-			if n.Key == g.key {
-				value = n.Value
-			}
-		}
-		if k := slices.Index(g.choices, value); k >= 0 {
-			x[i] = (float64(k) + 0.5) / float64(len(g.choices))
-		}
-	}
-}
-
-// outlast gives pulses and gaps the least length that polls and frames cannot miss:
-// a poll shows a level for whole polls, one fewer than it touches, and a frame sees
-// what outlasts the longest time between two frames.
-func (s *space) outlast(x []float64) {
-	r := &s.knob.Inner.Rig
-	least := r.USB.Poll
-	if r.Program.Sampling == encoder.State {
-		frame := r.Program.Frames.Period()
-		for _, f := range r.Program.FrameList {
-			frame = max(frame, f)
-		}
-		least += frame + time.Duration(float64(frame)*2*r.Program.Jitter)
-	}
-	for i, g := range s.settings {
-		if g.key != "firmware.pulse" && g.key != "firmware.gap" {
-			continue
-		}
-		k := slices.IndexFunc(g.choices, func(c string) bool {
-			t, _ := scenarios.Number(g.key, c)
-			return t >= float64(least)
-		})
-		if k < 0 {
-			k = len(g.choices) - 1
-		}
-		x[i] = (float64(k) + 0.5) / float64(len(g.choices))
-	}
-}
-
-// usual are points that people would begin with: gains of 3 and 10 at a brisk rate,
-// with the settings of now, with pulses that no poll and no frame misses, and with more
-// room to wait for those.
-func (s *space) usual() (list [][]float64) {
-	base := slices.Repeat([]float64{0.5}, s.size())
-	s.settle(base)
-	long := slices.Clone(base)
-	s.outlast(long)
-	patient := slices.Clone(long)
-	s.patient(patient)
-	for _, settings := range [][]float64{base, long, patient} {
-		for home := range s.homes {
-			for curve := range s.kinds() {
-				for _, gain := range []float64{0.12, 0.47} {
-					x := slices.Clone(settings)
-					a := x[len(s.settings):]
-					a[atHome], a[atCurve] = (float64(home)+0.5)/float64(len(s.homes)), (float64(curve)+0.5)/float64(s.kinds())
-					a[atRate], a[atGain], a[atBend] = 0.6, gain, 0.5
-					if list = append(list, x); curve == len(s.curves) {
-						break // none has no gain
-					}
-				}
-			}
-		}
-	}
-	return list
-}
-
-// long are settings with pulses that are never missed and have room to wait.
-func (s *space) long() []scenarios.Setting {
-	x := slices.Repeat([]float64{0.5}, s.size())
-	s.settle(x)
-	s.outlast(x)
-	s.patient(x)
-	return s.profile(x).Settings
-}
-
-// patient takes the next larger queue: longer pulses wait longer.
-func (s *space) patient(x []float64) {
-	for i, g := range s.settings {
-		if g.key == "firmware.queue" {
-			x[i] = (float64(min(len(g.choices)-1, pick(x[i], len(g.choices))+1)) + 0.5) / float64(len(g.choices))
-		}
-	}
-}
-
-// sameWords says whether two points differ in numbers only.
-func (s *space) sameWords(a, b []float64) bool {
-	for i := range a {
-		if s.words(i) && pick(a[i], s.count(i)) != pick(b[i], s.count(i)) {
-			return false
-		}
-	}
-	return true
-}
-
-// count is how many words a coordinate chooses from.
-func (s *space) count(i int) int {
-	switch i - len(s.settings) {
-	case atHome:
-		return len(s.homes)
-	case atCurve:
-		return s.kinds()
-	}
-	return len(s.settings[i].choices)
-}
-
-// moving lists the coordinates along which a cloud moves.
-func (s *space) moving(x []float64, from int) []int {
-	var list []int
-	for i := from; i < len(x); i++ {
-		if s.words(i) {
-			continue
-		}
-		if k := i - len(s.settings); k >= 0 {
-			n := pick(x[len(s.settings)+atCurve], s.kinds())
-			if n == len(s.curves) || s.curves[n] == "constant" && k != atGain {
-				continue
-			}
-		} else if len(s.settings[i].choices) < 2 {
-			continue
-		}
-		list = append(list, i)
-	}
-	return list
-}
-
-// cloud moves the numbers of a candidate by CMA-ES, its words kept.
-type cloud struct {
-	*cma.Search
-	leg    *leg
-	uses   []scenarios.Served
-	from   *candidate
-	moving []int
-	number int
-}
-
-// cloud begins one at a candidate. Only the coordinates from the first on move; nil
-// where none does.
-func (l *leg) cloud(uses []scenarios.Served, from *candidate, number, first int) (*cloud, error) {
-	c := &cloud{leg: l, uses: uses, from: from, moving: l.space.moving(from.at, first), number: l.number + number}
-	if len(c.moving) == 0 {
+	best = slices.DeleteFunc(best, func(x point) bool { return math.IsInf(p.price(x, x.all(), most), 1) })
+	if len(best) == 0 {
 		return nil, nil
 	}
-	start, least := make([]float64, len(c.moving)), make([]float64, len(c.moving))
-	for i, m := range c.moving {
-		start[i], least[i] = from.at[m], l.space.least(m)
+	var names []string
+	for _, n := range b.knobs {
+		names = append(names, p.Panel.Knobs[n].Name)
 	}
-	var err error
-	c.Search, err = cma.New(len(c.moving), l.stream(c.number), cma.Settings{Start: start, Sigma: 0.2, Lambda: lambda, Least: least})
-	return c, err
-}
-
-// place returns the candidate at a point of the cloud.
-func (c *cloud) place(y []float64) *candidate {
-	x := slices.Clone(c.from.at)
-	for i, m := range c.moving {
-		x[m] = y[i]
-	}
-	return c.leg.space.candidate(x, len(c.uses))
-}
-
-// mean is where the cloud stands: the best candidate seen would be a lucky one.
-func (c *cloud) mean() *candidate { return c.place(c.Mean) }
-
-// move lets a cloud go on for some generations, each with fresh people.
-func (s *search) move(ctx context.Context, c *cloud, generations int) error {
-	for range generations {
-		var asked []*candidate
-		for _, y := range c.Ask() {
-			asked = append(asked, c.place(y))
-		}
-		if err := s.measure(ctx, c.uses, s.Operator, asked, s.block(fmt.Sprint("generation ", c.number), c.Generation), 0, s.scaled(told, c.leg.space)); err != nil {
-			return err
-		}
-		costs := make([]float64, len(asked))
-		for i, x := range asked {
-			costs[i] = s.price(x, c.leg.goal)
-		}
-		if err := c.Tell(costs); err != nil {
-			return err
+	p.say(fmt.Sprintf("%s: %d settings tried so far", strings.Join(names, ", "), len(p.order)))
+	ends = p.different(best, refined, func(x point) float64 { return p.price(x, x.all(), most) })
+	for n, x := range ends {
+		if ends[n], err = p.accelerate(ctx, x, []float64{1.6, 1.25}, most); err != nil {
+			return ends, err
 		}
 	}
-	return nil
-}
-
-// byTask gives each task of a knob an acceleration of its own, with the best
-// settings so far. A firmware does not know the task: it has one for all.
-func (s *search) byTask(ctx context.Context, l *leg, found []*candidate) (*candidate, error) {
-	if err := s.measure(ctx, l.uses, s.Operator, found, s.block("settings", l.number), 0, s.scaled(2*told, l.space)); err != nil {
-		return nil, err
+	if err := p.measurePoints(ctx, tried, b.now.all(), ends...); err != nil {
+		return ends, err
 	}
-	best := s.least(found, l.goal)
-	if best.profiles[0].Home == encoder.InFirmware && !best.profiles[0].Acceleration.Plain() {
-		return best, nil
-	}
-	each := &candidate{name: "searched, by task", profiles: slices.Clone(best.profiles)}
-	for i := range l.uses {
-		cloud, err := l.cloud(l.uses[i:i+1], best, 100+i, len(l.space.settings))
+	x := p.least(ends, b.now.all(), most)
+	ends = append([]point{x}, slices.DeleteFunc(ends, func(o point) bool { return &o[0] == &x[0] })...)
+	for range 2 {
+		walked, err := p.walk(ctx, x)
 		if err != nil {
-			return nil, err
+			return ends, err
 		}
-		if cloud == nil {
+		moved := walked[0].Settings
+		if walked, err = p.accelerate(ctx, walked, []float64{1.25, 1.1}, most); err != nil {
+			return ends, err
+		}
+		stays := slices.Equal(moved, x[0].Settings)
+		x = walked
+		ends[0] = x
+		if stays {
+			break
+		}
+	}
+	for _, level := range levels {
+		if level == most {
 			continue
 		}
-		if err := s.move(ctx, cloud, own); err != nil {
-			return nil, err
+		// What else can be had, for whoever allows more or less.
+		y := slices.Clone(x)
+		for _, g := range b.groups(x[0].Home) {
+			from := p.least(p.under(x[0], g), g, level)
+			for _, i := range g {
+				y[i] = from[i]
+			}
 		}
-		each.profiles[i] = cloud.mean().profiles[0]
+		if y, err = p.accelerate(ctx, y, []float64{1.25}, level); err != nil {
+			return ends, err
+		}
+		ends = append(ends, y)
 	}
-	return each, nil
+	// Settings that are slower but calmer: the caps are for each task.
+	calm := p.different(best, 2*calmer, p.strict)
+	if err := p.measurePoints(ctx, 3*tried, b.now.all(), calm...); err != nil {
+		return ends, err
+	}
+	return append(ends, p.different(calm, calmer, p.strict)...), nil
 }
 
-// best tells progress what leads.
-func (s *search) best(k *scenarios.Knob, leader, now *candidate) {
-	a, _, _ := leader.sample.Means()
-	if now.failed || leader == now {
-		return
+// different are the first few points by some price, one of equal ones.
+func (p *pool) different(list []point, few int, price func(point) float64) (kept []point) {
+	sorted := slices.Clone(list)
+	slices.SortStableFunc(sorted, func(a, b point) int { return cmp.Compare(price(a), price(b)) })
+	for i, x := range sorted {
+		if i > 0 && price(x) == price(sorted[i-1]) {
+			continue
+		}
+		if kept = append(kept, x); len(kept) == few {
+			break
+		}
 	}
-	b, _, _ := now.sample.Means()
-	s.say(fmt.Sprintf("%s: %.2f s a dialing so far, %.2f s now", k.Name, a, b))
+	return kept
+}
+
+// strict is the price of a point where hardly anything but the caps counts.
+func (p *pool) strict(x point) float64 {
+	sum := 0.0
+	for _, i := range x.all() {
+		sc := p.score(p.try(i, x[i]))
+		over := max(0, sc.overshoot-p.MaxOvershoot) + max(0, sc.lost-p.MaxLost)
+		sum += float64(p.board.uses[i].PerHour * (sc.seconds + float64(100*sc.seconds*over)))
+	}
+	return sum
+}
+
+// under are the points that were tried for all of some uses with what a profile shares
+// with its board.
+func (p *pool) under(with *scenarios.Profile, uses []int) (list []point) {
+	settings := shared(with)
+	for _, t := range p.order {
+		if t.use != uses[0] || t.settings != settings || t.trials() == 0 || !t.at(with.Home) {
+			continue
+		}
+		from := *t.profile
+		from.Home = with.Home
+		x, all := make(point, len(p.board.uses)), true
+		for _, i := range uses {
+			x[i] = &from
+			all = all && p.try(i, &from).trials() > 0
+		}
+		if all {
+			list = append(list, x)
+		}
+	}
+	return list
+}
+
+// accelerate moves the acceleration of every group of uses by strides as long as that
+// is better: of the best so far, and of the best with another kind of curve.
+func (p *pool) accelerate(ctx context.Context, x point, strides []float64, most float64) (point, error) {
+	x = slices.Clone(x)
+	if len(p.board.space.curves) == 0 {
+		return x, nil
+	}
+	for _, g := range p.board.groups(x[0].Home) {
+		from := []point{x}
+		if other := p.otherKind(x, g, most); other != nil && p.price(other, g, most) < promising*p.price(x, g, most) {
+			from = append(from, other)
+		}
+		if err := p.measurePoints(ctx, tried, g, from...); err != nil {
+			return x, err
+		}
+		for n := range from {
+			var err error
+			if from[n], err = p.climb(ctx, from[n], g, strides, most); err != nil {
+				return x, err
+			}
+		}
+		best := p.least(from, g, most)
+		for _, i := range g {
+			x[i] = best[i]
+		}
+	}
+	return x, nil
+}
+
+// otherKind is the best point so far whose curve for some uses is of another kind than
+// a point's; nil where there is none.
+func (p *pool) otherKind(x point, uses []int, most float64) point {
+	k := accel.KindOf(x[uses[0]].Acceleration.Curve)
+	list := slices.DeleteFunc(p.under(x[uses[0]], uses), func(o point) bool {
+		c := o[uses[0]].Acceleration.Curve
+		return c == nil || accel.KindOf(c) == k
+	})
+	if len(list) == 0 {
+		return nil
+	}
+	best := p.least(list, uses, most)
+	return x.change(uses, func(to *scenarios.Profile) { to.Acceleration = best[uses[0]].Acceleration })
+}
+
+// climb moves the curve of some uses by strides as long as that is better.
+func (p *pool) climb(ctx context.Context, x point, uses []int, strides []float64, most float64) (point, error) {
+	for _, stride := range strides {
+		for range 6 {
+			var list []point
+			around := near(x[uses[0]].Acceleration.Curve, stride)
+			if c := x[uses[0]].Acceleration.Curve; c != nil && accel.KindOf(c).Flat() {
+				around = line(c, 1.06)
+			}
+			for _, c := range around {
+				list = append(list, x.change(uses, func(to *scenarios.Profile) { to.Acceleration.Curve = c }))
+			}
+			if len(list) == 0 {
+				return x, nil
+			}
+			if err := p.measurePoints(ctx, tried, uses, list...); err != nil {
+				return x, err
+			}
+			best := p.least(list, uses, most)
+			if p.price(best, uses, most) >= p.price(x, uses, most) {
+				break
+			}
+			x = best
+		}
+	}
+	return x, nil
+}
+
+// walk moves the settings of a board as long as that is better, with the accelerations
+// that it has.
+func (p *pool) walk(ctx context.Context, x point) (point, error) {
+	all := x.all()
+	reach := 4
+	for range walks {
+		var list []point
+		for _, set := range p.board.space.neighbors(x[0].Settings, reach) {
+			list = append(list, x.set(set))
+		}
+		if len(list) == 0 {
+			return x, nil
+		}
+		if err := p.measurePoints(ctx, tried, all, list...); err != nil {
+			return x, err
+		}
+		best := p.least(list, all, p.MaxOvershoot)
+		if p.price(best, all, p.MaxOvershoot) >= p.price(x, all, p.MaxOvershoot) {
+			if reach > 12 {
+				return x, nil
+			}
+			reach *= 4
+			continue
+		}
+		x = best
+	}
+	return x, nil
+}
+
+// built are the profiles that are built in and that the board's owner can set, as
+// points.
+func (b *board) built() (list []point) {
+	for _, built := range scenarios.Profiles() {
+		may := built.PressCoarse == 0
+		for _, set := range built.Settings {
+			k := b.space.key(set.Key)
+			may = may && k != nil && slices.Contains(k.choices, set.Value)
+		}
+		if c := built.Acceleration.Curve; c != nil {
+			may = may && slices.Contains(b.space.curves, accel.KindOf(c).Word)
+		} else if b.space.always || len(b.space.curves) == 0 {
+			may = false
+		}
+		if !may {
+			continue
+		}
+		for _, home := range b.space.homes {
+			list = append(list, b.now.change(b.now.all(), func(p *scenarios.Profile) {
+				p.Name, p.Settings = "tuned", b.space.with(p.Settings, built.Settings...)
+				p.Home, p.Acceleration, p.PressCoarse = home, built.Acceleration, 0
+				if p.Acceleration.Plain() {
+					p.Home = encoder.InProgram
+				}
+			}))
+		}
+	}
+	return list
 }

@@ -9,40 +9,34 @@
 // dialing, weighted by how often each number is dialed, with a cap on the share of
 // dialings that overshoot and on the share of clicks that are lost.
 //
-// # Method, knob by knob
+// # Method, board by board
 //
-//   - A Latin hypercube of what can be chosen, and what people usually set (the curves
-//     at a modest and a brisk gain, pulses as they are and as long as no frame can
-//     miss), race: all meet the same people, and after each heat the better half goes
-//     on, but those that a paired test already shows to be behind drop out, those that
-//     can hardly be told from the last that stays do not, and the best with each word
-//     (curve, home, output) stays.
-//   - From the best few CMA-ES moves the numbers, words kept, with a fresh block of
-//     trials each generation; then every other word is tried.
-//   - A knob with several tasks then gets an acceleration for each of them, where
-//     the program makes it.
-//   - The finalists, among them the settings of now and all built-in profiles, meet
-//     fresh people. Which of them beat the settings of now by more than 3 % is tested
-//     with Holm over the finalists; those within the caps (three quarters of the one on
-//     overshoot) are preferred, and [Aim] says which of them is taken. An overshoot
-//     that only its luck keeps from the cap is measured four times as long.
-//   - The choice is polished: each knob walks to neighbours that a paired test shows
-//     to be quicker, each round among fresh people, while the panel stays within the
-//     caps. The best of the last panels on that way that keep their distance from them
-//     among many fresh people is the one.
-//   - What does not pay is put back. The choice and the settings of now then meet
-//     yet other people: before and after are measured on those alone, so that
-//     neither is flattered by having been chosen.
+// Knobs on one board share its settings. A use is a task on a knob; where the program
+// makes the acceleration each use has one of its own, in the firmware each knob.
 //
-// Knobs share no settings, so each is searched by itself, at several prices of an
-// overshoot; the choice among all finalists is made for the panel as a whole, to
-// which the caps apply.
+//   - A coarse grid meets the same people: what is set now and pulses of other lengths,
+//     with every output that may be chosen; under each, no acceleration, the built-in
+//     ones and some of every kind of curve that may be set.
+//   - Under the best settings every use's acceleration moves by strides as long as that
+//     is better; then the settings move one at a time, then the accelerations again.
+//     Beyond a cap time counts the more, so that the search keeps near it.
+//   - The finalists, among them the settings of now, the built-in profiles that may be
+//     set and the best for other caps, meet fresh people: few trials for all, many for
+//     those in question. A use for which nothing tried is within a cap is to do as well
+//     as the calmest that was tried.
+//   - From the best within the caps the choice walks to neighbours that are better among
+//     the finalists' people, until none is.
+//   - What is not proven to beat the settings of now by more than 3 % stays, and what
+//     does not pay is put back. The choice and the settings of now then meet the people
+//     that other studies meet under the same seed, and that no choice has seen: before
+//     and after are measured on those alone, so that neither is flattered by having been
+//     chosen. Whether a cap holds is said by four times as many of them.
 //
 // # Questions of design
 //
 // [Decide] compares ways to build a knob instead: one accelerated knob or two rings,
 // press-for-coarse or acceleration, which output, where an acceleration lives. Each of
-// them is searched and polished by itself, so that none is judged by settings that suit
+// them is searched by itself, so that none is judged by settings that suit
 // another one.
 //
 // Left out: that people have to get used to a setting, landing, press-for-coarse of
@@ -51,15 +45,19 @@
 package tune
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"math"
+	"slices"
 	"sync/atomic"
 
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
 	"dialwright/scenarios/sample"
+	"dialwright/scenarios/trial"
 )
 
 // Study is a search.
@@ -69,13 +67,16 @@ type Study struct {
 	Operator     *scenarios.Operator
 	MaxOvershoot float64 // share of dialings, 0 to 1
 	MaxLost      float64 // share of detents, 0 to 1
+	Caps         Caps
 	For          Aim
-	Trials       int // per task and finalist, and again for the proof
+	Change       []string      // keys and groups of keys that alone may change; none: all that are adjustable
+	Combinations []Combination // rigs and people that one profile is to suit; none: the panel's own and Operator
+	Trials       int           // per task and finalist, and again for the proof
 	Seed         uint64
 	Workers      int
-	Effort       float64 // share of the usual trials to search with; 0 is 1
+	Was          *scenarios.Panel // the same knobs as they were before a change of hardware; nil
 
-	// Progress may be nil; best says what is best so far, "" where nothing new is.
+	// Progress may be nil; best says what is searched, "" where nothing new is.
 	Progress func(done, all int, best string)
 }
 
@@ -87,6 +88,16 @@ const (
 	Speed   Aim = "speed"   // least time
 	Balance Aim = "balance" // least time, an overshoot counting as half a dialing more
 	Calm    Aim = "calm"    // an overshoot counting as four dialings more
+	Worst   Aim = "worst"   // least time of the slowest of several rigs and people
+)
+
+// Caps says what the caps apply to.
+type Caps string
+
+// What caps apply to.
+const (
+	Each  Caps = "each"  // every task by itself; also ""
+	Whole Caps = "panel" // the panel's dialings, weighted; that on lost clicks still every task
 )
 
 // overshootCost is what an overshoot counts, in mean dialings.
@@ -107,7 +118,9 @@ const Worth = 0.03
 type Result struct {
 	Study       *Study
 	Knobs       []*KnobResult // those that were begun
-	Dead        []Dead        // those that nothing tried turns into a moving number
+	Dead        []Dead        // those that nothing moves
+	Was         *sample.Score // of the settings of now on the hardware before, of Study.Was; nil
+	Many        []Suited      // with several rigs or people
 	Robust      []Variant
 	Before      sample.Score // over these knobs
 	After       sample.Score
@@ -132,6 +145,8 @@ var errDead = errors.New("nothing that may be changed moves its number")
 // KnobResult is what was found for a knob.
 type KnobResult struct {
 	Knob        *scenarios.Knob
+	Number      int                  // of the knob on the panel
+	Combination string               // of a rig and a person, where there are several
 	Now         []*scenarios.Profile // by task
 	Chosen      []*scenarios.Profile // by task; equal where all tasks have one
 	Changed     bool                 // false: nothing found that beats the settings of now by more than 3 %
@@ -141,6 +156,8 @@ type KnobResult struct {
 	Changes     []Change   // one at a time, best first
 	Unimportant []string   // keys that were put back because they do not matter
 	Sensitivity []Neighbor // of settings around the choice
+	Claims      []Claim    // by task: whether the cap holds
+	Levels      [][]Level  // by task: the least time at each level of overshoot
 	Finalists   int
 }
 
@@ -157,6 +174,7 @@ type Change struct {
 	What         string
 	Setting      scenarios.Setting // zero for an acceleration
 	Gain         paired.Average    // s per dialing, negative is quicker
+	Left         paired.Average    // s per dialing: the choice with this alone left as it is now, against the choice
 	sample.Score                   // with this change alone
 }
 
@@ -179,8 +197,7 @@ type search struct {
 	*Study
 	trials, evaluations, done atomic.Int64
 	planned                   int64
-	besides                   *search // whose work counts as this one's progress too, or nil
-	hurried                   bool    // it was interrupted, and only proves what was found
+	hurried                   bool // it was interrupted, and only proves what was found
 }
 
 // interrupted is how many trials a task an interrupted search still does at most, so
@@ -203,77 +220,8 @@ func (s *search) block(stage string, n int) uint64 {
 func (s *search) say(best string) {
 	if s.Progress != nil {
 		done, planned := s.done.Load(), s.planned
-		if s.besides != nil {
-			done, planned = done+s.besides.done.Load(), planned+s.besides.planned
-		}
 		s.Progress(int(min(done, planned-1)), int(planned), best)
 	}
-}
-
-// Run searches. When the context ends it proves what was found until then, which takes
-// a moment, and returns it marked as partial, with the context's error. Knobs that were
-// not begun are not in it; where none was, the result is nil.
-func Run(ctx context.Context, study *Study) (*Result, error) {
-	s := &search{Study: study}
-	r := &Result{Study: study}
-	if len(study.Panel.Served()) == 0 {
-		return nil, errors.New("the panel has no tasks")
-	}
-	for i := range study.Panel.Knobs {
-		s.planned += s.plan(&study.Panel.Knobs[i])
-	}
-	var knobs []*finals
-	for i := range study.Panel.Knobs {
-		if len(study.Panel.Knobs[i].Tasks) == 0 {
-			continue
-		}
-		if ctx.Err() != nil {
-			break
-		}
-		f, err := s.knob(ctx, &study.Panel.Knobs[i], i)
-		if errors.Is(err, errDead) {
-			r.Dead = append(r.Dead, Dead{study.Panel.Knobs[i].Name, err})
-			continue
-		}
-		if err != nil {
-			return nil, err
-		}
-		knobs = append(knobs, f)
-	}
-	if len(knobs) == 0 && ctx.Err() == nil {
-		return nil, r.dead()
-	}
-	if len(knobs) == 0 {
-		return nil, ctx.Err()
-	}
-	s.hurry(ctx)
-	s.judge(knobs)
-	// An interrupted search still proves what it found: a fraction of a second.
-	proof := context.WithoutCancel(ctx)
-	chosen, err := s.choose(proof, knobs)
-	if err != nil {
-		return nil, err
-	}
-	if err := s.polish(ctx, knobs, chosen); err != nil && ctx.Err() == nil {
-		return nil, err
-	}
-	s.hurry(ctx)
-	r.Study = s.Study
-	for i, c := range chosen {
-		if err := s.prove(proof, knobs[i], c); err != nil {
-			return nil, err
-		}
-		r.Knobs = append(r.Knobs, knobs[i].KnobResult)
-	}
-	r.sum()
-	if ctx.Err() == nil {
-		if err := s.robust(ctx, r); err != nil && ctx.Err() == nil {
-			return nil, err
-		}
-	}
-	r.Partial = ctx.Err() != nil
-	r.Trials, r.Evaluations = int(s.trials.Load()), int(s.evaluations.Load())
-	return r, ctx.Err()
 }
 
 // dead says which knobs are, and why.
@@ -285,6 +233,263 @@ func (r *Result) dead() error {
 	return errors.Join(all...)
 }
 
+// usually is about how many trials a use takes, for progress.
+const usually = 150_000
+
+// Run searches. When the context ends it proves what was found until then, which takes
+// a moment, and returns it marked as partial, with the context's error. Boards that were
+// not begun are not in it; where none was, the result is nil.
+func Run(ctx context.Context, study *Study) (*Result, error) {
+	s := &search{Study: study}
+	r := &Result{Study: study}
+	boards, err := s.boards()
+	if err != nil {
+		return nil, err
+	}
+	if len(boards) == 0 {
+		return nil, errors.New("the panel has no tasks")
+	}
+	s.planned = int64(len(study.Panel.Served()) * len(study.combinations()) * usually)
+	proof := context.WithoutCancel(ctx) // an interrupted search still proves what it found
+	var fields []*field
+	var alive []*board
+	for _, b := range boards {
+		if ctx.Err() != nil {
+			break
+		}
+		if b.dead != nil {
+			for _, n := range b.knobs {
+				r.Dead = append(r.Dead, Dead{study.Panel.Knobs[n].Name, b.dead})
+			}
+			continue
+		}
+		f, err := s.field(ctx, b, nil)
+		if err != nil {
+			return nil, err
+		}
+		alive, fields = append(alive, b), append(fields, f)
+	}
+	if len(fields) == 0 && ctx.Err() == nil {
+		return nil, r.dead()
+	}
+	if len(fields) == 0 {
+		return nil, ctx.Err()
+	}
+	s.hurry(ctx)
+	chosen, err := s.decide(ctx, fields)
+	if err != nil {
+		return nil, err
+	}
+	s.hurry(ctx)
+	r.Study = s.Study
+	for n, f := range fields {
+		x, put, err := f.settle(proof, chosen[n])
+		if err != nil {
+			return nil, err
+		}
+		chosen[n] = x
+		knobs, err := f.prove(proof, x, put)
+		if err != nil {
+			return nil, err
+		}
+		r.Knobs = append(r.Knobs, knobs...)
+	}
+	slices.SortStableFunc(r.Knobs, func(a, b *KnobResult) int { return cmp.Compare(a.Number, b.Number) })
+	r.sum()
+	if ctx.Err() == nil {
+		if err := s.robust(ctx, r, alive, chosen); err != nil && ctx.Err() == nil {
+			return nil, err
+		}
+	}
+	if study.Was != nil {
+		if err := s.was(proof, r); err != nil {
+			return nil, err
+		}
+	}
+	if ctx.Err() == nil {
+		if err := s.suit(ctx, r); err != nil && ctx.Err() == nil {
+			return nil, err
+		}
+	}
+	r.Partial = ctx.Err() != nil
+	r.Trials, r.Evaluations = int(s.trials.Load()), int(s.evaluations.Load())
+	return r, ctx.Err()
+}
+
+// field searches a board and measures what was found.
+func (s *search) field(ctx context.Context, b *board, more [][]scenarios.Setting) (*field, error) {
+	p := s.pool(b, "search", false)
+	ends, err := p.find(ctx, more)
+	if err != nil && ctx.Err() == nil {
+		return nil, err
+	}
+	proof := context.WithoutCancel(ctx)
+	f, err := s.finalists(proof, p, ends)
+	if err != nil || ctx.Err() != nil {
+		return f, err
+	}
+	if err := f.tradeOff(ctx, p); err != nil && ctx.Err() == nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+// decide chooses for every board, and polishes the choice.
+func (s *search) decide(ctx context.Context, fields []*field) ([]point, error) {
+	chosen := s.choose(fields)
+	for n, f := range fields {
+		x, err := f.polish(ctx, chosen[n])
+		if err != nil && ctx.Err() == nil {
+			return nil, err
+		}
+		if x, err = f.brink(ctx, x); err != nil && ctx.Err() == nil {
+			return nil, err
+		}
+		chosen[n] = x
+	}
+	if s.Caps == Whole {
+		chosen = s.choose(fields) // with what polishing has tried besides
+	}
+	return chosen, nil
+}
+
+// choose takes a point for every board. Where the caps are the panel's, an overshoot
+// costs as little as keeps the panel within them: who saves most for one has it.
+func (s *search) choose(fields []*field) []point {
+	at := func(price float64) (list []point, within bool) {
+		over, variance, hours := 0.0, 0.0, 0.0
+		for _, f := range fields {
+			f.price = price
+			x := f.choose()
+			list = append(list, x)
+			for i, t := range f.of(x) {
+				sc, w := f.score(t), f.board.uses[i].PerHour
+				over += float64(w * sc.overshoot)
+				sd := float64(w * noise(sc.overshoot, max(1, sc.trials)))
+				variance += float64(sd * sd)
+				hours += w
+			}
+		}
+		return list, over+float64(guard*math.Sqrt(variance)) <= float64(hours*s.MaxOvershoot)
+	}
+	chosen, within := at(0)
+	if s.Caps != Whole || within {
+		return chosen
+	}
+	low, high := 0.0, 1e4
+	for range 30 {
+		middle := math.Sqrt(max(low, 0.01) * high)
+		if _, within := at(middle); within {
+			high = middle
+		} else {
+			low = middle
+		}
+	}
+	chosen, _ = at(high)
+	return chosen
+}
+
+// was measures the settings of now on the hardware that there was.
+func (s *search) was(ctx context.Context, r *Result) error {
+	var all sample.Panel
+	for _, u := range s.Study.Was.Served() {
+		seat, err := trial.SeatOrPlain(u, s.Profile, s.Operator)
+		if err != nil {
+			return err
+		}
+		t := sample.Of(seat)
+		if _, err := trial.Batch(ctx, seat.Bench, s.Seed, 0, s.Trials, s.Workers, t.Take); err != nil {
+			return err
+		}
+		all = append(all, t)
+	}
+	score := all.Score()
+	r.Was = &score
+	return nil
+}
+
+// Profile returns what is recommended as one profile for the panel: with parts where
+// knobs or tasks want their own.
+func (r *Result) Profile() *scenarios.Profile {
+	whole := &scenarios.Profile{Name: "tuned"}
+	var knobs []*KnobResult
+	for _, k := range r.Knobs {
+		if len(knobs) == 0 || knobs[0].Combination == k.Combination {
+			knobs = append(knobs, k)
+		}
+	}
+	first := knobs[0].Chosen[0]
+	if !slices.ContainsFunc(knobs, func(k *KnobResult) bool { return !k.OneProfile() || !same(k.Chosen[0], first) }) {
+		only := *first
+		only.Name = whole.Name
+		return &only
+	}
+	add := func(name string, p *scenarios.Profile) {
+		if len(p.Settings) == 0 && plain(p) {
+			return // as the whole is
+		}
+		for i := range whole.Parts {
+			if part := &whole.Parts[i]; same(&part.Profile, p) {
+				part.For = append(part.For, name)
+				return
+			}
+		}
+		part := scenarios.Part{For: []string{name}, Profile: *p}
+		part.Name = whole.Name
+		whole.Parts = append(whole.Parts, part)
+	}
+	for _, k := range knobs {
+		if k.OneProfile() {
+			add(k.Knob.Name, k.Chosen[0])
+			continue
+		}
+		for i, p := range k.Chosen {
+			name := k.Before[i].Use.Task.Name
+			if slices.ContainsFunc(knobs, func(o *KnobResult) bool {
+				return o != k && slices.ContainsFunc(o.Before, func(t *sample.Trials) bool { return t.Use.Task.Name == name })
+			}) {
+				name = k.Knob.Name + "/" + name
+			}
+			add(name, p)
+		}
+	}
+	return whole
+}
+
+// Suited is how settings suit one of several rigs and people.
+type Suited struct {
+	Name          string
+	Before, After sample.Score
+	Own           sample.Score // with the settings that suit it best
+}
+
+// suit compares the settings for several rigs and people with those that suit each best.
+func (s *search) suit(ctx context.Context, r *Result) error {
+	if len(s.Combinations) < 2 {
+		return nil
+	}
+	for _, c := range s.Combinations {
+		only := *s.Study
+		only.Combinations, only.Operator, only.Panel, only.For, only.Progress = nil, c.Operator, s.Panel.With(c.on), Speed, nil
+		own, err := Run(ctx, &only)
+		if err != nil {
+			return err
+		}
+		x := Suited{Name: c.Name, Own: own.After}
+		var before, after sample.Panel
+		for _, k := range r.Knobs {
+			if k.Combination == c.Name {
+				before, after = append(before, k.Before...), append(after, k.After...)
+			}
+		}
+		x.Before, x.After = before.Score(), after.Score()
+		r.Many = append(r.Many, x)
+		s.trials.Add(int64(own.Trials))
+		s.evaluations.Add(int64(own.Evaluations))
+	}
+	return nil
+}
+
 // sum weighs the finished knobs.
 func (r *Result) sum() {
 	var before, after sample.Panel
@@ -294,8 +499,21 @@ func (r *Result) sum() {
 	}
 	r.Before, r.After = before.Score(), after.Score()
 	r.Gain = less(after, before, 1, r.Study.Seed)
-	r.Meets = r.After.Overshoot <= r.Study.MaxOvershoot && r.After.Lost <= r.Study.MaxLost
-	r.NowMeets = r.Before.Overshoot <= r.Study.MaxOvershoot && r.Before.Lost <= r.Study.MaxLost
+	r.Meets = r.Study.meets(after, r.After)
+	r.NowMeets = r.Study.meets(before, r.Before)
+}
+
+// meets says whether trials are within the caps, as far as they tell.
+func (s *Study) meets(all sample.Panel, of sample.Score) bool {
+	if s.Caps == Whole {
+		return of.Overshoot <= s.MaxOvershoot && of.Lost <= s.MaxLost
+	}
+	for _, t := range all {
+		if x := t.Summary(); x.Overshoot.Low > s.MaxOvershoot || x.Fated && x.Lost.Low > s.MaxLost {
+			return false
+		}
+	}
+	return true
 }
 
 // Changed says whether anything is recommended.

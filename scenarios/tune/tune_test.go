@@ -172,7 +172,7 @@ func TestTheIntervalOfAfterCoversAnIndependentMeasurement(t *testing.T) {
 	for seed := range uint64(100) {
 		rig, task := away(40)
 		s := study(panel(rig, task))
-		s.Seed, s.Trials, s.MaxOvershoot, s.Effort = 1001+seed, 200, 1, 0.05
+		s.Seed, s.Trials, s.MaxOvershoot = 1001+seed, 200, 1
 		r := run(t, s)
 		b, err := trial.NewBench(trial.Cell{Task: task, Rings: 1, Inner: &rig.Rig, Profile: r.Knobs[0].Chosen[0], Operator: s.Operator})
 		if err != nil {
@@ -196,7 +196,7 @@ func TestAnyNumberOfWorkersFindsTheSame(t *testing.T) {
 	var first []byte
 	for _, workers := range []int{1, 3} {
 		s := study(panel(demo.Rig("right-relative"), demo.Task("com-25"), demo.Task("altimeter-hpa")))
-		s.Workers, s.Trials, s.Effort = workers, 40, 0.1
+		s.Workers, s.Trials = workers, 40
 		got, err := json.Marshal(run(t, s).Report())
 		if err != nil {
 			t.Fatal(err)
@@ -238,7 +238,7 @@ func TestTheTableFits80Columns(t *testing.T) {
 		t.Skip("much to compute: left out of short runs")
 	}
 	s := study(panel(demo.Rig("left-pulse"), demo.Task("com-25"), demo.Task("altimeter-hpa")))
-	s.Trials, s.Effort = 40, 0.2
+	s.Trials = 40
 	var out bytes.Buffer
 	if err := run(t, s).Page().Print(&out, columns.Width); err != nil {
 		t.Fatal(err)
@@ -256,10 +256,10 @@ func TestAnInterruptedSearchGivesWhatIsProven(t *testing.T) {
 	for _, x := range []struct {
 		in    string
 		knobs int
-	}{{"radio", 1}, {"autopilot", 3}} {
+	}{{"radio, autopilot", 2}, {"nav", 3}} {
 		ctx, cancel := context.WithCancel(context.Background())
 		s := study(demo.Panel("quillmoor"))
-		s.Trials, s.Effort = 40, 0.2
+		s.Trials = 40
 		s.Progress = func(_, _ int, best string) {
 			if strings.HasPrefix(best, x.in) {
 				cancel()
@@ -283,7 +283,7 @@ func TestCalmIsCalmerThanSpeed(t *testing.T) {
 	}
 	score := func(aim tune.Aim) sample.Score {
 		s := study(panel(demo.Rig("left-pulse"), demo.Task("com-25")))
-		s.MaxOvershoot, s.Effort, s.For = 0.5, 0.3, aim
+		s.MaxOvershoot, s.For = 0.5, aim
 		return run(t, s).After
 	}
 	speed, calm := score(tune.Speed), score(tune.Calm)

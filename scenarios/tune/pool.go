@@ -1,0 +1,193 @@
+package tune
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"dialwright/encoder"
+	"dialwright/encoder/draw"
+	"dialwright/scenarios"
+	"dialwright/scenarios/paired"
+	"dialwright/scenarios/sample"
+	"dialwright/scenarios/trial"
+)
+
+// pool is what was tried on a board with the same people.
+type pool struct {
+	*search
+	board *board
+	block uint64
+	keep  bool // the seats, for more trials
+	tries map[string]*try
+	order []*try // as they came
+}
+
+// try is a profile for one of a board's uses, and its trials with every rig and person
+// that is asked for.
+type try struct {
+	use      int
+	profile  *scenarios.Profile
+	settings string // what all uses of a board share, besides the home
+	seats    []*trial.Seat
+	sample   sample.Panel
+	failed   bool // it cannot be set
+	shown    shown
+	known    score
+}
+
+// score is what some trials come to, over rigs and people.
+type score struct {
+	trials                   int
+	seconds, overshoot, lost float64
+}
+
+func (s *search) pool(b *board, stage string, keep bool) *pool {
+	return &pool{search: s, board: b, block: s.block(stage, 0), keep: keep, tries: map[string]*try{}}
+}
+
+// shared names what all uses of a board have in common, besides the home.
+func shared(p *scenarios.Profile) string { return fmt.Sprint(p.Settings) }
+
+// try returns what was tried, or is to be. Without an acceleration the home is one.
+func (p *pool) try(use int, with *scenarios.Profile) *try {
+	home := encoder.InProgram
+	if !with.Acceleration.Plain() {
+		home = with.Home
+	}
+	name := fmt.Sprintf("%d %v %v %#v %d", use, shared(with), home, with.Acceleration, with.PressCoarse)
+	t := p.tries[name]
+	if t == nil {
+		t = &try{use: use, profile: with, settings: shared(with)}
+		p.tries[name] = t
+		p.order = append(p.order, t)
+	}
+	return t
+}
+
+// at says whether a try can be part of a point with such a home.
+func (t *try) at(home scenarios.Home) bool {
+	return t.profile.Home == home || t.profile.Acceleration.Plain()
+}
+
+// of are the tries of a point, use by use.
+func (p *pool) of(x point) []*try {
+	list := make([]*try, len(x))
+	for i, with := range x {
+		list[i] = p.try(i, with)
+	}
+	return list
+}
+
+// measure continues tries to so many trials. Work is split by try, rig and person, so
+// that no number depends on the workers.
+func (p *pool) measure(ctx context.Context, trials int, all ...*try) error {
+	type job struct {
+		t     *try
+		combo int
+	}
+	var jobs []job
+	in := map[*try]bool{}
+	for _, t := range all {
+		if in[t] || t.failed || t.trials() >= trials {
+			continue
+		}
+		in[t] = true
+		if t.sample == nil {
+			p.evaluations.Add(1)
+			n := len(p.board.uses[t.use].spots)
+			t.sample, t.seats = make(sample.Panel, n), make([]*trial.Seat, n)
+		}
+		for i := range t.sample {
+			jobs = append(jobs, job{t, i})
+		}
+	}
+	failed := make([]bool, len(jobs))
+	err := trial.Each(ctx, max(1, p.Workers), len(jobs), func(n int) {
+		t, i := jobs[n].t, jobs[n].combo
+		spot := p.board.uses[t.use].spots[i]
+		seat := t.seats[i]
+		if seat == nil {
+			var err error
+			if seat, err = trial.NewSeat(spot.Served, t.profile, spot.operator); err != nil {
+				failed[n] = true
+				return
+			}
+		}
+		if t.sample[i] == nil {
+			t.sample[i] = sample.Of(seat)
+		}
+		if p.keep {
+			t.seats[i] = seat
+		}
+		did, err := trial.Batch(ctx, seat.Bench, p.block, t.sample[i].Len(), trials, 1, t.sample[i].Take)
+		p.trials.Add(int64(did))
+		p.done.Add(int64(did))
+		failed[n] = err != nil
+	})
+	if err != nil {
+		return err
+	}
+	for n, f := range failed {
+		jobs[n].t.failed = jobs[n].t.failed || f
+	}
+	p.say("")
+	return nil
+}
+
+// trials is how many a try has done with every rig and person.
+func (t *try) trials() int {
+	if t.failed || t.sample == nil {
+		return 0
+	}
+	n := math.MaxInt
+	for _, s := range t.sample {
+		if s == nil { // interrupted
+			return 0
+		}
+		n = min(n, s.Len())
+	}
+	return n
+}
+
+// score is what a try's trials come to: the mean over rigs and people, or the slowest
+// where that is wanted.
+func (p *pool) score(t *try) score {
+	if n := t.trials(); n == 0 || t.known.trials == n {
+		return t.known
+	}
+	t.known = p.first(t, t.trials())
+	return t.known
+}
+
+// first is the score of a try's first trials.
+func (p *pool) first(t *try, n int) score {
+	x := score{trials: n}
+	slowest := 0.0
+	for _, s := range t.sample {
+		sum, over, detents, lost := 0.0, 0, 0, 0
+		for i := range n {
+			sum += min(s.Seconds[i], s.Limit)
+			if s.Past[i] > 0 {
+				over++
+			}
+			detents += s.Detents[i]
+			lost += s.Lost[i]
+		}
+		slowest = max(slowest, sum/float64(n))
+		x.seconds += sum / float64(n) / float64(len(t.sample))
+		x.overshoot += float64(over) / float64(n) / float64(len(t.sample))
+		x.lost += float64(lost) / float64(max(1, detents)) / float64(len(t.sample))
+	}
+	if p.For == Worst {
+		x.seconds = slowest
+	}
+	round := func(v float64) float64 { return math.Round(v*1e9) / 1e9 }
+	x.seconds, x.overshoot, x.lost = round(x.seconds), round(x.overshoot), round(x.lost)
+	return x
+}
+
+// less returns the mean of trials less a share of the same trials with other settings.
+func less(a, b sample.Panel, share float64, seed uint64) paired.Average {
+	return a.Less(share, b, draw.NewTrial(seed, "tune against", -1))
+}
