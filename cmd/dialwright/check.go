@@ -18,12 +18,12 @@ func newCheck(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "check FILE ...",
 		Short: "Check files; with --schema, print a JSON Schema for editors",
-		Long: `Check reads rigs, panels, profiles, tasks and operators and names everything that
-is wrong with them. It exits with 3 when a file has faults.
+		Long: `Check reads rigs, panels, profiles, tasks, operators and populations and names
+everything that is wrong with them. It exits with 3 when a file has faults.
 
 With --schema it prints the JSON Schema of a kind of file (rig, profile, panel, task,
-operator) or of what a command writes with --format json (compare, overshoot, explain,
-tune, fit, follow, evidence, report). Results say their format, now 1: the number rises
+operator, population) or of what a command writes with --format json (compare, overshoot, explain,
+tune, fit, follow, evidence, report, survey). Results say their format, now 1: the number rises
 when a field goes away or changes its meaning, its unit or its kind. New fields may
 come at any time, and the words of sentences may change.`,
 		Example: `  dialwright check my-rig.yaml my-panel.yaml

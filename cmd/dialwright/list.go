@@ -27,6 +27,7 @@ var lists = []listed{
 	{"profiles", profileItems},
 	{"tasks", demo.Tasks},
 	{"operators", operatorItems},
+	{"populations", demo.Populations},
 	{"parts", partItems},
 	{"systems", systemItems},
 }
@@ -37,7 +38,7 @@ func newList(s streams) *cobra.Command {
 		kinds = append(kinds, l.kind)
 	}
 	c := &cobra.Command{
-		Use:       "list [panels|rigs|profiles|tasks|operators|parts|systems]",
+		Use:       "list [panels|rigs|profiles|tasks|operators|populations|parts|systems]",
 		Short:     "List what is built in",
 		Args:      cobra.MatchAll(cobra.MaximumNArgs(1), cobra.OnlyValidArgs),
 		ValidArgs: kinds,

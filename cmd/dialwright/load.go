@@ -34,13 +34,14 @@ func newInputs(s streams) *inputs {
 // builtins returns a loader for the built-in names and for files.
 func builtins(s streams) file.Loader {
 	return file.Loader{
-		Context:   s.ctx,
-		In:        s.in,
-		Tasks:     lookup(names(demo.Tasks()), demo.Task),
-		Rigs:      lookup(names(demo.Rigs()), demo.Rig),
-		Panels:    lookup(names(demo.Panels()), demo.Panel),
-		Profiles:  named(scenarios.Profiles(), func(p *scenarios.Profile) string { return p.Name }),
-		Operators: named(scenarios.Operators(), func(o *scenarios.Operator) string { return o.Name }),
+		Context:     s.ctx,
+		In:          s.in,
+		Tasks:       lookup(names(demo.Tasks()), demo.Task),
+		Rigs:        lookup(names(demo.Rigs()), demo.Rig),
+		Panels:      lookup(names(demo.Panels()), demo.Panel),
+		Profiles:    named(scenarios.Profiles(), func(p *scenarios.Profile) string { return p.Name }),
+		Operators:   named(scenarios.Operators(), func(o *scenarios.Operator) string { return o.Name }),
+		Populations: lookup(names(demo.Populations()), demo.Population),
 	}
 }
 

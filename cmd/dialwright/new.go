@@ -15,7 +15,7 @@ import (
 func newNew(s streams) *cobra.Command {
 	var t file.Template
 	c := &cobra.Command{
-		Use:   "new rig|panel|profile|task|operator",
+		Use:   "new rig|panel|profile|task|operator|population",
 		Short: "Write a commented file to fill in",
 		Example: `  dialwright new rig --part 15x30 --output my-rig.yaml
   dialwright new rig --device keys --system linux

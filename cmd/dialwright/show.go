@@ -17,7 +17,7 @@ func newShow(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "show NAME",
 		Short: "Show anything built in as the file one would write",
-		Long: `Show prints a built-in panel, rig, profile, task or operator as a file: a start for one
+		Long: `Show prints a built-in panel, rig, profile, task, operator or population as a file: a start for one
 of your own. Of a part or a system it prints a rig that has it.`,
 		Example: `  dialwright show left-pulse --output mine.yaml
   dialwright show practised`,
@@ -44,7 +44,7 @@ of your own. Of a part or a system it prints a rig that has it.`,
 // shown returns the name of everything that is built in.
 func shown(in *inputs) []string {
 	var all []string
-	for _, names := range [][]string{in.Panels.Names, in.Rigs.Names, in.Profiles.Names, in.Tasks.Names, in.Operators.Names, part.Names(), part.SystemNames()} {
+	for _, names := range [][]string{in.Panels.Names, in.Rigs.Names, in.Profiles.Names, in.Tasks.Names, in.Operators.Names, in.Populations.Names, part.Names(), part.SystemNames()} {
 		all = append(all, names...)
 	}
 	return all

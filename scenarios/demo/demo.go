@@ -9,7 +9,10 @@
 // press that the system may repeat, right-relative reports how many clicks it
 // counted. Left-pulse and right-relative differ in nothing else.
 //
-// Rigs and panel are files like a user's own, and good ones to start from. How
+// The population households is what a survey works on: desks and radios at home as
+// we imagine them, every share and range of it ours.
+//
+// Rigs, panel and population are files like a user's own, and good ones to start from. How
 // often each number is dialed in an hour nobody has published; the rates are
 // ours. The package also gives the built-in tasks by name, whatever package they
 // come from.
@@ -25,7 +28,7 @@ import (
 	"dialwright/scenarios/radio"
 )
 
-//go:embed quillmoor.yaml rigs/*.yaml
+//go:embed quillmoor.yaml households.yaml rigs/*.yaml
 var files embed.FS
 
 // Item is a line of a list: a name and what is behind it.
@@ -83,13 +86,27 @@ func Panel(name string) *scenarios.Panel {
 	return read(name+".yaml", (*file.Loader).Panel)
 }
 
-// Text returns the file of a built-in rig or panel with its comments, nil where
+// Populations lists the built-in populations.
+func Populations() []Item {
+	return []Item{{"households", "desks and radios at home: three kinds of rig, three kinds of people, four tasks; its shares are ours"}}
+}
+
+// Population returns a new copy of the built-in population with a name, or nil where
+// there is none.
+func Population(name string) *scenarios.Population {
+	if !has(Populations(), name) {
+		return nil
+	}
+	return read(name+".yaml", (*file.Loader).Population)
+}
+
+// Text returns the file of a built-in rig, panel or population with its comments, nil where
 // there is none.
 func Text(name string) []byte {
 	path := name + ".yaml"
 	if has(Rigs(), name) {
 		path = "rigs/" + path
-	} else if !has(Panels(), name) {
+	} else if !has(Panels(), name) && !has(Populations(), name) {
 		return nil
 	}
 	text, err := files.ReadFile(path)
@@ -97,6 +114,14 @@ func Text(name string) []byte {
 		panic(err) // it is part of the program
 	}
 	return text
+}
+
+func operator(name string) *scenarios.Operator {
+	all := scenarios.Operators()
+	if i := slices.IndexFunc(all, func(o scenarios.Operator) bool { return o.Name == name }); i >= 0 {
+		return &all[i]
+	}
+	return nil
 }
 
 func has(items []Item, name string) bool {
@@ -116,9 +141,10 @@ func read[T any](path string, as func(*file.Loader, string) (*T, error)) *T {
 	text, err := files.Open(path)
 	if err == nil {
 		l := file.Loader{
-			In:    text,
-			Rigs:  file.Builtins[scenarios.Rig]{Find: rig},
-			Tasks: file.Builtins[scenarios.Task]{Find: Task},
+			In:        text,
+			Rigs:      file.Builtins[scenarios.Rig]{Find: rig},
+			Tasks:     file.Builtins[scenarios.Task]{Find: Task},
+			Operators: file.Builtins[scenarios.Operator]{Find: operator},
 		}
 		var v *T
 		if v, err = as(&l, "-"); err == nil {

@@ -41,6 +41,8 @@ func (l *Loader) Check(path string) Checked {
 			d.task(l)
 		case "operator":
 			d.operator()
+		case "population":
+			d.population(l)
 		}
 		back()
 		err = d.err()

@@ -1,5 +1,5 @@
 // Package file reads and writes the files of a user: rigs, profiles, panels,
-// tasks and operators in strict YAML 1.2 (and so in JSON), measured frame times
+// tasks, operators and populations in strict YAML 1.2 (and so in JSON), measured frame times
 // and recorded changes in CSV.
 //
 // A file that cannot be used is told so with all its faults at once, each with its
@@ -26,7 +26,7 @@ import (
 )
 
 // Kinds are the kinds of files, as their first key says them.
-var Kinds = []string{"rig", "profile", "panel", "task", "operator"}
+var Kinds = []string{"rig", "profile", "panel", "task", "operator", "population"}
 
 // Largest is the longest file that is read, bytes; a panel with a thousand tasks is
 // shorter.

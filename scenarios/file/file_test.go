@@ -36,7 +36,24 @@ func loader() *file.Loader {
 		}
 		return ns
 	}
+	var operators []string
+	for _, o := range scenarios.Operators() {
+		operators = append(operators, o.Name)
+	}
 	return &file.Loader{
+		Operators: file.Builtins[scenarios.Operator]{Names: operators, Find: func(name string) *scenarios.Operator {
+			if i := slices.Index(operators, name); i >= 0 {
+				return &scenarios.Operators()[i]
+			}
+			return nil
+		}},
+		Profiles: file.Builtins[scenarios.Profile]{Names: []string{"plain"}, Find: func(name string) *scenarios.Profile {
+			all := scenarios.Profiles()
+			if i := slices.IndexFunc(all, func(p scenarios.Profile) bool { return p.Name == name }); i >= 0 {
+				return &all[i]
+			}
+			return nil
+		}},
 		Tasks:  file.Builtins[scenarios.Task]{Names: names(demo.Tasks()), Find: demo.Task},
 		Rigs:   file.Builtins[scenarios.Rig]{Names: names(demo.Rigs()), Find: demo.Rig},
 		Panels: file.Builtins[scenarios.Panel]{Names: names(demo.Panels()), Find: demo.Panel},
@@ -78,6 +95,9 @@ func TestDemoFilesReadAsTheDemo(t *testing.T) {
 
 // faulty are files that cannot be used, each with a name that says why.
 var faulty = []struct{ name, text string }{
+	{"a population without anything", "kind: population\nversion: 1\nname: x\n"},
+	{"weights that sum to nothing", "kind: population\nversion: 1\nname: x\nrigs: [{rig: left-pulse, weight: 0}, {rig: middle-keys, weight: 0}]\noperators: [{operator: novice}]\ndialed: [{task: heading}]\n"},
+	{"spreads that cannot be", "kind: population\nversion: 1\nname: x\nrigs: [{rig: left-pulse, weight: -1}]\nvary:\n  firmware.pulse: {from: 60ms, to: 15ms}\n  firmware.puls: [3ms]\n  firmware.gap: {from: 10ms}\n  program.frames: {median: 30, spread: 20%}\n  display.latency: {median: 30ms}\n  firmware.output: {from: keys, to: buttons}\n  usb.poll: [1ms, 8, {value: 2ms, weight: x}, {weight: 1}]\n  system.latency: 3ms\n  knob.cycles: []\noperators: []\ndialed: [{task: heading, rings: 3}, {panel: nowhere}, {}]\nprofiles: [plain]\n"},
 	{"unknown key", "kind: rig\nversion: 1\nname: x\nfirmware: {puls: 30ms}\nknobb: {}\n"},
 	{"old words", "kind: rig\nversion: 1\nname: x\nfirmware: {on: 30ms, off: 40ms}\nadjustable: {firmware.on: [30ms]}\n"},
 	{"wrong unit", "kind: rig\nversion: 1\nname: x\nfirmware: {pulse: 30deg}\nprogram: {frames: 30ms, jitter: 10}\n"},
@@ -444,6 +464,13 @@ func TestSchemasAcceptGoodFilesAndRefuseBadOnes(t *testing.T) {
 		add("operator", &o)
 	}
 	add("panel", demo.Panel("quillmoor"))
+	add("population", demo.Population("households"))
+	good["population"] = append(good["population"], demo.Text("households"))
+	if text, err := file.New(file.Template{Kind: "population"}); err != nil {
+		t.Fatal(err)
+	} else {
+		good["population"] = append(good["population"], text)
+	}
 	for _, kind := range file.Kinds {
 		s := compiled(t, kind)
 		for _, text := range good[kind] {
@@ -468,7 +495,7 @@ func TestTemplatesPassTheirCheck(t *testing.T) {
 	for _, x := range []file.Template{
 		{Kind: "rig"}, {Kind: "rig", Part: "15x30", Output: "keys", System: "windows", Name: "a: [b"}, {Kind: "rig", Output: "relative"}, {Kind: "rig", Output: "axis"},
 		{Kind: "profile"}, {Kind: "profile", Curve: "ladder"}, {Kind: "profile", Curve: "linear"}, {Kind: "profile", Curve: "logistic"}, {Kind: "profile", Curve: "constant"}, {Kind: "profile", Curve: "table"},
-		{Kind: "panel"}, {Kind: "task", Name: "x # y"},
+		{Kind: "panel"}, {Kind: "task", Name: "x # y"}, {Kind: "population", Name: "x: y"},
 	} {
 		text, err := file.New(x)
 		if err != nil {

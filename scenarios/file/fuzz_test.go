@@ -41,6 +41,7 @@ func FuzzWhatPassesReadsBack(f *testing.F) {
 		backAndForth(t, text, (*file.Loader).Profile)
 		backAndForth(t, text, (*file.Loader).Task)
 		backAndForth(t, text, (*file.Loader).Operator)
+		backAndForth(t, text, (*file.Loader).Population)
 	})
 }
 

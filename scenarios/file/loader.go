@@ -30,14 +30,15 @@ type Builtins[T any] struct {
 // Loader finds things by a built-in name or in a file, and remembers what it
 // used.
 type Loader struct {
-	Context   context.Context // its end ends waiting for a pipe; nil never ends
-	In        io.Reader       // for the file name -
-	Outputs   []Output        // files that may not be read, since they will be written
-	Tasks     Builtins[scenarios.Task]
-	Rigs      Builtins[scenarios.Rig]
-	Panels    Builtins[scenarios.Panel]
-	Profiles  Builtins[scenarios.Profile]
-	Operators Builtins[scenarios.Operator]
+	Context     context.Context // its end ends waiting for a pipe; nil never ends
+	In          io.Reader       // for the file name -
+	Outputs     []Output        // files that may not be read, since they will be written
+	Tasks       Builtins[scenarios.Task]
+	Rigs        Builtins[scenarios.Rig]
+	Panels      Builtins[scenarios.Panel]
+	Profiles    Builtins[scenarios.Profile]
+	Operators   Builtins[scenarios.Operator]
+	Populations Builtins[scenarios.Population]
 
 	used   []Input
 	dir    string                // of the file that names other files

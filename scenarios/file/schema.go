@@ -20,7 +20,7 @@ type schema = map[string]any
 // reader's alone.
 func Schema(kind string) ([]byte, error) {
 	of := map[string]func() schema{
-		"rig": rigSchema, "profile": profileSchema, "panel": panelSchema, "task": taskSchema, "operator": operatorSchema,
+		"rig": rigSchema, "profile": profileSchema, "panel": panelSchema, "task": taskSchema, "operator": operatorSchema, "population": populationSchema,
 	}[kind]
 	if of == nil {
 		return nil, fmt.Errorf("there is no kind %s; %s", scenarios.Shown(kind), meant(kind, Kinds))

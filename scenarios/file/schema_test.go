@@ -31,6 +31,10 @@ func TestSchemasRefuseWhatTheReaderRefuses(t *testing.T) {
 			"range: {from: 1, till: 3}", "range: {from: 1, to: 3, ends: round}", "limit: 300", "target: {uniform: {share: 80}}", "target: {pairs: [[1]]}", "target: {near: {}}", "target: {list: []}",
 			"digits: {}", "digits: {count: 4, alarms: [[1, 2, 3]]}", "effect: {unit: ft}",
 		},
+		"population": {
+			"rigs: [{rig: left-pulse, weight: -1}]", "rigs: []", "vary: {firmware.puls: [1ms]}", "vary: {firmware.pulse: {from: 1ms}}", "vary: {firmware.pulse: {from: 1, to: 2ms}}", "vary: {firmware.pulse: {median: 1ms}}",
+			"vary: {firmware.output: {from: keys, to: keys}}", "vary: {firmware.queue: [1.5]}", "vary: {firmware.pulse: {from: 1ms, to: 2ms, scale: round}}", "dialed: [{task: heading, rings: 3}]", "operators: [{weight: 1}]", "profiles: []", "title: [x]",
+		},
 		"operator": {"reaction: 240ms", "reaction: {mean: 240}", "reach: {mean: 120}", "pace: {mean: 3deg/s}", "pace: {slow: {mean: 3deg}}", "wrong_ring: 0.1"},
 	} {
 		s := compiled(t, kind)

@@ -13,7 +13,7 @@ import (
 
 // Template says what a new file starts from.
 type Template struct {
-	Kind   string // rig, panel, profile, task or operator
+	Kind   string // rig, panel, profile, task, operator or population
 	Name   string // "" is one of the template's
 	Part   string // of a rig: a preset such as 15x30
 	System string // of a rig: a preset such as windows
@@ -37,6 +37,8 @@ func New(t Template) ([]byte, error) {
 		return []byte(fmt.Sprintf(taskTemplate, quoted(or(t.Name, "my number")))), nil
 	case "operator":
 		return newOperator(or(t.Name, "me")), nil
+	case "population":
+		return []byte(fmt.Sprintf(populationTemplate, quoted(or(t.Name, "those I serve")))), nil
 	}
 	return nil, fmt.Errorf("there is no template for %s; %s", scenarios.Shown(t.Kind), meant(t.Kind, Kinds))
 }

@@ -14,8 +14,9 @@ import (
 	"dialwright/scenarios"
 )
 
-// Write returns a rig, profile, panel, task or operator as a file that reads back
-// to the same thing. A panel's rigs and tasks are written by their names.
+// Write returns a rig, profile, panel, task, operator or population as a file that
+// reads back to the same thing. What a panel or a population names is written by its
+// name.
 func Write(thing any) ([]byte, error) {
 	n, err := Tree(thing)
 	if err != nil {
@@ -48,6 +49,9 @@ func tree(thing any, but *encoder.Rig) (*yaml.Node, error) {
 	case *scenarios.Operator:
 		b.head("operator", v.Name)
 		b.operator(v)
+	case *scenarios.Population:
+		b.head("population", v.Name)
+		b.population(v)
 	default:
 		return nil, fmt.Errorf("%T is no kind of file", thing)
 	}
