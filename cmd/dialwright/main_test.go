@@ -80,7 +80,7 @@ var layers = [][]string{
 	{"scenarios/file"},
 	{"scenarios/demo"},
 	{"scenarios/compare", "scenarios/tune/cma", "scenarios/tune/lhs"},
-	{"scenarios/overshoot", "scenarios/explain", "scenarios/fit"},
+	{"scenarios/overshoot", "scenarios/explain", "scenarios/fit", "scenarios/survey"},
 	{"scenarios/tune"},
 	{"scenarios/export"},
 	{"scenarios/evidence"},

@@ -124,7 +124,7 @@ aircraft equipment or navigation.`,
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.PersistentPreRunE = func(c *cobra.Command, args []string) error { return noneEmpty(c, args) }
-	root.AddCommand(newCompare(s), newOvershoot(s), newExplain(s), newTune(s), newFit(s), newExport(s), newReport(s), newFollow(s), newCapture(s), newNew(s), newShow(s), newList(s), newCheck(s), newEvidence(s), newLicences(s))
+	root.AddCommand(newCompare(s), newOvershoot(s), newExplain(s), newTune(s), newFit(s), newExport(s), newReport(s), newFollow(s), newCapture(s), newNew(s), newShow(s), newList(s), newCheck(s), newEvidence(s), newSurvey(s), newMerge(s), newLicences(s))
 	forgive(s, root)
 	return root
 }

@@ -15,6 +15,7 @@ import (
 	"dialwright/scenarios/follow"
 	"dialwright/scenarios/overshoot"
 	"dialwright/scenarios/report"
+	"dialwright/scenarios/survey"
 	"dialwright/scenarios/tune"
 )
 
@@ -36,7 +37,7 @@ var results = []struct {
 	report  any
 }{
 	{"compare", compare.Report{}}, {"overshoot", overshoot.Report{}}, {"explain", explain.Report{}}, {"tune", tune.Report{}},
-	{"fit", fit.Report{}}, {"follow", follow.Report{}}, {"evidence", evidenceReport{}}, {"report", report.Report{}},
+	{"fit", fit.Report{}}, {"follow", follow.Report{}}, {"evidence", evidenceReport{}}, {"report", report.Report{}}, {"survey", survey.Report{}},
 }
 
 // resultSchema returns the JSON Schema of a command's JSON, made from the structures
