@@ -17,7 +17,7 @@ func TestResultsAreAsTheirSchemasSay(t *testing.T) {
 	for command, args := range map[string]string{
 		"compare": "--trials 20", "overshoot": "--trials 20", "explain": "--trials 10 --task heading --what-if firmware.pulse=40ms",
 		"tune": "--task nav --trials 40", "follow": "--turn '12 in 500ms'", "evidence": "B1 B2 --trials 20",
-		"fit": "--count 'turned 24 in 12s shown 24' --count 'turned 24 in 2.4s shown 17'", "report": "--task nav --trials 40",
+		"fit": "--count 'turned 24 in 12s shown 24' --count 'turned 24 in 2.4s shown 17'", "report": "--task nav --trials 40", "survey": "--rigs 30 --trials 2 --profile plain --profile linear",
 	} {
 		var schema, result, errs strings.Builder
 		if code := run(t.Context(), []string{"check", "--schema", command}, strings.NewReader(""), &schema, &errs); code != exitDone {

@@ -10,7 +10,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
 	"dialwright/scenarios/survey"
 )
@@ -20,13 +19,12 @@ import (
 type surveyed struct {
 	*output
 	figures string
-	detail  bool
 }
 
 func newSurveyed(s streams, c *cobra.Command) *surveyed {
 	o := &surveyed{output: newOutput(s, c, "table", "markdown", "csv", "json")}
 	f := c.Flags()
-	f.BoolVar(&o.detail, "detail", false, "every table")
+	o.detailFlag(c)
 	f.StringVar(&o.figures, "figures", "", "write every figure into this directory too, as SVG and PNG")
 	return o
 }
@@ -51,13 +49,13 @@ func (o *surveyed) show(p *survey.Part) error {
 	return o.write(p.Partial, func(w io.Writer) error {
 		switch o.format {
 		case "markdown":
-			return r.Page(o.detail).Markdown(w)
+			return o.page(r).Markdown(w)
 		case "csv":
 			return r.Rows().CSV(w)
 		case "json":
 			return writeJSON(w, header{"survey", p.Version, resultFormat, p.Seed, p.Partial, p.Inputs}, r.Report())
 		}
-		return r.Page(o.detail).Print(w, columns.Width)
+		return o.page(r).Print(w, o.width())
 	})
 }
 

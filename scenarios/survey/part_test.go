@@ -13,6 +13,7 @@ import (
 
 	"dialwright/scenarios"
 	"dialwright/scenarios/demo"
+	"dialwright/scenarios/file"
 	"dialwright/scenarios/survey"
 )
 
@@ -94,6 +95,12 @@ func TestPartsMergeToTheBytesOfOneRun(t *testing.T) {
 // What does not belong together, is missing, or is there twice, is named.
 func TestPartsThatDoNotFitAreNamed(t *testing.T) {
 	parts := shards(t, small(12), 4)
+	parts[2].Inputs = []file.Input{{Name: "elsewhere/mine.yaml"}} // the same file under another name
+	for _, order := range [][]survey.Named{parts, {parts[2], parts[3], parts[0], parts[1]}} {
+		if p, err := survey.Merge(order); err != nil || p.Inputs != nil {
+			t.Errorf("the inputs are those of the first shard, not %v (%v)", p.Inputs, err)
+		}
+	}
 	other := small(12)
 	other.Seed = 4
 	seed := shards(t, other, 4)[2]
@@ -222,7 +229,7 @@ func TestAnInterruptedSurveyIsPartial(t *testing.T) {
 	if err != nil || r.Members < 5 || r.Members > 8 {
 		t.Fatalf("%v: %d members", err, r.Members)
 	}
-	if text := page(t, r, false); !strings.Contains(text, "Partial: interrupted after ") {
+	if text := page(t, r); !strings.Contains(text, "Partial: interrupted after ") {
 		t.Errorf("%s", text)
 	}
 }
@@ -238,7 +245,7 @@ func TestADeadRigIsSaid(t *testing.T) {
 	if err != nil {
 		t.Skip(err)
 	}
-	if r.Dead == 0 || r.Dead+r.Members != 6 || !strings.Contains(page(t, r, false), fmt.Sprintf("%d more members have rigs on which no number can be dialed", r.Dead)) {
+	if r.Dead == 0 || r.Dead+r.Members != 6 || !strings.Contains(page(t, r), fmt.Sprintf("%d more members have rigs on which no number can be dialed", r.Dead)) {
 		t.Errorf("%d dead, %d members", r.Dead, r.Members)
 	}
 }

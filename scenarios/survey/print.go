@@ -13,8 +13,13 @@ import (
 // told is how many losing ranges the answer names.
 const told = 3
 
-// Page is what the survey says: the answer, or with detail all tables.
-func (r *Result) Page(detail bool) *columns.Page {
+// Page is the answer.
+func (r *Result) Page() *columns.Page { return r.page(false) }
+
+// Detail is every table.
+func (r *Result) Detail() *columns.Page { return r.page(true) }
+
+func (r *Result) page(detail bool) *columns.Page {
 	var p columns.Page
 	p.Heading(r.Sentence())
 	p.Text("")
@@ -35,7 +40,7 @@ func (r *Result) Page(detail bool) *columns.Page {
 	p.Text("")
 	r.losses(&p)
 	if detail {
-		r.detail(&p)
+		r.tables(&p)
 	}
 	p.Text("")
 	h := &r.Part.Header
@@ -128,8 +133,8 @@ func (r *Result) row(c int) []columns.Cell {
 	}
 }
 
-// detail adds every table.
-func (r *Result) detail(p *columns.Page) {
+// tables adds every table.
+func (r *Result) tables(p *columns.Page) {
 	w := &r.Candidates[r.Ranking[0]]
 	p.Text("")
 	p.Heading("Mean differences to " + w.Name + " over members, and all trials")
