@@ -11,7 +11,7 @@ import (
 	"dialwright/scenarios/paired"
 )
 
-// The intervals hold what they say, 95 in 100, for surveys of 300 members drawn from a
+// The intervals hold what they say, 95 in 100, for surveys of 500 members drawn from a
 // population of real ones (2000 of households, so skewed and unequal as they are):
 // 1000 surveys, whose share of hits has a standard error of 0.7 points. An interval
 // that takes trials for independent does not.
@@ -19,7 +19,7 @@ func TestClusteredIntervalsCover(t *testing.T) {
 	if testing.Short() {
 		t.Skip("much to compute: left out of short runs")
 	}
-	const everybody, members, seeds, trials = 2000, 300, 1000, 8
+	const everybody, members, seeds, trials = 2000, 500, 1000, 8
 	p := demo.Population("households")
 	p.Profiles = p.Profiles[:2]
 	part, err := Run(context.Background(), &Study{Population: p, Members: everybody, Trials: trials, Seed: 7, Workers: runtime.NumCPU()}, Whole)
