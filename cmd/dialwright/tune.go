@@ -10,7 +10,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"dialwright/scenarios"
-	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
 	"dialwright/scenarios/tune"
 )
@@ -20,7 +19,6 @@ func newTune(s streams) *cobra.Command {
 	var goal goal
 	var write, question, caps, was string
 	var change []string
-	var detail bool
 	c := &cobra.Command{
 		Use:   "tune",
 		Short: "Find the settings you can change, proved on fresh people",
@@ -59,11 +57,11 @@ keys (--force); a new one takes those of the file that --profile names.`,
 	f.StringVar(&caps, "caps", string(tune.Each), "each or panel: what the cap on overshoot is for, every task or the panel's average")
 	f.StringArrayVar(&change, "change", nil, "only this may change: a key of a rig file, or firmware, program, acceleration, system (repeatable); with firmware and program goes the acceleration there")
 	f.StringVar(&was, "was", "", "the rig that there was before a change of hardware: what still holds, what to redo")
-	f.BoolVar(&detail, "detail", false, "all tables")
 	f.StringVar(&question, "decide", "", "rings, press, output or home: answer a question of design instead")
 	f.StringVar(&write, "write", "", "write the tuned profile to this file")
 	in.trialFlags(f, 400)
 	out := newOutput(s, c, "table", "markdown", "json")
+	out.detailFlag(c)
 	f.Lookup("force").Usage = "replace the files that --output and --write name"
 	f.Lookup("trials").Usage = "trials a task for each finalist, and again for the proof"
 	var questions []string
@@ -137,11 +135,7 @@ keys (--force); a new one takes those of the file that --profile names.`,
 		if r == nil {
 			return err
 		}
-		var said described = r
-		if detail {
-			said = detailed{r}
-		}
-		result := out.result(in, "tune", r.Partial, said, func() any { return r.Report() })
+		result := out.result(in, "tune", r.Partial, r, func() any { return r.Report() })
 		if write != "" {
 			text, err := in.profileText(write, r.Profile())
 			if err != nil {
@@ -212,12 +206,6 @@ func capped(flag, text string) (float64, error) {
 	}
 	return v, nil
 }
-
-// detailed is a result with all its tables.
-type detailed struct{ *tune.Result }
-
-// Page is all tables.
-func (d detailed) Page() *columns.Page { return d.Tables() }
 
 // combinations are the rigs and people that one profile is to suit; nil for one of each.
 func (i *inputs) combinations(rigs, operators []string) (list []tune.Combination, err error) {

@@ -1,7 +1,6 @@
 package tune
 
 import (
-	"errors"
 	"fmt"
 
 	"dialwright/encoder"
@@ -98,7 +97,7 @@ func (s *search) boards() ([]*board, error) {
 			if _, err := trial.NewSeat(u.Served, p, s.Operator); err != nil {
 				p = scenarios.Plain() // where the profile of now cannot be set, the knob is plain
 				if _, err := trial.NewSeat(u.Served, p, s.Operator); err != nil {
-					b.dead = fmt.Errorf("the settings of now cannot be tried: %w", errors.Join(err, errDead))
+					b.dead = fmt.Errorf("the settings of now cannot be tried, and %w: %w", errDead, err)
 				}
 			}
 			b.now = append(b.now, p)

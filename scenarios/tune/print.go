@@ -237,8 +237,8 @@ func (r *Result) end(p *columns.Page) {
 	p.Text(fmt.Sprintf("%d settings tried in %d trials, seed %d; now and then on %d fresh dialings a task, the caps on %d.", r.Evaluations, r.Trials, r.Study.Seed, r.Study.Trials, claimed*r.Study.Trials))
 }
 
-// Tables is everything that the search found.
-func (r *Result) Tables() *columns.Page {
+// Detail is everything that the search found.
+func (r *Result) Detail() *columns.Page {
 	p := &columns.Page{}
 	p.Heading("What to set")
 	p.Text(r.Verdict())
