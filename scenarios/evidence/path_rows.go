@@ -213,6 +213,9 @@ func quadrature(_ context.Context, s Size) ([]Check, error) {
 func parts(_ context.Context, s Size) ([]Check, error) {
 	text, ok := []string{}, true
 	for _, p := range part.Parts() {
+		if p.Bounce == 0 {
+			continue // it has no contacts
+		}
 		falseCounts := func(debounce time.Duration) (n int, err error) {
 			rig := ideal(p.Knob())
 			rig.Firmware.Decoder = encoder.Edge
