@@ -14,8 +14,8 @@ import (
 // What is said to be within the cap is, but for one in twenty at most: 300 searches of
 // a knob whose best gain lies at the cap.
 func TestWhatIsSaidToBeWithinTheCapIs(t *testing.T) {
-	if testing.Short() {
-		t.Skip("takes minutes")
+	if !*long {
+		t.Skip("takes minutes; run with -suite")
 	}
 	const many = 40_000 // a share of 10 % to 0.15 points
 	truth := map[string]float64{}

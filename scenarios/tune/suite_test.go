@@ -2,6 +2,7 @@ package tune_test
 
 import (
 	"context"
+	"flag"
 	"fmt"
 	"math"
 	"os"
@@ -117,13 +118,17 @@ var suite = [][2]string{
 	{"relative, late", "heading"}, {"relative, late", "hf-20m-50hz"},
 }
 
+// long asks for the tests that take minutes:
+// go test ./scenarios/tune -run 'Grid|Seeds|Said|Interval' -suite -v -timeout 2h.
+var long = flag.Bool("suite", false, "run the searches that take minutes")
+
 // On every pair of rig and task what is recommended is within 3 % of the best that a
 // brute-force grid finds within the caps, and not beyond a cap by more than the luck of
 // the trials; where the grid finds nothing within them, it is about as calm as the
 // calmest of the grid. Both are measured on people that neither has met.
 func TestNoGridIsMuchBetter(t *testing.T) {
-	if testing.Short() {
-		t.Skip("takes minutes")
+	if !*long {
+		t.Skip("takes minutes; run with -suite")
 	}
 	const many = 4000
 	for _, pair := range suite {
@@ -173,8 +178,8 @@ func TestNoGridIsMuchBetter(t *testing.T) {
 
 // Eight seeds end at much the same time.
 func TestSeedsEndAtMuchTheSame(t *testing.T) {
-	if testing.Short() {
-		t.Skip("takes a minute")
+	if !*long {
+		t.Skip("takes a minute; run with -suite")
 	}
 	for _, pair := range [][2]string{{"relative", "hf-20m-50hz"}, {"buttons, levels", "vertical-speed"}, {"keys", "hf-20m-50hz"}} {
 		r, task := suiteRig(pair[0]), demo.Task(pair[1])

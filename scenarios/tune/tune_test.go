@@ -165,8 +165,8 @@ func TestTheGainOfAFarTargetIsThatOfABruteForceGrid(t *testing.T) {
 // The interval of after is of people that no choice has seen, so it covers what
 // others do, too: 95 % intervals, of which 90 of 100 must.
 func TestTheIntervalOfAfterCoversAnIndependentMeasurement(t *testing.T) {
-	if testing.Short() {
-		t.Skip("takes many searches")
+	if !*long {
+		t.Skip("takes many searches; run with -suite")
 	}
 	covered := 0
 	for seed := range uint64(100) {
@@ -292,29 +292,17 @@ func TestCalmIsCalmerThanSpeed(t *testing.T) {
 	}
 }
 
-// What the tool is for: the demo's desk, and its knobs with button pulses alone. At no
-// more overshoot: the cap is what the settings of now were once seen to do.
-func TestTheDemosPulsesCanBeAQuarterQuickerAtNoMoreOvershoot(t *testing.T) {
+// What the tool is for: the demo's desk gets quicker and loses hardly a click.
+func TestTheDemosDeskGetsQuicker(t *testing.T) {
 	if testing.Short() {
 		t.Skip("takes ten seconds")
 	}
 	s := study(demo.Panel("quillmoor"))
-	s.Trials, s.MaxOvershoot = 400, 0.08
+	s.Trials = 400
 	r := run(t, s)
-	if !r.Meets || r.OnlyHere {
-		t.Errorf("%s", r.Verdict())
-	}
-	var before, after sample.Panel
-	for _, k := range r.Knobs {
-		if k.Knob.Inner.Name == "left-pulse" {
-			before, after = append(before, k.Before...), append(after, k.After...)
-		}
-	}
-	for name, x := range map[string][2]sample.Score{"desk": {r.Before, r.After}, "pulses": {before.Score(), after.Score()}} {
-		t.Logf("%s: %.2f s to %.2f s, overshoot %.3f to %.3f", name, x[0].Seconds.Value, x[1].Seconds.Value, x[0].Overshoot, x[1].Overshoot)
-		if x[1].Seconds.Value > 0.75*x[0].Seconds.Value || x[1].Overshoot > x[0].Overshoot {
-			t.Errorf("%s: %.2f s to %.2f s, overshoot %.3f to %.3f", name, x[0].Seconds.Value, x[1].Seconds.Value, x[0].Overshoot, x[1].Overshoot)
-		}
+	t.Logf("%.2f s to %.2f s, overshoot %.3f to %.3f, lost %.3f to %.3f", r.Before.Seconds.Value, r.After.Seconds.Value, r.Before.Overshoot, r.After.Overshoot, r.Before.Lost, r.After.Lost)
+	if r.After.Seconds.Value > 0.9*r.Before.Seconds.Value || r.After.Lost > r.Before.Lost/5 {
+		t.Errorf("%.2f s to %.2f s, lost %.3f to %.3f", r.Before.Seconds.Value, r.After.Seconds.Value, r.Before.Lost, r.After.Lost)
 	}
 }
 
