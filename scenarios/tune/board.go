@@ -156,10 +156,3 @@ func (b *board) groups(home scenarios.Home) (list [][]int) {
 	return list
 }
 
-// hours is how often the board's numbers are dialed in an hour.
-func (b *board) hours() (sum float64) {
-	for _, u := range b.uses {
-		sum += u.PerHour
-	}
-	return sum
-}
