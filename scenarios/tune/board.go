@@ -155,4 +155,3 @@ func (b *board) groups(home scenarios.Home) (list [][]int) {
 	}
 	return list
 }
-
