@@ -130,7 +130,7 @@ func (p *plot) pairKey(m Pairs, side, top length) length {
 		if !e.is || name == "" {
 			continue
 		}
-		name = cut(name, p.w/3)
+		name = cut(name, (p.w-side)/3-32*px)
 		p.open(e.tone, attr{"data-key", name})
 		p.pairMarker(e.tone, x+6*px, top+9*px)
 		p.text(words, e.tone, x+16*px, top+13*px, begin, name)
