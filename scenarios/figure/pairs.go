@@ -162,7 +162,7 @@ func (p *plot) pairColumn(c *PairColumn, m Pairs, from, to, room, top, row lengt
 		p.segment(thin, Quiet, x, top, x, floor+4*px)
 		if b := cut(clean(c.Bound), to-from+2*room); b != "" {
 			w := textWidth(b)
-			p.text(quiet, Quiet, min(max(x, w/2), p.w-w/2), floor+17*px, middle, b)
+			p.text(quiet, Quiet, min(max(x, from-room+w/2), to+room-w/2), floor+17*px, middle, b)
 			bottom += 20 * px
 		}
 	}
