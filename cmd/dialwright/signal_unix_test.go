@@ -152,6 +152,9 @@ func TestEverySignalEndsEveryCommand(t *testing.T) {
 // A command that waits for somebody else ends all the same: for standard input, for
 // a named pipe wherever a file may stand, for a reader of its output.
 func TestASignalEndsWaiting(t *testing.T) {
+	if testing.Short() {
+		t.Skip("waits much: left out of short runs")
+	}
 	dir := t.TempDir()
 	pipe := filepath.Join(dir, "pipe")
 	if err := unix.Mkfifo(pipe, 0o600); err != nil {
