@@ -19,6 +19,9 @@ const quickest = "kind: task\nversion: 1\nname: quick\nunit: deg\nrange: {from: 
 // computed, whatever the values, and what it does not is refused, by every command
 // alike; nothing panics, and nothing that reaches a terminal speaks to it.
 func FuzzCommands(f *testing.F) {
+	if testing.Short() {
+		f.Skip("much to compute: left out of short runs")
+	}
 	for _, seed := range []string{
 		goodRig, goodProfile, quickest,
 		"kind: panel\nversion: 1\nname: p\nknobs:\n  - {name: a, rig: left-pulse, tasks: [{task: heading}]}\n",

@@ -140,6 +140,9 @@ func TestASmoothKnobCanBeDecidedAbout(t *testing.T) {
 }
 
 func TestADecisionIsTheSameForAnyNumberOfWorkers(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
 	var first []byte
 	for _, workers := range []int{1, 3} {
 		s := study(panel(demo.Rig("left-pulse"), demo.Task("com-25"), demo.Task("altimeter-hpa")))
