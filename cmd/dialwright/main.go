@@ -67,7 +67,11 @@ func main() {
 		}
 		end(exitInterrupted)
 	}()
-	end(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	args := os.Args[1:]
+	if clicked(args) {
+		args = []string{"serve"}
+	}
+	end(run(ctx, args, os.Stdin, os.Stdout, os.Stderr))
 }
 
 // end leaves no half written file behind.

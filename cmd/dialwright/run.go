@@ -125,7 +125,8 @@ aircraft equipment or navigation.`,
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.PersistentPreRunE = func(c *cobra.Command, args []string) error { return noneEmpty(c, args) }
-	root.AddCommand(newCompare(s), newOvershoot(s), newExplain(s), newTune(s), newFit(s), newExport(s), newReport(s), newFollow(s), newCapture(s), newNew(s), newShow(s), newList(s), newCheck(s), newEvidence(s), newSurvey(s), newMerge(s), newLicences(s))
+	cobra.MousetrapHelpText = "" // a double-click opens the workbench, see main
+	root.AddCommand(newCompare(s), newOvershoot(s), newExplain(s), newTune(s), newFit(s), newExport(s), newReport(s), newFollow(s), newServe(s), newCapture(s), newNew(s), newShow(s), newList(s), newCheck(s), newEvidence(s), newSurvey(s), newMerge(s), newLicences(s))
 	forgive(s, root)
 	return root
 }
