@@ -68,22 +68,15 @@ type experience struct {
 
 // learn turns strokes and keeps their outcomes.
 func (g *Grip) learn(path *encoder.Path, middle int64) {
-	extents := make([][]extent, len(g.strokes))
-	for i, n := range g.strokes {
-		extents[i] = g.extents(n)
-	}
-	outcomes := func(of rateOf) []outcome {
-		list := make([]outcome, len(g.strokes))
-		for i, n := range g.strokes {
-			list[i] = g.summarize(n, extents[i], of)
-		}
-		return list
-	}
 	reach := g.reach(g.people.reach.mean)
 	g.exact = g.bringsWhatItTurns(path, middle, reach)
 	e := &experience{base: g.Base, lag: g.IdleLag}
 	if !g.exact {
 		e.turn(g, path, middle)
+	}
+	extents := make([][]extent, len(g.strokes))
+	for i, n := range g.strokes {
+		extents[i] = g.extents(n)
 	}
 	for k := range g.outcomes {
 		for p := range g.outcomes[k] {
@@ -91,7 +84,11 @@ func (g *Grip) learn(path *encoder.Path, middle int64) {
 				g.outcomes[k][p] = g.outcomes[0][0]
 				continue
 			}
-			g.outcomes[k][p] = outcomes(g.rateOf(e, k, p))
+			g.goTo(e, k, p)
+			g.outcomes[k][p] = make([]outcome, len(g.strokes))
+			for i, n := range g.strokes {
+				g.outcomes[k][p][i] = g.summarize(n, extents[i])
+			}
 		}
 	}
 	for p := range paces {
@@ -140,7 +137,10 @@ func (e *experience) turn(g *Grip, path *encoder.Path, middle int64) {
 	e.lengths = append(e.lengths, g.most)
 	for r := range rates {
 		e.at[r] = make([]brought, len(e.lengths))
-		for i, n := range e.lengths {
+	}
+	for i, n := range e.lengths {
+		g.keepShares(int64(n))
+		for r := range rates {
 			b := &e.at[r][i]
 			b.turns = turns(n)
 			for s := range b.turns {
@@ -204,57 +204,90 @@ func (g *Grip) span() (slow, fast float64) {
 	return float64(middle[0]), float64(middle[paces-1])
 }
 
-// rateOf is a pace between two rates: some of the samples are those of the faster
-// one. Samples are mixed and never averaged, so that their spread stays.
-type rateOf struct {
+// atPace is what strokes bring at a pace between two rates: some of the samples are
+// those of the faster one. Samples are mixed and never averaged, so that their spread
+// stays.
+type atPace struct {
 	*experience
-	rate, faster int // the slower of the two; how many samples are of the next
+	mixed []brought // by length
+	known []summed  // by detents; without turns: not asked for yet
 }
 
-func (g *Grip) rateOf(e *experience, class, pace int) rateOf {
+// summed is what strokes of one length brought, and what it adds up to.
+type summed struct {
+	brought
+	low, high, sum int64 // of the travels
+}
+
+// goTo makes g.at ready for a pace of a class.
+func (g *Grip) goTo(e *experience, class, pace int) {
 	slow, fast := g.span()
 	x := 0
 	if slow > fast {
 		x = int(math.Round(samples * (paces - 1) * math.Log(slow/float64(g.detent[class][pace])) / math.Log(slow/fast)))
 	}
 	x = min(max(0, x+samples), samples*(rates-1))
-	return rateOf{e, x / samples, x % samples}
+	rate, faster := x/samples, x%samples // the slower of the two; how many samples are of the next
+	at := &g.at
+	at.experience = e
+	at.mixed = append(at.mixed[:0], e.at[rate]...)
+	if faster > 0 {
+		for i := range at.mixed {
+			at.mixed[i].mix(&e.at[rate+1][i], faster)
+		}
+	}
+	if at.known == nil {
+		at.known = make([]summed, g.most+1)
+	}
+	for n := range at.known {
+		at.known[n].turns = 0
+	}
 }
 
-// brings returns what n detents bring, and their settle.
-func (o rateOf) brings(n int) brought {
-	if o.lengths == nil {
-		return brought{turns: 1, travel: [samples]int64{int64(n) * o.base}, settle: o.lag}
+// mix takes some of the samples from those of a faster rate.
+func (b *brought) mix(faster *brought, some int) {
+	for s := range b.turns {
+		if (5*s+3)%b.turns*samples < some*b.turns {
+			b.travel[s] = faster.travel[s]
+		}
 	}
-	i := 0
-	for i+2 < len(o.lengths) && o.lengths[i+1] <= n {
-		i++
-	}
-	b := o.mixed(i)
-	if n == o.lengths[i] || len(o.lengths) == 1 {
+	b.settle += (faster.settle - b.settle) * int64(some) / samples
+}
+
+// brings returns what n detents bring.
+func (a *atPace) brings(n int) *summed {
+	b := &a.known[n]
+	if b.turns > 0 {
 		return b
 	}
-	c := o.mixed(i + 1)
-	part, whole := int64(n-o.lengths[i]), int64(o.lengths[i+1]-o.lengths[i])
+	a.between(n, &b.brought)
+	b.low, b.high, b.sum = b.travel[0], b.travel[0], 0
+	for _, t := range b.travel[:b.turns] {
+		b.low, b.high, b.sum = min(b.low, t), max(b.high, t), b.sum+t
+	}
+	return b
+}
+
+// between finds what n detents bring between the lengths that were turned.
+func (a *atPace) between(n int, b *brought) {
+	if a.lengths == nil {
+		*b = brought{turns: 1, travel: [samples]int64{int64(n) * a.base}, settle: a.lag}
+		return
+	}
+	i := 0
+	for i+2 < len(a.lengths) && a.lengths[i+1] <= n {
+		i++
+	}
+	*b = a.mixed[i]
+	if n == a.lengths[i] || len(a.lengths) == 1 {
+		return
+	}
+	c := &a.mixed[i+1]
+	part, whole := int64(n-a.lengths[i]), int64(a.lengths[i+1]-a.lengths[i])
 	for s := range b.turns { // never fewer than the longer stroke has
 		b.travel[s] += (c.travel[s%c.turns] - b.travel[s]) * part / whole
 	}
 	b.settle += (c.settle - b.settle) * part / whole
-	return b
-}
-
-func (o rateOf) mixed(i int) brought {
-	b := o.at[o.rate][i]
-	if o.faster > 0 {
-		c := &o.at[o.rate+1][i]
-		for s := range b.turns {
-			if (5*s+3)%b.turns*samples < o.faster*b.turns {
-				b.travel[s] = c.travel[s]
-			}
-		}
-		b.settle += (c.settle - b.settle) * int64(o.faster) / samples
-	}
-	return b
 }
 
 // runOn finds out how the number runs on after a hurried stroke.

@@ -46,11 +46,11 @@ type Grip struct {
 
 // scratch is what learning needs for a while.
 type scratch struct {
-	buffer  []int64
-	brought []brought
-	tally   tally
-	points  []point
-	err     error // the first trial that was given up
+	buffer []int64
+	at     atPace
+	tally  tally
+	points []point
+	err    error // the first trial that was given up
 }
 
 // NewGrip lets people of one operator find out about a knob.
@@ -155,7 +155,7 @@ func (g *Grip) feel(path *encoder.Path, middle int64, rig *encoder.Rig) error {
 // detents that moves from start on for so long, with minimum-jerk timing: edge j
 // of the detent lies at progress (k+(j−½)/E)/n.
 func (g *Grip) edgeTimes(times []int64, start, lasts, k, n int64) []int64 {
-	if n < int64(len(g.shares)) {
+	if n < int64(len(g.shares)) && g.shares[n] != nil {
 		for _, share := range g.shares[n][k*g.edges : (k+1)*g.edges] {
 			times = append(times, start+lasts*int64(share)>>wholeShift)
 		}
@@ -179,12 +179,20 @@ func (g *Grip) share(k, j, n int64) int64 {
 // tabulate keeps the shares of strokes that are short enough.
 func (g *Grip) tabulate() {
 	const room = 32
-	g.shares = make([][]int32, min(2*g.most, room)+1)
-	for n := range int64(len(g.shares)) {
-		for k := range n {
-			for j := int64(1); j <= g.edges; j++ {
-				g.shares[n] = append(g.shares[n], int32(g.share(k, j, n)))
-			}
+	g.shares = make([][]int32, max(min(2*g.most, room), g.most)+1)
+	for n := range min(2*g.most, room) {
+		g.keepShares(int64(n + 1))
+	}
+}
+
+// keepShares keeps the shares of the strokes of n detents.
+func (g *Grip) keepShares(n int64) {
+	if g.shares[n] != nil {
+		return
+	}
+	for k := range n {
+		for j := int64(1); j <= g.edges; j++ {
+			g.shares[n] = append(g.shares[n], int32(g.share(k, j, n)))
 		}
 	}
 }

@@ -127,30 +127,26 @@ func (t *tally) points(list []point) []point {
 // point is one travel that may come of a stroke.
 type point struct{ travel, weight int64 }
 
-// summarize makes the outcome of a planned stroke of n detents.
-func (g *Grip) summarize(n int, extents []extent, of rateOf) outcome {
+// summarize makes the outcome of a planned stroke of n detents at the pace of g.at.
+func (g *Grip) summarize(n int, extents []extent) outcome {
 	o := outcome{plain: int64(n) * g.Base, steady: true}
-	all := g.brought[:0]
 	low, high, sum := int64(math.MaxInt64), int64(0), int64(0)
 	for _, x := range extents {
-		b := of.brings(x.n)
+		b, plain := g.at.brings(x.n), int64(x.n)*g.Base
 		o.settle += b.settle * x.weight
-		for _, t := range b.travel[:b.turns] {
-			sum += t * x.weight * int64(samples/b.turns)
-			low, high = min(low, t), max(high, t)
-			o.steady = o.steady && abs(t-int64(x.n)*g.Base) <= fine
-		}
-		all = append(all, b)
+		sum += b.sum * x.weight * int64(samples/b.turns)
+		low, high = min(low, b.low), max(high, b.high)
+		o.steady = o.steady && b.low >= plain-fine && b.high <= plain+fine
 	}
-	g.brought = all
 	o.settle /= extentsWeigh
 	o.mean = max(sum/(samples*extentsWeigh), g.Base/32, 1)
 	o.each = max(1, o.mean/int64(n))
 	g.tally.between(low, high)
-	for i, x := range extents {
-		b := &all[i]
+	for _, x := range extents {
+		b := g.at.brings(x.n)
+		weight := x.weight * int64(samples/b.turns)
 		for _, t := range b.travel[:b.turns] {
-			g.tally.add(t, x.weight*int64(samples/b.turns))
+			g.tally.add(t, weight)
 		}
 	}
 	if low == 0 {
