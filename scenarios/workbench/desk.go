@@ -81,7 +81,6 @@ type DeskProfile struct {
 	Home     string            `json:"home"`
 	Settings map[string]string `json:"settings"`
 	Fault    string            `json:"fault,omitempty"` // why it cannot be set there
-	Gain     *accel.Gain       `json:"gain"`
 	At       [][2]float64      `json:"at"` // [detents per second, task steps per detent]
 }
 
@@ -191,7 +190,6 @@ func profileOn(u scenarios.Served, p *scenarios.Profile) (DeskProfile, error) {
 	if err != nil {
 		return x, err
 	}
-	x.Gain = gain
 	for rate := range fastest + 1 {
 		x.At = append(x.At, [2]float64{float64(rate), sample.Round(gain.At(float64(rate)))})
 	}
