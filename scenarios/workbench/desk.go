@@ -81,7 +81,7 @@ type DeskProfile struct {
 	Home     string            `json:"home"`
 	Settings map[string]string `json:"settings"`
 	Fault    string            `json:"fault,omitempty"` // why it cannot be set there
-	At       [][2]float64      `json:"at"` // [detents per second, task steps per detent]
+	At       [][2]float64      `json:"at"`              // [detents per second, task steps per detent]
 }
 
 // DeskCurve is a kind of curve with the words of a profile file.
