@@ -10,11 +10,12 @@ import (
 
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
+	"dialwright/scenarios/workbench"
 )
 
 func newCheck(s streams) *cobra.Command {
 	var kind string
-	in := newInputs(s)
+	study := workbench.NewCheck(builtins(s))
 	c := &cobra.Command{
 		Use:   "check FILE ...",
 		Short: "Check files; with --schema, print a JSON Schema for editors",
@@ -43,8 +44,8 @@ unit or its kind. New fields may come at any time, and the words of sentences ma
 		}
 		return nil
 	}
-	c.RunE = func(_ *cobra.Command, args []string) error {
-		if err := out.check(&in.Loader); err != nil {
+	c.RunE = func(c *cobra.Command, args []string) error {
+		if err := out.check(&study.Loader); err != nil {
 			return err
 		}
 		if kind != "" {
@@ -60,29 +61,20 @@ unit or its kind. New fields may come at any time, and the words of sentences ma
 				return err
 			})
 		}
-		type report struct {
-			Files []file.Checked `json:"files"`
+		o, err := out.run(c, study, args)
+		if err != nil {
+			return err
 		}
-		var r report
-		for _, name := range args {
-			if err := in.Readable(name); err != nil {
-				return err
-			}
-		}
+		r := o.Result.(workbench.Checked)
 		faults := 0
 		var unread error
-		for _, name := range args {
-			f := in.Check(name)
-			r.Files = append(r.Files, f)
+		for _, f := range r.Files {
 			faults += len(f.Faults)
 			unread = errors.Join(unread, f.Err)
 		}
-		if err := s.ctx.Err(); err != nil {
-			return err // what it waited for was not looked at
-		}
-		err := out.write(false, func(w io.Writer) error {
+		err = out.write(false, func(w io.Writer) error {
 			if out.format == "json" {
-				return writeJSON(w, in.header("check", false), r)
+				return o.JSON(w)
 			}
 			for _, f := range r.Files {
 				if len(f.Faults) == 0 {

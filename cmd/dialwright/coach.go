@@ -8,6 +8,7 @@ import (
 
 	"dialwright/encoder/recording"
 	"dialwright/scenarios/columns"
+	"dialwright/scenarios/workbench"
 )
 
 // isTerminal says whether somebody sits at the other end of a stream.
@@ -117,6 +118,6 @@ func (c *coach) end(n recording.Notice) {
 // next says what the recording is good for.
 func (c *coach) next(path string) {
 	if c.w != nil && path != "" && path != "-" {
-		fmt.Fprintf(c.w, "next: dialwright fit %s\n", columns.Line(quoted(path)))
+		fmt.Fprintf(c.w, "next: dialwright fit %s\n", columns.Line(workbench.Quoted(path)))
 	}
 }

@@ -7,10 +7,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"dialwright/scenarios/evidence"
+	"dialwright/scenarios/workbench"
 )
 
 func newEvidence(s streams) *cobra.Command {
-	in := newInputs(s)
+	in := workbench.NewAsked(builtins(s), evidence.Full.Trials)
 	c := &cobra.Command{
 		Use:   "evidence [ID ...]",
 		Short: "Show published values beside what this build computes",
@@ -28,10 +29,10 @@ It exits with 3 when something does not hold.`,
 	}
 	var all bool
 	c.Flags().BoolVar(&all, "all", false, "print every check in full")
-	in.trialFlags(c.Flags(), evidence.Full.Trials)
+	flagsOf(c, in.TrialFlags("trials a cell"))
 	out := newOutput(s, c, "table", "markdown", "json")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		faults := []error{in.check(), out.check(&in.Loader)}
+		faults := []error{in.CheckTrials(), out.check(&in.Loader)}
 		var ids []string
 		for _, written := range args {
 			id, err := evidence.Named(written)
@@ -44,10 +45,10 @@ It exits with 3 when something does not hold.`,
 			return err
 		}
 		size := evidence.Full
-		size.Events = max(1, size.Events*in.trials/size.Trials)
-		size.Trials, size.Seed = in.trials, in.seed
+		size.Events = max(1, size.Events*in.Trials/size.Trials)
+		size.Trials, size.Seed = in.Trials, in.Seed
 		p := out.newProgress("evidence")
-		checks, err := evidence.Checks(c.Context(), size, in.workers, p.at, ids...)
+		checks, err := evidence.Checks(c.Context(), size, in.Workers, p.at, ids...)
 		p.end()
 		partial := c.Context().Err() != nil
 		switch {
@@ -61,7 +62,7 @@ It exits with 3 when something does not hold.`,
 			case "markdown":
 				return evidence.Markdown(w, checks)
 			case "json":
-				return writeJSON(w, in.header("evidence", partial), evidenceReport{evidence.ByKind(checks), checks})
+				return workbench.WriteJSON(w, in.Header("evidence", partial), evidenceReport{evidence.ByKind(checks), checks})
 			}
 			switch {
 			case all:

@@ -1,28 +1,14 @@
 package main
 
 import (
+	"dialwright/scenarios/workbench"
 	"errors"
-	"fmt"
-	"io"
-	"regexp"
-	"strconv"
-	"time"
 
 	"github.com/spf13/cobra"
-
-	"dialwright/encoder"
-	"dialwright/encoder/draw"
-	"dialwright/scenarios"
-	"dialwright/scenarios/follow"
-	"dialwright/scenarios/trial"
 )
 
 func newFollow(s streams) *cobra.Command {
-	in := newInputs(s)
-	var (
-		turn, detents, start string
-		number               int
-	)
+	study := workbench.NewFollow(builtins(s))
 	c := &cobra.Command{
 		Use:   "follow",
 		Short: "Follow one turn of the knob through the path, click by click",
@@ -36,195 +22,17 @@ or overshoot have done, as the simulated person turned the knob.`,
   dialwright follow --task com-25 --trial 17 --profile power`,
 		Args: cobra.NoArgs,
 	}
-	f := c.Flags()
-	in.panelFlag(f)
-	in.rigFlag(f, "rig: a built-in name or a file (default left-pulse)")
-	in.operatorFlag(f, "who turns the knob in --trial, and whom warnings are for")
-	in.taskFlag(f)
-	f.StringVar(&in.profile, "profile", "", "profile: a built-in name or a file; without it every step is one task step")
-	f.StringVar(&turn, "turn", "24 in 800ms", "so many detents, equally spaced, the last at the end of the time; negative: counter-clockwise")
-	f.StringVar(&detents, "detents", "", "file with the detents: CSV with header time_ms,direction")
-	f.StringVar(&start, "start", "", "the number that the program shows first, in the task's unit")
-	f.IntVar(&number, "trial", -1, "replay this trial of --task")
-	in.seedFlag(f)
-	in.trials, in.workers = 1, 1
+	ask(c, study)
 	out := newOutput(s, c, "table", "json")
-	in.complete(c)
-	c.RunE = func(c *cobra.Command, _ []string) error {
-		if err := out.check(&in.Loader); err != nil {
+	c.RunE = func(c *cobra.Command, args []string) error {
+		if err := errors.Join(study.Check(args), out.check(&study.Loader)); err != nil {
 			return err
 		}
-		if number < 0 && c.Flags().Changed("trial") {
-			return fmt.Errorf("--trial: %d; trials count from 0", number)
-		}
-		t, err := in.follow(turn, detents, start, number, c.Flags().Changed("turn"))
-		if err != nil {
+		r, err := out.run(c, study, args)
+		if r == nil {
 			return err
 		}
-		return out.write(false, func(w io.Writer) error {
-			if out.format == "json" {
-				return writeJSON(w, in.header("follow", false), t.Report())
-			}
-			return t.Page(t.said, t.warnings).Print(w, out.width())
-		})
+		return out.result(r)
 	}
 	return c
-}
-
-// followed is a turn and what is printed around it.
-type followed struct {
-	*follow.Turn
-	said     []string // above the lanes
-	warnings []scenarios.Warning
-}
-
-// follow does what the flags say.
-func (i *inputs) follow(turn, detents, start string, number int, turnGiven bool) (*followed, error) {
-	operator, err := i.loadOperator()
-	if err != nil {
-		return nil, err
-	}
-	profile := &scenarios.Profile{Name: "no profile"}
-	if i.profile != "" {
-		if profile, err = i.Profile(i.profile); err != nil {
-			return nil, err
-		}
-	}
-	name, err := one("task", i.tasks, "")
-	if err != nil {
-		return nil, err
-	}
-	if number >= 0 {
-		if turnGiven || detents != "" || start != "" {
-			return nil, errors.New("--trial: the trial says what is turned and from where; leave out --turn, --detents and --start")
-		}
-		if name == "" {
-			return nil, errors.New("--trial: of which task? add --task")
-		}
-		return i.replay(profile, operator, number)
-	}
-	if number != -1 {
-		return nil, fmt.Errorf("--trial: %d; trials count from 0", number)
-	}
-	var task *scenarios.Task
-	if name != "" {
-		if task, err = i.Task(name); err != nil {
-			return nil, err
-		}
-	}
-	if turnGiven && detents != "" {
-		return nil, errors.New("--turn and --detents are both given; one of them would do")
-	}
-	rigName, err := one("rig", i.rigs, "left-pulse")
-	if err != nil {
-		return nil, err
-	}
-	rig, err := i.Rig(rigName)
-	if err != nil {
-		return nil, err
-	}
-	applied, err := scenarios.Apply(profile, rig.Rig)
-	if err != nil {
-		return nil, err
-	}
-	setup := encoder.Setup{Rig: &applied, Home: profile.Home}
-	first := int64(0)
-	if task != nil {
-		if setup.Scale = task.Scale(); len(task.Digits) > 0 {
-			return nil, fmt.Errorf("--task: %s is dialed digit by digit; only --trial can follow that", task.Name)
-		}
-		first = setup.Scale.Count / 2
-	}
-	if start != "" {
-		if first, err = i.startNumber(task, start); err != nil {
-			return nil, err
-		}
-	}
-	if !profile.Acceleration.Plain() {
-		if setup.Gain, err = profile.Acceleration.Compile(); err != nil {
-			return nil, err
-		}
-	}
-	var ds []follow.Detent
-	if detents != "" {
-		ds, err = i.Detents(detents)
-	} else {
-		ds, err = parseTurn(turn)
-	}
-	if err != nil {
-		return nil, err
-	}
-	t, err := follow.Run(setup, draw.NewTrial(i.seed, "follow", 0), first, ds)
-	if err != nil {
-		return nil, err
-	}
-	t.Task = task
-	return &followed{t, []string{fmt.Sprintf("%d detents on %s, %s", len(ds), rig.Name, profile.Name)}, scenarios.Warnings(&applied, operator)}, nil
-}
-
-// startNumber reads --start: a number of the task, or without a task a whole
-// number.
-func (i *inputs) startNumber(task *scenarios.Task, text string) (int64, error) {
-	if task == nil {
-		n, err := strconv.ParseInt(text, 10, 64)
-		if err != nil || n > 1e15 || n < -1e15 {
-			return 0, fmt.Errorf("--start: %q; a whole number, or --task and one of its numbers, would do", text)
-		}
-		return n, nil
-	}
-	a, err := scenarios.ParseAmount(text)
-	if err != nil {
-		return 0, fmt.Errorf("--start: %w", err)
-	}
-	n, ok := task.Index(a)
-	if !ok {
-		return 0, fmt.Errorf("--start: %s has no number %s; %s to %s would do", task.Name, text, task.Format(0), task.Format(task.Count()-1))
-	}
-	return n, nil
-}
-
-// replay does a trial again and follows what the person turned, on the knob of
-// the panel that serves the task.
-func (i *inputs) replay(profile *scenarios.Profile, operator *scenarios.Operator, number int) (*followed, error) {
-	panel, err := i.loadPanel()
-	if err != nil {
-		return nil, err
-	}
-	seat, err := trial.SeatOrPlain(panel.Served()[0], profile, operator)
-	if err != nil {
-		return nil, err
-	}
-	t, r := follow.Trial(seat, i.seed, number)
-	if err := seat.Bench.Err(); err != nil {
-		return nil, err
-	}
-	task := seat.Task
-	said := []string{fmt.Sprintf("%s, trial %d of seed %d: %s to %s in %.2f s, %d detents in %d strokes, overshoot %d",
-		task.Name, number, i.seed, task.Format(r.Start), task.Format(r.Target), r.Seconds(), r.Account.Detents, r.Strokes, r.Overshoot)}
-	if seat.Stays != nil {
-		said = append(said, fmt.Sprintf("%s cannot be set on this knob, which stays plain: %v", profile.Name, seat.Stays))
-	}
-	return &followed{t, said, nil}, nil
-}
-
-var turnForm = regexp.MustCompile(`^\s*(-?\d{1,6})\s+in\s+(\S+)\s*$`)
-
-// parseTurn reads "24 in 800ms".
-func parseTurn(text string) ([]follow.Detent, error) {
-	m := turnForm.FindStringSubmatch(text)
-	if m == nil {
-		return nil, fmt.Errorf("--turn: %q; '24 in 800ms' would do", text)
-	}
-	n, err := strconv.Atoi(m[1])
-	if err != nil || n == 0 || n > 100_000 || n < -100_000 {
-		return nil, fmt.Errorf("--turn: %q detents; 1 to 100000, or negative for counter-clockwise, would do", m[1])
-	}
-	over, err := scenarios.ParseTime(m[2])
-	if err != nil {
-		return nil, fmt.Errorf("--turn: %w", err)
-	}
-	if over < time.Duration(max(n, -n)) || over > time.Hour {
-		return nil, fmt.Errorf("--turn: %s; a time above 0 and up to 1 h would do", m[2])
-	}
-	return follow.Even(n, over), nil
 }

@@ -13,6 +13,7 @@ import (
 
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
+	"dialwright/scenarios/workbench"
 )
 
 // forgive gives every command below a root errors that say what would work, and help
@@ -107,21 +108,11 @@ func instead(c *cobra.Command, written string) string {
 	}{
 		{"task", in.Tasks.Names}, {"profile", in.Profiles.Names}, {"rig", in.Rigs.Names}, {"panel", in.Panels.Names}, {"operator", in.Operators.Names},
 	} {
-		if c.Flags().Lookup(x.flag) != nil && (slices.Contains(x.names, written) || len(family(written, x.names)) > 0) {
+		if c.Flags().Lookup(x.flag) != nil && (slices.Contains(x.names, written) || len(workbench.Family(written, x.names)) > 0) {
 			return fmt.Sprintf("--%s %s would do", x.flag, written)
 		}
 	}
 	return c.CommandPath() + " --help lists the flags"
-}
-
-// family lists the names of which somebody wrote the beginning: hf, hf-20m.
-func family(written string, names []string) (list []string) {
-	for _, n := range names {
-		if written != "" && strings.HasPrefix(n, written+"-") {
-			list = append(list, n)
-		}
-	}
-	return list
 }
 
 // wrongFlag says what would work instead of a flag, or its value.

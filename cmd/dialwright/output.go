@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -17,6 +16,7 @@ import (
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
+	"dialwright/scenarios/workbench"
 )
 
 // output is where a command's result goes and in which form.
@@ -29,6 +29,7 @@ type output struct {
 	detail bool // everything, instead of the answer
 	forms  []string
 	late   []string // what is later than anything the people were set on
+	hint   string   // said below a table
 }
 
 // newOutput returns the output of a command that has these forms; the first is
@@ -143,54 +144,54 @@ func beside(path, word string) string {
 	}
 }
 
-// partialLine marks lines of a file that has no other place for it.
-const partialLine = "# partial: interrupted before all was done\n"
-
 // detailFlag adds --detail to a command whose Page is the answer only.
 func (o *output) detailFlag(c *cobra.Command) {
 	c.Flags().BoolVar(&o.detail, "detail", false, "all tables and sentences, instead of the answer at a glance")
 }
 
-// described is a result that says what it has to say once, for every form; most have
-// rows for programs too. One whose Page is the answer at a glance has a Detail.
-type described interface{ Page() *columns.Page }
-
 // page is what --detail asks for.
-func (o *output) page(r described) *columns.Page {
+func (o *output) page(r workbench.Described) *columns.Page {
 	if d, ok := r.(interface{ Detail() *columns.Page }); ok && o.detail {
 		return o.warned(d.Detail())
 	}
 	return o.warned(r.Page())
 }
 
-// result hands a result on in the form that --format names; report makes what goes
-// into its JSON.
-func (o *output) result(in *inputs, command string, partial bool, r described, report func() any) error {
-	return o.write(partial, func(w io.Writer) error {
+// result hands an outcome on in the form that --format names, then writes the files that
+// its flags name.
+func (o *output) result(r *workbench.Outcome) error {
+	o.late = r.Beyond
+	err := o.write(r.Partial(), func(w io.Writer) error {
 		switch o.format {
 		case "markdown":
-			return o.page(r).Markdown(w)
+			return o.page(r.Result.(workbench.Described)).Markdown(w)
 		case "csv":
-			if err := r.(interface{ Rows() columns.Table }).Rows().CSV(w); err != nil || !partial {
+			if err := r.Result.(interface{ Rows() columns.Table }).Rows().CSV(w); err != nil || !r.Partial() {
 				return err
 			}
-			_, err := io.WriteString(w, partialLine)
+			_, err := io.WriteString(w, workbench.PartialLine)
 			return err
 		case "json":
-			return writeJSON(w, in.header(command, partial), report())
+			return r.JSON(w)
+		case "table":
+			if err := o.page(r.Result.(workbench.Described)).Print(w, o.width()); err != nil || o.hint == "" || o.quiet {
+				return err
+			}
+			_, err := io.WriteString(w, o.hint)
+			return err
 		}
-		return o.page(r).Print(w, o.width())
+		return r.Text(w)
 	})
-}
-
-// beyond keeps what is later than anything the people were set on, to be said once
-// below the result.
-func (o *output) beyond(said []string) {
-	for _, s := range said {
-		if !slices.Contains(o.late, s) {
-			o.late = append(o.late, s)
+	for _, f := range r.Files {
+		text, e := f.Text()
+		if e != nil {
+			return failure{e}
+		}
+		if e := o.writeFile(f.Name, r.Partial(), text); e != nil {
+			return e
 		}
 	}
+	return err
 }
 
 // warned adds what is later than anything the people were set on.
@@ -199,52 +200,6 @@ func (o *output) warned(p *columns.Page) *columns.Page {
 		p.Text("warning: " + s)
 	}
 	return p
-}
-
-// header is what every JSON result begins with.
-type header struct {
-	Command string       `json:"command"`
-	Version string       `json:"version"`
-	Format  int          `json:"format"` // see resultFormat
-	Seed    uint64       `json:"seed"`
-	Partial bool         `json:"partial"`
-	Inputs  []file.Input `json:"inputs"`
-}
-
-func (i *inputs) header(command string, partial bool) header {
-	used := i.Inputs()
-	if used == nil {
-		used = []file.Input{}
-	}
-	return header{command, version(), resultFormat, i.seed, partial, used}
-}
-
-// writeJSON writes a result with its header: the fields of both stand side by
-// side.
-func writeJSON(w io.Writer, h header, result any) error {
-	a, err := json.Marshal(h)
-	if err != nil {
-		return err
-	}
-	b, err := json.Marshal(result)
-	if err != nil {
-		return err
-	}
-	if len(b) < 2 || b[0] != '{' {
-		return errors.New("a result is not an object")
-	}
-	joined := append(a[:len(a)-1], ',')
-	if len(b) == 2 {
-		joined = a[:len(a)-1]
-	}
-	joined = append(joined, b[1:]...)
-	var out bytes.Buffer
-	if err := json.Indent(&out, joined, "", "  "); err != nil {
-		return err
-	}
-	out.WriteByte('\n')
-	_, err = w.Write(out.Bytes())
-	return err
 }
 
 // mustComplete lets the shell complete a flag from a list.

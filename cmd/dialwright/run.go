@@ -14,6 +14,7 @@ import (
 
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/file"
+	"dialwright/scenarios/workbench"
 )
 
 // Exit codes.
@@ -78,12 +79,12 @@ func run(ctx context.Context, args []string, in io.Reader, out, err io.Writer) (
 	case errors.Is(e, errInterrupted):
 		say("interrupted: the result is partial")
 		return exitInterrupted
-	case errors.Is(e, context.Canceled), ctx.Err() != nil && !errors.As(e, &failed) && !file.IsSystemFailure(e):
+	case errors.Is(e, context.Canceled), ctx.Err() != nil && !errors.As(e, &failed) && !workbench.IsFailure(e) && !file.IsSystemFailure(e):
 		say("interrupted: nothing was finished")
 		return exitInterrupted
 	}
 	say(e.Error())
-	if errors.As(e, &failed) || file.IsSystemFailure(e) {
+	if errors.As(e, &failed) || workbench.IsFailure(e) || file.IsSystemFailure(e) {
 		return exitFailed
 	}
 	return exitUsage
@@ -120,7 +121,7 @@ For simulators, training desks, hobby panels and receivers; not for certified
 aircraft equipment or navigation.`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		Version:       version(),
+		Version:       workbench.Version(),
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.PersistentPreRunE = func(c *cobra.Command, args []string) error { return noneEmpty(c, args) }

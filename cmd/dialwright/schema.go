@@ -17,12 +17,8 @@ import (
 	"dialwright/scenarios/report"
 	"dialwright/scenarios/survey"
 	"dialwright/scenarios/tune"
+	"dialwright/scenarios/workbench"
 )
-
-// resultFormat is the format of JSON results. It rises when a field goes away or
-// changes its meaning, its unit or its kind; new fields may come at any time, and the
-// words of sentences (sentence, verdict, advice) may change.
-const resultFormat = 1
 
 // evidenceReport is what evidence writes.
 type evidenceReport struct {
@@ -57,7 +53,7 @@ func resultSchema(command string) ([]byte, error) {
 			},
 		}
 		whole, defs := schemaOf(&reflector, r.report)
-		head, more := schemaOf(&reflector, header{})
+		head, more := schemaOf(&reflector, workbench.Header{})
 		for name, d := range more {
 			defs[name] = d
 		}
@@ -66,7 +62,7 @@ func resultSchema(command string) ([]byte, error) {
 			properties[name] = p
 		}
 		properties["command"] = map[string]any{"const": command}
-		properties["format"] = map[string]any{"const": resultFormat}
+		properties["format"] = map[string]any{"const": workbench.Format}
 		required, _ := whole["required"].([]any)
 		whole["required"] = append(head["required"].([]any), required...)
 		whole["$defs"] = defs

@@ -12,6 +12,7 @@ import (
 
 	"dialwright/scenarios/file"
 	"dialwright/scenarios/survey"
+	"dialwright/scenarios/workbench"
 )
 
 // surveyed is how a survey's result is shown: what the commands survey and merge
@@ -53,7 +54,7 @@ func (o *surveyed) show(p *survey.Part) error {
 		case "csv":
 			return r.Rows().CSV(w)
 		case "json":
-			return writeJSON(w, header{"survey", p.Version, resultFormat, p.Seed, p.Partial, p.Inputs}, r.Report())
+			return workbench.WriteJSON(w, workbench.Header{Command: "survey", Version: p.Version, Format: workbench.Format, Seed: p.Seed, Partial: p.Partial, Inputs: p.Inputs}, r.Report())
 		}
 		return o.page(r).Print(w, o.width())
 	})
@@ -77,7 +78,7 @@ func (o *surveyed) draw(r *survey.Result) error {
 }
 
 func newSurvey(s streams) *cobra.Command {
-	in := newInputs(s)
+	in := workbench.NewAsked(builtins(s), 50)
 	var members int
 	var shard, overshoot, lost string
 	var profiles []string
@@ -106,18 +107,17 @@ that is there already is skipped, so an array is restarted by submitting it agai
 	f.StringVar(&overshoot, "max-overshoot", "10%", "cap: share of dialings that overshoot")
 	f.StringVar(&lost, "max-lost", "5%", "cap: share of clicks that are lost")
 	f.StringVar(&shard, "shard", "", "do a part only and write it to a file: 3/200, or array")
-	in.trialFlags(f, 50)
-	f.Lookup("trials").Usage = "trials of each member with each candidate"
+	flagsOf(c, in.TrialFlags("trials of each member with each candidate"))
 	out := newSurveyed(s, c)
-	in.complete(c)
+	mustComplete(c, "profile", in.Profiles.Names)
 	c.RunE = func(c *cobra.Command, args []string) error {
-		study := &survey.Study{Members: members, Trials: in.trials, Seed: in.seed, Workers: in.workers, Version: version()}
-		faults := []error{in.check(), nil, nil, nil, nil}
+		study := &survey.Study{Members: members, Trials: in.Trials, Seed: in.Seed, Workers: in.Workers, Version: workbench.Version()}
+		faults := []error{in.CheckTrials(), nil, nil, nil, nil}
 		if members < 1 || members > survey.MostMembers {
 			faults[1] = fmt.Errorf("--rigs: %d; 1 to %d would do", members, survey.MostMembers)
 		}
-		study.Caps.Overshoot, faults[2] = capped("max-overshoot", overshoot)
-		study.Caps.Lost, faults[3] = capped("max-lost", lost)
+		study.Caps.Overshoot, faults[2] = workbench.Capped("max-overshoot", overshoot)
+		study.Caps.Lost, faults[3] = workbench.Capped("max-lost", lost)
 		part := survey.Whole
 		if shard != "" {
 			var err error
@@ -154,7 +154,7 @@ that is there already is skipped, so an array is restarted by submitting it agai
 		}
 		study.Population, study.Inputs = p, in.Inputs()
 		if shard != "" {
-			return out.shard(c, in, study, part)
+			return out.shard(c, &in, study, part)
 		}
 		progress := out.newProgress("survey")
 		study.Progress = progress.at
@@ -171,7 +171,7 @@ that is there already is skipped, so an array is restarted by submitting it agai
 const defaultPopulation = "households"
 
 // shard does a part of a survey, unless it is there already.
-func (o *surveyed) shard(c *cobra.Command, in *inputs, study *survey.Study, s survey.Shard) error {
+func (o *surveyed) shard(c *cobra.Command, in *workbench.Asked, study *survey.Study, s survey.Shard) error {
 	if o.path == "" {
 		o.path = survey.PartName(s)
 	}

@@ -32,6 +32,7 @@ type Builtins[T any] struct {
 type Loader struct {
 	Context     context.Context // its end ends waiting for a pipe; nil never ends
 	In          io.Reader       // for the file name -
+	Texts       Texts           // where it is not nil, the only files that there are
 	Outputs     []Output        // files that may not be read, since they will be written
 	Tasks       Builtins[scenarios.Task]
 	Rigs        Builtins[scenarios.Rig]
@@ -43,6 +44,25 @@ type Loader struct {
 	used   []Input
 	dir    string                // of the file that names other files
 	loaded map[[2]string]outcome // by kind and path
+}
+
+// Texts are files that are not on the disk, by their names.
+type Texts map[string]string
+
+// of returns the text of a path.
+func (t Texts) of(path string) (string, bool) {
+	text, ok := t[filepath.ToSlash(filepath.Clean(path))]
+	return text, ok
+}
+
+// Exists says whether there is something of this name.
+func (l *Loader) Exists(path string) bool {
+	if l.Texts != nil {
+		_, ok := l.Texts.of(path)
+		return ok
+	}
+	_, err := os.Stat(path)
+	return !errors.Is(err, fs.ErrNotExist)
 }
 
 // Output is a file that will be written, and the flag that says so.
@@ -115,7 +135,7 @@ func load[T any](l *Loader, kind, name string, known Builtins[T], read func(*doc
 	}
 	path := l.resolve(name)
 	if name != "-" && !strings.ContainsAny(name, `./\`) {
-		if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+		if !l.Exists(path) {
 			return nil, fmt.Errorf("there is no %s %s and no such file; %s", kind, scenarios.Shown(name), meant(name, known.Names))
 		}
 	}
@@ -163,16 +183,13 @@ func (l *Loader) resolve(name string) string {
 
 // read returns the bytes of a file of sensible size.
 func (l *Loader) read(path string) ([]byte, error) {
-	if err := l.Readable(path); err != nil {
+	from, err := l.Open(path)
+	if err != nil {
 		return nil, err
 	}
-	ctx := l.Context
-	if ctx == nil {
-		ctx = context.Background()
-	}
+	defer from.Close()
 	var text []byte
-	var err error
-	if e := Aside(ctx, func() error { text, err = readAll(path, l.In); return nil }); e != nil {
+	if e := Aside(l.context(), func() error { text, err = readAll(path, from); return nil }); e != nil {
 		return nil, e
 	}
 	if err != nil {
@@ -186,8 +203,40 @@ func (l *Loader) read(path string) ([]byte, error) {
 	return text, nil
 }
 
+func (l *Loader) context() context.Context {
+	if l.Context == nil {
+		return context.Background()
+	}
+	return l.Context
+}
+
+// Open opens a file to read as it comes, - for what is read from In. Whoever waits
+// for a pipe is let go when the context ends.
+func (l *Loader) Open(path string) (io.ReadCloser, error) {
+	if path == "-" {
+		if l.In == nil {
+			return nil, errors.New("-: there is no standard input here")
+		}
+		return io.NopCloser(l.In), nil
+	}
+	if l.Texts != nil {
+		text, ok := l.Texts.of(path)
+		if !ok {
+			return nil, systemFailure{plainError(path, fs.ErrNotExist)}
+		}
+		return io.NopCloser(strings.NewReader(text)), nil
+	}
+	if err := l.Readable(path); err != nil {
+		return nil, err
+	}
+	return Open(l.context(), path)
+}
+
 // Readable says whether a file may be read: not one that will be written over.
 func (l *Loader) Readable(path string) error {
+	if l.Texts != nil {
+		return nil
+	}
 	if i, err := os.Stat(path); err != nil || !i.Mode().IsRegular() {
 		return nil
 	}
@@ -200,19 +249,10 @@ func (l *Loader) Readable(path string) error {
 }
 
 func readAll(path string, in io.Reader) ([]byte, error) {
-	if path != "-" {
-		f, err := os.Open(path)
-		if err != nil {
-			return nil, systemFailure{plainError(path, err)}
-		}
-		defer f.Close()
+	if f, ok := in.(*os.File); ok && path != "-" {
 		if i, err := f.Stat(); err == nil && i.IsDir() {
 			return nil, systemFailure{fmt.Errorf("%s: this is a directory; a file is wanted", columns.Line(path))}
 		}
-		in = f
-	}
-	if in == nil {
-		return nil, errors.New("-: there is no standard input here")
 	}
 	text, err := io.ReadAll(io.LimitReader(in, Largest+1))
 	if err != nil {
@@ -351,4 +391,23 @@ func (l *Loader) Detents(name string) ([]follow.Detent, error) {
 		return nil, faults.few(path)
 	}
 	return ds, nil
+}
+
+// Text returns the text of a file without noting that it was used, or nil where there
+// is none of sensible size.
+func (l *Loader) Text(path string) []byte {
+	if l.Texts != nil {
+		if text, ok := l.Texts.of(path); ok {
+			return []byte(text)
+		}
+		return nil
+	}
+	if i, err := os.Stat(path); err != nil || !i.Mode().IsRegular() || i.Size() > Largest {
+		return nil
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return nil
+	}
+	return text
 }

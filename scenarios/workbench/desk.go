@@ -2,6 +2,8 @@ package workbench
 
 import (
 	"cmp"
+	"context"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -9,6 +11,7 @@ import (
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
+	"dialwright/scenarios/file"
 	"dialwright/scenarios/sample"
 )
 
@@ -90,8 +93,55 @@ type DeskCurve struct {
 	Formula string `json:"formula"`
 }
 
-// NewDesk lays a panel out.
-func NewDesk(p *scenarios.Panel, profiles []*scenarios.Profile, seed uint64) (*Desk, error) {
+// DeskStudy lays a panel out. It is asked by the page alone: no command needs it.
+type DeskStudy struct {
+	Asked
+	profiles []string
+}
+
+// NewDesk returns the question what lies on the demo's panel.
+func NewDesk(l file.Loader) *DeskStudy { return &DeskStudy{Asked: NewAsked(l, 1)} }
+
+// Flags are what can be asked.
+func (d *DeskStudy) Flags() []Flag {
+	return []Flag{
+		d.panelFlag(), d.rigFlag("rig of every knob: a built-in name or a file"), d.taskFlag(), d.seedFlag(),
+		{Name: "profile", Usage: "only this profile: a built-in name or a file (repeatable)", Value: &d.profiles, Words: d.Profiles.Names},
+	}
+}
+
+// Check finds nothing wrong before a file is read.
+func (d *DeskStudy) Check(args []string) error {
+	if len(args) > 0 {
+		return errors.New("desk takes no arguments")
+	}
+	return nil
+}
+
+// Run lays the panel out.
+func (d *DeskStudy) Run(context.Context, []string, Progress) (*Outcome, error) {
+	panel, err := d.loadPanel()
+	faults := []error{err}
+	if d.profiles == nil {
+		d.profiles = d.Profiles.Names
+	}
+	var profiles []*scenarios.Profile
+	for _, name := range d.profiles {
+		p, err := d.Profile(name)
+		faults = append(faults, err)
+		profiles = append(profiles, p)
+	}
+	if err := errors.Join(faults...); err != nil {
+		return nil, err
+	}
+	desk, err := deskOf(panel, profiles, d.Seed)
+	if err != nil {
+		return nil, err
+	}
+	return &Outcome{Header: d.Header("desk", false), Report: desk}, nil
+}
+
+func deskOf(p *scenarios.Panel, profiles []*scenarios.Profile, seed uint64) (*Desk, error) {
 	d := &Desk{Panel: p.Name, Uses: []DeskUse{}, Rigs: []DeskRig{}, Profiles: []DeskProfile{}}
 	seen := map[string]bool{}
 	served := p.Served()

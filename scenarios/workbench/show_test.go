@@ -1,6 +1,7 @@
-package main
+package workbench
 
 import (
+	"dialwright/scenarios/file"
 	"strings"
 	"testing"
 )
@@ -9,17 +10,20 @@ import (
 // check.
 func TestEverythingBuiltInIsShownAsAGoodFile(t *testing.T) {
 	seen := map[string]bool{}
-	for _, name := range shown(newInputs(streams{})) {
+	in := Builtins()
+	for _, name := range Shown(&in) {
 		if seen[name] {
 			t.Errorf("two things are called %s", name)
 		}
 		seen[name] = true
-		text, err := show(newInputs(streams{}), name)
+		text, err := show(&in, name)
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		if c := newInputs(streams{in: strings.NewReader(string(text))}).Check("-"); len(c.Faults) > 0 || !strings.Contains(string(text), name) {
+		reader := Builtins()
+		reader.Texts = file.Texts{"shown.yaml": string(text)}
+		if c := reader.Check("shown.yaml"); len(c.Faults) > 0 || !strings.Contains(string(text), name) {
 			t.Errorf("%s is shown as\n%.500s\n%v", name, text, c.Faults)
 		}
 	}

@@ -1,3 +1,7 @@
+//go:build !unix
+
+// On Windows; and under js/wasm, where nothing is written.
+
 package file
 
 import (

@@ -1,41 +1,42 @@
-package main
+package workbench
 
 import (
 	"errors"
 	"fmt"
-	"os"
 	"runtime"
 	"slices"
-
-	"github.com/spf13/pflag"
+	"strings"
 
 	"dialwright/scenarios"
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/file"
 )
 
-// inputs are the flags that most commands share, and what they name.
-type inputs struct {
+// Asked is what most studies are asked: the flags that they share, and what they name.
+type Asked struct {
 	file.Loader
+
+	Trials, Workers int
+	Seed            uint64
 
 	panel, profile         string
 	rigs, operators, tasks []string
-	trials, workers        int
-	seed                   uint64
+
+	// Given says whether a flag was given or has its default. Nil: none was.
+	Given func(flag string) bool
+	// Memory is what the samples of a study may take, bytes.
+	Memory int
 }
 
-// newInputs returns inputs that know the built-in names.
-func newInputs(s streams) *inputs {
-	i := &inputs{}
-	i.Loader = builtins(s)
-	return i
-}
+// Asks is what a study shares with most.
+func (i *Asked) Asks() *Asked { return i }
 
-// builtins returns a loader for the built-in names and for files.
-func builtins(s streams) file.Loader {
+// given says whether a flag was given.
+func (i *Asked) given(flag string) bool { return i.Given != nil && i.Given(flag) }
+
+// Builtins returns a loader that knows the built-in names.
+func Builtins() file.Loader {
 	return file.Loader{
-		Context:     s.ctx,
-		In:          s.in,
 		Tasks:       lookup(names(demo.Tasks()), demo.Task),
 		Rigs:        lookup(names(demo.Rigs()), demo.Rig),
 		Panels:      lookup(names(demo.Panels()), demo.Panel),
@@ -79,39 +80,51 @@ const (
 	mostTrials      = 100_000_000
 )
 
-func (i *inputs) panelFlag(f *pflag.FlagSet) {
-	f.StringVar(&i.panel, "panel", defaultPanel, "panel: a built-in name or a file")
+func (i *Asked) panelFlag() Flag {
+	return Flag{Name: "panel", Usage: "panel: a built-in name or a file", Value: &i.panel, Words: i.Panels.Names}
 }
 
-func (i *inputs) rigFlag(f *pflag.FlagSet, usage string) {
-	f.StringArrayVar(&i.rigs, "rig", nil, usage)
+func (i *Asked) rigFlag(usage string) Flag {
+	return Flag{Name: "rig", Usage: usage, Value: &i.rigs, Words: i.Rigs.Names}
 }
 
-func (i *inputs) operatorFlag(f *pflag.FlagSet, usage string) {
-	f.StringArrayVar(&i.operators, "operator", nil, usage)
+func (i *Asked) profileFlag(usage string) Flag {
+	return Flag{Name: "profile", Usage: usage, Value: &i.profile, Words: i.Profiles.Names}
 }
 
-func (i *inputs) taskFlag(f *pflag.FlagSet) {
-	f.StringArrayVar(&i.tasks, "task", nil, "only this task: a built-in name, the beginning of several (hf-20m) or a file (repeatable)")
+func (i *Asked) operatorFlag(usage string) Flag {
+	return Flag{Name: "operator", Usage: usage, Value: &i.operators, Words: i.Operators.Names}
 }
 
-func (i *inputs) trialFlags(f *pflag.FlagSet, trials int) {
-	f.IntVar(&i.trials, "trials", trials, "trials a cell")
-	i.seedFlag(f)
-	f.IntVar(&i.workers, "workers", runtime.NumCPU(), "trials done at the same time; changes no result")
+func (i *Asked) taskFlag() Flag {
+	return Flag{Name: "task", Usage: "only this task: a built-in name, the beginning of several (hf-20m) or a file (repeatable)", Value: &i.tasks, Words: i.Tasks.Names}
 }
 
-func (i *inputs) seedFlag(f *pflag.FlagSet) {
-	f.Uint64Var(&i.seed, "seed", defaultSeed, "the same seed gives the same people, targets and noise")
-}
-
-// check holds the ranges of the shared numbers.
-func (i *inputs) check() error {
-	if i.trials < 1 || i.trials > mostTrials {
-		return fmt.Errorf("--trials: %d; 1 to %d would do", i.trials, mostTrials)
+// TrialFlags are how many trials are done, with which seed, on how many workers.
+func (i *Asked) TrialFlags(usage string) []Flag {
+	return []Flag{
+		{Name: "trials", Usage: usage, Value: &i.Trials},
+		i.seedFlag(),
+		{Name: "workers", Usage: "trials done at the same time; changes no result", Value: &i.Workers},
 	}
-	if i.workers < 1 || i.workers > 1024 {
-		return fmt.Errorf("--workers: %d; 1 to 1024 would do", i.workers)
+}
+
+func (i *Asked) seedFlag() Flag {
+	return Flag{Name: "seed", Usage: "the same seed gives the same people, targets and noise", Value: &i.Seed}
+}
+
+// NewAsked returns what is asked where no flag is given.
+func NewAsked(l file.Loader, trials int) Asked {
+	return Asked{Loader: l, Trials: trials, Seed: defaultSeed, Workers: runtime.NumCPU(), Memory: mostMemory, panel: defaultPanel, profile: "plain"}
+}
+
+// CheckTrials holds the ranges of the shared numbers.
+func (i *Asked) CheckTrials() error {
+	if i.Trials < 1 || i.Trials > mostTrials {
+		return fmt.Errorf("--trials: %d; 1 to %d would do", i.Trials, mostTrials)
+	}
+	if i.Workers < 1 || i.Workers > 1024 {
+		return fmt.Errorf("--workers: %d; 1 to 1024 would do", i.Workers)
 	}
 	return nil
 }
@@ -122,10 +135,10 @@ const mostMemory = 4 << 30
 
 // affords refuses a study whose samples would not fit into memory. What a trial of
 // all its cells takes was measured, and is rounded up.
-func (i *inputs) affords(bytesATrial int) error {
-	if most := mostMemory / max(1, bytesATrial); i.trials > most {
+func (i *Asked) affords(bytesATrial int) error {
+	if most := i.Memory / max(1, bytesATrial); i.Trials > most {
 		return fmt.Errorf("--trials: %d would take some %d GB of memory; %d or fewer would do",
-			i.trials, int64(i.trials)*int64(bytesATrial)>>30, most)
+			i.Trials, int64(i.Trials)*int64(bytesATrial)>>30, most)
 	}
 	return nil
 }
@@ -146,7 +159,7 @@ func one(flag string, values []string, otherwise string) (string, error) {
 }
 
 // loadOperator returns the operator that a command works with.
-func (i *inputs) loadOperator() (*scenarios.Operator, error) {
+func (i *Asked) loadOperator() (*scenarios.Operator, error) {
 	name, err := one("operator", i.operators, defaultOperator)
 	if err != nil {
 		return nil, err
@@ -155,7 +168,7 @@ func (i *inputs) loadOperator() (*scenarios.Operator, error) {
 }
 
 // loadAll returns the panel, the profile and the operator that a command works with.
-func (i *inputs) loadAll() (p *scenarios.Panel, profile *scenarios.Profile, o *scenarios.Operator, err error) {
+func (i *Asked) loadAll() (p *scenarios.Panel, profile *scenarios.Profile, o *scenarios.Operator, err error) {
 	p, err1 := i.loadPanel()
 	profile, err2 := i.Profile(i.profile)
 	o, err3 := i.loadOperator()
@@ -165,7 +178,7 @@ func (i *inputs) loadAll() (p *scenarios.Panel, profile *scenarios.Profile, o *s
 // loadPanel returns the panel, with one rig behind every knob where --rig names
 // one, and with the tasks of --task only. A task that the panel does not have is
 // put on its first knob, once an hour.
-func (i *inputs) loadPanel() (*scenarios.Panel, error) {
+func (i *Asked) loadPanel() (*scenarios.Panel, error) {
 	p, err := i.Panel(i.panel)
 	faults := []error{err}
 	name, err := one("rig", i.rigs, "")
@@ -200,10 +213,10 @@ func (i *inputs) loadPanel() (*scenarios.Panel, error) {
 }
 
 // named puts the members of a family of tasks in the place of its name.
-func (i *inputs) named(tasks []string) (all []string) {
+func (i *Asked) named(tasks []string) (all []string) {
 	for _, name := range tasks {
-		members := family(name, i.Tasks.Names)
-		if _, err := os.Stat(name); err == nil || i.Tasks.Find(name) != nil || len(members) == 0 {
+		members := Family(name, i.Tasks.Names)
+		if i.Exists(name) || i.Tasks.Find(name) != nil || len(members) == 0 {
 			members = []string{name}
 		}
 		all = append(all, members...)
@@ -213,7 +226,7 @@ func (i *inputs) named(tasks []string) (all []string) {
 
 // taskOn returns the task of a name: the panel's own where it has one, else a
 // built-in one or a file's.
-func (i *inputs) taskOn(p *scenarios.Panel, name string) (*scenarios.Task, error) {
+func (i *Asked) taskOn(p *scenarios.Panel, name string) (*scenarios.Task, error) {
 	t, err := i.Task(name)
 	if own := p.Task(name); own != nil {
 		return own, nil
@@ -228,4 +241,14 @@ func putRig(p *scenarios.Panel, r *scenarios.Rig) {
 			p.Knobs[k].Outer = r
 		}
 	}
+}
+
+// Family lists the names of which somebody wrote the beginning: hf, hf-20m.
+func Family(written string, names []string) (list []string) {
+	for _, n := range names {
+		if written != "" && strings.HasPrefix(n, written+"-") {
+			list = append(list, n)
+		}
+	}
+	return list
 }

@@ -1,0 +1,197 @@
+package workbench
+
+import (
+	"context"
+	"crypto/sha256"
+	"dialwright/encoder/recording"
+	"dialwright/scenarios/file"
+	"dialwright/scenarios/fit"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+)
+
+// mostTurned is the largest --turned; more was turned by no hand.
+const mostTurned = 1_000_000
+
+// Fit finds out what a knob does, and its hand.
+type Fit struct {
+	Asked
+	// WriteRig and WriteOperator name the files for what was found.
+	WriteRig, WriteOperator string
+	// Counts are count tests, as they are written.
+	Counts []string
+
+	controls []string
+	turned   int
+}
+
+// NewFit returns the fit of a simulated session.
+func NewFit(l file.Loader) *Fit { return &Fit{Asked: NewAsked(l, 1)} }
+
+// Flags are what can be asked.
+func (x *Fit) Flags() []Flag {
+	return []Flag{
+		{Name: "turned", Usage: "clicks really turned: in a session's fast turns, else in the whole recording", Value: &x.turned},
+		{Name: "count", Usage: "a count test: 'turned 48 in 1.6s shown 31' (repeatable)", Value: &x.Counts},
+		{Name: "control", Usage: "the knob in the recording: a wheel, dial or axis, or two buttons or keys, clockwise first (btn288,btn289)", Value: &x.controls, Commas: true},
+		x.rigFlag("rig to start from, for what does not show: a built-in name or a file"),
+		x.operatorFlag("operator to start from: a built-in name or a file"),
+		{Name: "write-rig", Usage: "write the rig to this file", Value: &x.WriteRig},
+		{Name: "write-operator", Usage: "write what was found of the person to this file", Value: &x.WriteOperator},
+		x.seedFlag(),
+	}
+}
+
+// Check says what is wrong with the flags.
+func (x *Fit) Check(args []string) error {
+	var faults []error
+	if x.given("turned") && (x.turned < 1 || x.turned > mostTurned) {
+		faults = append(faults, fmt.Errorf("--turned: %d; 1 to %d would do", x.turned, mostTurned))
+	}
+	for _, text := range x.Counts {
+		if _, err := fit.ParseCount(text); err != nil {
+			faults = append(faults, fmt.Errorf("--count: %w", err))
+		}
+	}
+	if x.turned > 0 && len(args) == 0 {
+		faults = append(faults, errors.New("--turned goes with a recording; without one --count 'turned 48 in 1.6s shown 31' would do"))
+	}
+	if len(x.controls) > 0 && len(args) == 0 {
+		faults = append(faults, errors.New("--control goes with a recording"))
+	}
+	return errors.Join(faults...)
+}
+
+// Run fits the recordings that are named.
+func (x *Fit) Run(ctx context.Context, args []string, _ Progress) (*Outcome, error) {
+	study := &fit.Study{Turned: x.turned, Seed: x.Seed}
+	for _, text := range x.Counts {
+		count, err := fit.ParseCount(text)
+		if err != nil {
+			return nil, fmt.Errorf("--count: %w", err)
+		}
+		study.Counts = append(study.Counts, count)
+	}
+	if err := x.startingPoint(study); err != nil {
+		return nil, err
+	}
+	read, err := x.recordings(args, x.controls, study)
+	if err != nil {
+		return nil, err
+	}
+	r, err := fit.Run(ctx, study)
+	if r == nil {
+		return nil, err
+	}
+	o := &Outcome{Header: x.Header("fit", r.Partial), Result: r, Report: r.Report()}
+	o.Header.Inputs = append(o.Header.Inputs, read...)
+	if r.Partial {
+		return o, nil
+	}
+	for _, f := range []struct {
+		name string
+		text func() ([]byte, error)
+	}{{x.WriteRig, r.RigFile}, {x.WriteOperator, r.OperatorFile}} {
+		o.file(f.name, func() ([]byte, error) {
+			if t := r.Counts; len(args) == 0 && t != nil && !t.Explains {
+				return nil, errors.New("no rig shows these counts, so no file was written")
+			}
+			return f.text()
+		})
+	}
+	return o, nil
+}
+
+// startingPoint loads the rig and the operator that a fit starts from, where they are
+// named.
+func (i *Asked) startingPoint(study *fit.Study) error {
+	rig, err1 := one("rig", i.rigs, "")
+	if err1 == nil && rig != "" {
+		study.Rig, err1 = i.Rig(rig)
+	}
+	operator, err2 := one("operator", i.operators, "")
+	if err2 == nil && operator != "" {
+		study.Operator, err2 = i.Operator(operator)
+	}
+	return errors.Join(err1, err2)
+}
+
+// recordings reads the recordings that are named; where nothing is, it takes a
+// simulated one.
+func (i *Asked) recordings(paths, controls []string, study *fit.Study) (read []file.Input, err error) {
+	if len(paths)+len(study.Counts) == 0 {
+		if study.Rig == nil {
+			if study.Rig, err = i.Rig("left-pulse"); err != nil {
+				return nil, err
+			}
+		}
+		operator := study.Operator
+		if operator == nil {
+			if operator, err = i.Operator(defaultOperator); err != nil {
+				return nil, err
+			}
+		}
+		r, turned, err := fit.Simulated(study.Rig, operator, i.Seed)
+		if err != nil {
+			return nil, Failed(err)
+		}
+		study.Recordings, study.Turned = append(study.Recordings, r), turned
+		return nil, nil
+	}
+	var faults []error
+	for _, path := range paths {
+		r, input, err := i.recording(path, controls)
+		if err != nil {
+			faults = append(faults, err)
+			continue
+		}
+		study.Recordings = append(study.Recordings, r)
+		read = append(read, input)
+	}
+	return read, errors.Join(faults...)
+}
+
+// recording reads a recording. Of one that is cut off it takes what came before.
+func (i *Asked) recording(path string, controls []string) (*fit.Recording, file.Input, error) {
+	name := path
+	if path == "-" {
+		name = "standard input"
+	}
+	from, err := i.Open(path)
+	if err != nil {
+		return nil, file.Input{}, err
+	}
+	defer from.Close()
+	ctx := i.Context
+	if ctx == nil {
+		ctx = context.Background()
+	}
+	var r *fit.Recording
+	var input file.Input
+	if e := file.Aside(ctx, func() error { r, input, err = readRecording(from, path, name, controls); return nil }); e != nil {
+		return nil, file.Input{}, e
+	}
+	return r, input, err
+}
+
+func readRecording(from io.Reader, path, name string, controls []string) (*fit.Recording, file.Input, error) {
+	digest := sha256.New()
+	from = io.TeeReader(from, digest)
+	reader, err := recording.NewReader(from, name)
+	if err != nil {
+		return nil, file.Input{}, err
+	}
+	r, err := fit.Read(reader, name, controls...)
+	switch {
+	case r != nil && errors.Is(err, io.ErrUnexpectedEOF):
+		r.About = fmt.Sprintf("cut off; what came before is used (%v)", err)
+	case err != nil:
+		return nil, file.Input{}, err
+	}
+	if _, err := io.Copy(io.Discard, from); err != nil {
+		return nil, file.Input{}, err
+	}
+	return r, file.Input{Name: path, SHA256: hex.EncodeToString(digest.Sum(nil))}, nil
+}

@@ -1,0 +1,211 @@
+package workbench
+
+import (
+	"context"
+	"dialwright/scenarios"
+	"dialwright/scenarios/file"
+	"dialwright/scenarios/tune"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Tune searches the settings that a person can change.
+type Tune struct {
+	Asked
+	// Write names the file for the tuned profile.
+	Write string
+
+	goal                goal
+	question, caps, was string
+	change              []string
+}
+
+// NewTune returns the search on the demo's panel.
+func NewTune(l file.Loader) *Tune {
+	return &Tune{Asked: NewAsked(l, 400), goal: newGoal(), caps: string(tune.Each)}
+}
+
+// Flags are what can be asked.
+func (t *Tune) Flags() []Flag {
+	return slices.Concat(
+		t.TrialFlags("trials a task for each finalist, and again for the proof"),
+		t.goal.flags("speed, balance, calm or, of several rigs and operators, worst: what counts within the caps", tune.Worst),
+		[]Flag{
+			t.panelFlag(),
+			t.rigFlag("rig of every knob: a built-in name or a file (repeatable: one profile for all)"),
+			t.profileFlag("what is set now: a built-in name or a file"),
+			t.operatorFlag("operator: a built-in name or a file (repeatable: one profile for all)"),
+			t.taskFlag(),
+			{Name: "caps", Usage: "each or panel: what the cap on overshoot is for, every task or the panel's average", Value: &t.caps, Words: []string{string(tune.Each), string(tune.Whole)}},
+			{Name: "change", Usage: "only this may change: a key of a rig file, or firmware, program, acceleration, system (repeatable); with firmware and program goes the acceleration there", Value: &t.change},
+			{Name: "was", Usage: "the rig that there was before a change of hardware: what still holds, what to redo", Value: &t.was},
+			{Name: "decide", Usage: "rings, press, output or home: answer a question of design instead", Value: &t.question, Words: questions()},
+			{Name: "write", Usage: "write the tuned profile to this file", Value: &t.Write},
+		})
+}
+
+// questions are the words for the questions of design.
+func questions() (list []string) {
+	for _, q := range tune.Questions {
+		list = append(list, string(q))
+	}
+	return list
+}
+
+// Check says what is wrong with the flags.
+func (t *Tune) Check([]string) error {
+	faults := []error{t.CheckTrials(), t.enough(), changeable(t.change)}
+	if c := tune.Caps(t.caps); c != tune.Each && c != tune.Whole {
+		faults = append(faults, fmt.Errorf("--caps: %s; each or panel would do", scenarios.Shown(t.caps)))
+	}
+	switch {
+	case t.question == "":
+	case !slices.Contains(questions(), t.question):
+		faults = append(faults, fmt.Errorf("--decide: %s; rings, press, output or home would do", scenarios.Shown(t.question)))
+	case t.Write != "":
+		faults = append(faults, errors.New("--decide recommends no profile, so there is nothing to --write; one of the two would do"))
+	}
+	_, _, _, err := t.goal.read(tune.Worst)
+	return errors.Join(append(faults, err)...)
+}
+
+// Run searches, or answers the question of design.
+func (t *Tune) Run(ctx context.Context, _ []string, at Progress) (*Outcome, error) {
+	study := &tune.Study{Trials: t.Trials, Seed: t.Seed, Workers: t.Workers, Caps: tune.Caps(t.caps), Change: t.change, Progress: at}
+	var err error
+	if study.For, study.MaxOvershoot, study.MaxLost, err = t.goal.read(tune.Worst); err != nil {
+		return nil, err
+	}
+	if t.Write != "" && t.Texts == nil && file.Same(t.Write, t.profile) { // the profile that is there is rewritten
+		t.Outputs = slices.DeleteFunc(t.Outputs, func(o file.Output) bool { return o.Flag == "write" })
+	}
+	rigs, operators := t.rigs, t.operators
+	t.rigs, t.operators = rigs[:min(1, len(rigs))], operators[:min(1, len(operators))]
+	if study.Panel, study.Profile, study.Operator, err = t.loadAll(); err != nil {
+		return nil, err
+	}
+	if study.Combinations, err = t.combinations(rigs, operators); err != nil {
+		return nil, err
+	}
+	if t.question != "" && study.Combinations != nil {
+		return nil, errors.New("--decide is for one rig and one operator")
+	}
+	if t.was != "" {
+		t.rigs = []string{t.was}
+		if study.Was, err = t.loadPanel(); err != nil {
+			return nil, fmt.Errorf("--was: %w", err)
+		}
+	}
+	var o Outcome
+	o.beyond(scenarios.Beyond(study.Panel, nil, study.Profile, study.Operator))
+	if err := t.affords(8000 * served(study.Panel)); err != nil {
+		return nil, err
+	}
+	if t.question != "" {
+		d, err := tune.Decide(ctx, study, tune.Question(t.question))
+		if err != nil {
+			return nil, err
+		}
+		o.Header, o.Result, o.Report = t.Header("tune", false), d, d.Report()
+		return &o, nil
+	}
+	r, err := tune.Run(ctx, study)
+	if r == nil {
+		return nil, err
+	}
+	o.Header, o.Result, o.Report = t.Header("tune", r.Partial), r, r.Report()
+	o.file(t.Write, func() ([]byte, error) {
+		text, err := t.profileText(t.Write, r.Profile())
+		if err == nil && r.Partial {
+			text = append([]byte(PartialLine), text...)
+		}
+		return text, err
+	})
+	return &o, nil
+}
+
+// combinations are the rigs and people that one profile is to suit; nil for one of each.
+func (i *Asked) combinations(rigs, operators []string) (list []tune.Combination, err error) {
+	if len(rigs) < 2 && len(operators) < 2 {
+		return nil, nil
+	}
+	if operators == nil {
+		operators = []string{defaultOperator}
+	}
+	if rigs == nil {
+		rigs = []string{""}
+	}
+	for _, name := range rigs {
+		var r *scenarios.Rig
+		if name != "" {
+			if r, err = i.Rig(name); err != nil {
+				return nil, err
+			}
+		}
+		for _, who := range operators {
+			c := tune.Combination{Name: who, Rig: r}
+			if len(rigs) > 1 {
+				c.Name = name
+				if len(operators) > 1 {
+					c.Name += ", " + who
+				}
+			}
+			if c.Operator, err = i.Operator(who); err != nil {
+				return nil, err
+			}
+			list = append(list, c)
+		}
+	}
+	return list, nil
+}
+
+// changeable holds that what may change is a key of a rig file or a group of keys.
+func changeable(names []string) error {
+	known := []string{"acceleration"}
+	for _, k := range scenarios.Describe() {
+		group, _, _ := strings.Cut(k.Name, ".")
+		if !slices.Contains(known, group) {
+			known = append(known, group)
+		}
+		known = append(known, k.Name)
+	}
+	var faults []error
+	for _, n := range names {
+		if !slices.Contains(known, n) {
+			faults = append(faults, fmt.Errorf("--change: %s; a key such as firmware.pulse, or firmware, usb, system, program, acceleration would do", scenarios.Shown(n)))
+		}
+	}
+	return errors.Join(faults...)
+}
+
+// profileText returns a profile as it goes to a file: with the comments and in the
+// order of the profile that is there, or of the file that says what is set now.
+func (i *Asked) profileText(path string, p *scenarios.Profile) ([]byte, error) {
+	if text, old := i.readProfile(path); old != nil {
+		p.Name = old.Name
+		return file.Rewrite(text, p)
+	}
+	if !slices.Contains(i.Profiles.Names, i.profile) {
+		if text, old := i.readProfile(i.profile); old != nil {
+			return file.Rewrite(text, p)
+		}
+	}
+	return file.Write(p)
+}
+
+// readProfile returns the profile in a file, or nil where there is no such file, or
+// it is something else.
+func (i *Asked) readProfile(path string) ([]byte, *scenarios.Profile) {
+	text := i.Text(path)
+	if text == nil {
+		return nil, nil
+	}
+	alone := file.Loader{Texts: file.Texts{"profile.yaml": string(text)}}
+	p, err := alone.Profile("profile.yaml")
+	if err != nil {
+		return nil, nil
+	}
+	return text, p
+}
