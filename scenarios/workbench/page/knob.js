@@ -265,14 +265,14 @@ export class KnobPlace {
       .map((p) => `turned ${turned[p.name]} in ${((p.last - p.first) / 1000).toFixed(2)}s shown ${p.seen}`);
     const request = (flags) => ({study: "fit", args: ["knob.csv"], flags, files: {"knob.csv": csv}});
     try {
-      const whole = await this.bench.ask(request(Number.isFinite(all) && all > 0 ? {turned: all} : {}), busy);
+      const whole = await this.bench.ask(request({"write-rig": "my-rig.yaml", "write-operator": "my-hand.yaml", ...(Number.isFinite(all) && all > 0 ? {turned: all} : {})}), busy);
       // The same counts say which link loses; the rig does without them, since a program
       // had no part in them.
       const blamed = counts.length ? await this.bench.ask(request({count: counts}), busy) : undefined;
       this.result = {...whole.result, turned, parts, links: blamed?.result.counts?.links ?? [], explains: blamed?.result.counts?.explains ?? false};
       await this.bench.store.put("fit", this.result);
       const files = this.bench.state.files;
-      for (const [name, text] of Object.entries(whole.files ?? {})) files[`my-${name}`] = text;
+      for (const [name, text] of Object.entries(whole.files ?? {})) files[name] = text;
       this.bench.save();
       this.sayFound();
       this.choose();
@@ -329,10 +329,10 @@ export class KnobPlace {
       for (const [name, v] of Object.entries(vs)) if (v.value === "unknown") why.set(v.why, [...(why.get(v.why) ?? []), unitless(name)]);
       return [...why].map(([reason, names]) => el("li", {}, `${names.join(", ")}: ${reason}`));
     };
-    const use = files["my-rig.yaml"] || files["my-operator.yaml"]
+    const use = files["my-rig.yaml"] || files["my-hand.yaml"]
       ? button("Go on with this rig and this hand", () => {
         if (files["my-rig.yaml"]) this.bench.state.rig = "my-rig.yaml";
-        if (files["my-operator.yaml"]) this.bench.state.operator = "my-operator.yaml";
+        if (files["my-hand.yaml"]) this.bench.state.operator = "my-hand.yaml";
         this.bench.save();
         say("Taken: Shape and Path go on with your rig and your hand.");
         location.hash = "#shape";
