@@ -21,6 +21,7 @@ type exported struct{ as, file, what string }
 var exports = []exported{
 	{"c", "dial.h", "C99 header for a firmware"},
 	{"vectors", "vectors.csv", "its test vectors"},
+	{"js", "dial.js", "the same steps as an ES module"},
 	{"json", "profile.json", "the profile for a program"},
 	{"csv", "gain.csv", "rate, gain, steps"},
 	{"card", "card.md", "what to set and expect"},
@@ -87,7 +88,7 @@ func (e *Export) Run(ctx context.Context, args []string, at Progress) (*Outcome,
 		return nil, err
 	}
 	part := p
-	if e.As == "c" || e.As == "vectors" || e.As == "csv" || e.As == "" {
+	if e.As == "c" || e.As == "vectors" || e.As == "js" || e.As == "csv" || e.As == "" {
 		part, err = e.part(p)
 		if err != nil && e.As != "" {
 			return nil, err
@@ -98,6 +99,7 @@ func (e *Export) Run(ctx context.Context, args []string, at Progress) (*Outcome,
 	}
 	if part != nil {
 		write["c"] = func(w io.Writer) error { return export.Header(w, part) }
+		write["js"] = func(w io.Writer) error { return export.Module(w, part) }
 		write["vectors"] = func(w io.Writer) error { return export.Vectors(w, part) }
 		write["csv"] = func(w io.Writer) error { return export.CSV(w, part) }
 	}

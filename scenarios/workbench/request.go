@@ -59,6 +59,7 @@ var studies = map[string]func(file.Loader) Study{
 	"report":    func(l file.Loader) Study { return NewReport(l) },
 	"check":     func(l file.Loader) Study { return NewCheck(l) },
 	"show":      func(l file.Loader) Study { return NewShow(l) },
+	"desk":      func(l file.Loader) Study { return NewDesk(l) },
 	"list":      func(l file.Loader) Study { return NewList(l) },
 }
 
