@@ -27,7 +27,7 @@ import (
 // desk is the page in a browser, before the native engine, as a test sees it.
 type desk struct {
 	*testing.T
-	context.Context
+	ctx    context.Context
 	at     string // address of the server
 	mux    http.Handler
 	server *http.Server
@@ -86,7 +86,7 @@ func newDesk(t *testing.T) *desk {
 		w.Header().Set("Content-Security-Policy", "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'")
 		files.ServeHTTP(w, r)
 	})
-	d := &desk{T: t, Context: ctx, mux: mux}
+	d := &desk{T: t, ctx: ctx, mux: mux}
 	d.serve("127.0.0.1:0")
 	t.Cleanup(func() { _ = d.server.Close() })
 	if err := chromedp.Listen(ctx, func(e any) {
@@ -130,7 +130,7 @@ func (d *desk) open(place string) {
 
 func (d *desk) do(steps ...chromedp.Action[chromedp.Void]) {
 	d.Helper()
-	if err := chromedp.Do(d, steps...); err != nil {
+	if err := chromedp.Do(d.ctx, steps...); err != nil {
 		d.Fatal(err)
 	}
 }
@@ -138,7 +138,7 @@ func (d *desk) do(steps ...chromedp.Action[chromedp.Void]) {
 // eval runs a script, whose promise it awaits, and takes its JSON.
 func eval[T any](d *desk, script string) T {
 	d.Helper()
-	text, err := chromedp.Run(d, chromedp.Evaluate[string](`(async () => JSON.stringify((await (`+script+`)) ?? null))()`, chromedp.EvalAwaitPromise))
+	text, err := chromedp.Run(d.ctx, chromedp.Evaluate[string](`(async () => JSON.stringify((await (`+script+`)) ?? null))()`, chromedp.EvalAwaitPromise))
 	if err != nil {
 		d.Fatalf("%s: %v", script, err)
 	}
@@ -157,7 +157,7 @@ func (d *desk) until(what string) {
 			d.fail("never: " + what)
 		}
 		select {
-		case <-d.Done():
+		case <-d.ctx.Done():
 			d.Fatal("never: " + what)
 		case <-time.After(20 * time.Millisecond):
 		}
@@ -193,14 +193,14 @@ func (d *desk) key(key, code string, number int64) {
 
 func (d *desk) down(key, code string, number int64, again bool) {
 	d.Helper()
-	if _, err := chromedp.Call(d, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: "rawKeyDown", Key: key, Code: code, WindowsVirtualKeyCode: number, AutoRepeat: &again}); err != nil {
+	if _, err := chromedp.Call(d.ctx, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: "rawKeyDown", Key: key, Code: code, WindowsVirtualKeyCode: number, AutoRepeat: &again}); err != nil {
 		d.Fatal(err)
 	}
 }
 
 func (d *desk) up(key, code string, number int64) {
 	d.Helper()
-	if _, err := chromedp.Call(d, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: "keyUp", Key: key, Code: code, WindowsVirtualKeyCode: number}); err != nil {
+	if _, err := chromedp.Call(d.ctx, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: "keyUp", Key: key, Code: code, WindowsVirtualKeyCode: number}); err != nil {
 		d.Fatal(err)
 	}
 }
@@ -208,7 +208,7 @@ func (d *desk) up(key, code string, number int64) {
 // wheel turns the mouse wheel by so many clicks over the field.
 func (d *desk) wheel(x, y float64, clicks int64) {
 	d.Helper()
-	if _, err := chromedp.Call(d, input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: "mouseWheel", X: x, Y: y, DeltaY: float64(100 * clicks)}); err != nil {
+	if _, err := chromedp.Call(d.ctx, input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: "mouseWheel", X: x, Y: y, DeltaY: float64(100 * clicks)}); err != nil {
 		d.Fatal(err)
 	}
 }
@@ -231,7 +231,7 @@ const clockwork = `(() => {
 
 func (d *desk) ownClock() {
 	d.Helper()
-	if _, err := chromedp.Call(d, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: clockwork}); err != nil {
+	if _, err := chromedp.Call(d.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: clockwork}); err != nil {
 		d.Fatal(err)
 	}
 }
@@ -255,7 +255,7 @@ func (d *desk) noComplaints() {
 func (d *desk) screen(width int64, scheme string) {
 	d.Helper()
 	d.do(chromedp.EmulateViewport(width, 900))
-	if _, err := chromedp.Call(d, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+	if _, err := chromedp.Call(d.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 		Media: "screen", Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"}},
 	}); err != nil {
 		d.Fatal(err)
@@ -269,7 +269,7 @@ func (d *desk) picture(name string) {
 	if folder == "" {
 		return
 	}
-	png, err := chromedp.Run(d, chromedp.FullScreenshot(100))
+	png, err := chromedp.Run(d.ctx, chromedp.FullScreenshot(100))
 	if err != nil {
 		d.Fatal(err)
 	}
