@@ -153,7 +153,7 @@ func eval[T any](d *desk, script string) T {
 func (d *desk) until(what string) {
 	d.Helper()
 	for n := 0; !eval[bool](d, `!!(`+what+`)`); n++ {
-		if n == 6000 {
+		if n == 900 {
 			d.fail("never: " + what)
 		}
 		select {
