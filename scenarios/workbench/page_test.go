@@ -208,7 +208,7 @@ func (d *desk) up(key, code string, number int64) {
 // wheel turns the mouse wheel by so many clicks over the field.
 func (d *desk) wheel(x, y float64, clicks int64) {
 	d.Helper()
-	if _, err := chromedp.Call(d.ctx, input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: "mouseWheel", X: x, Y: y, DeltaY: float64(100 * clicks)}); err != nil {
+	if _, err := chromedp.Call(d.ctx, input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: "mouseWheel", X: x, Y: y, DeltaX: 1e-9, DeltaY: float64(100 * clicks)}); err != nil {
 		d.Fatal(err)
 	}
 }
