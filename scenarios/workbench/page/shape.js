@@ -209,7 +209,7 @@ export class ShapePlace {
     steps.forEach((s, i) => { d += i ? `H${x(s.time_ms).toFixed(1)}V${y(s.value).toFixed(1)}` : `M${x(s.time_ms).toFixed(1)},${y(s.value).toFixed(1)}`; });
     this.dialing.replaceChildren(el("h2", {}, "One simulated dialing"),
       svg("svg", {viewBox: `0 0 ${W} 220`, class: "draw", role: "img", "aria-label": `A simulated dialing: ${f.detents.length} clicks in ${fixed(end / 1000)} seconds`},
-        svg("path", {d, class: "curve"}), f.detents.map((c) => svg("line", {x1: x(c.time_ms), x2: x(c.time_ms), y1: 180, y2: 192, class: c.fate && c.fate !== "delivered" ? "lost" : "click"})),
+        svg("path", {d, class: "curve"}), f.detents.map((c) => svg("line", {x1: x(c.time_ms), x2: x(c.time_ms), y1: 180, y2: c.fate && c.fate !== "delivered" ? 200 : 190, class: c.fate && c.fate !== "delivered" ? "lost" : "click"})),
         svg("text", {x: LEFT, y: y(high) + 4, class: "end"}, String(high)), svg("text", {x: LEFT, y: y(low) + 4, class: "end"}, String(low)),
         svg("text", {x: LEFT + 8, y: 212}, "0 s"), svg("text", {x: W - 12, y: 212, class: "end"}, `${fixed(end / 1000)} s`)),
       el("figcaption", {}, "The number over time; below, the clicks: long and orange are lost."));

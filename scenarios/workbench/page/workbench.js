@@ -70,9 +70,7 @@ export class Workbench {
       } catch (e) {
         if (!e?.lost) throw e;
         this.gone = true;
-        this.trouble("engine", e.refused
-          ? "The program was started anew and does not know this page any more. Open the link that it printed: what you recorded and dialed is kept in this browser, and offered there."
-          : "The program that computes does not answer. What you recorded and dialed is kept in this browser; the page asks again by itself, and goes on when the program is back.");
+        this.trouble("engine", `${e.message} What you recorded and dialed is kept in this browser. The page asks again by itself, and goes on when the program is back.`);
         await new Promise((resolve, reject) => {
           const timer = setTimeout(resolve, wait);
           signal?.addEventListener("abort", () => { clearTimeout(timer); reject(signal.reason ?? new DOMException("cancelled", "AbortError")); }, {once: true});
