@@ -182,14 +182,16 @@ func (l *Loader) resolve(name string) string {
 }
 
 // read returns the bytes of a file of sensible size.
-func (l *Loader) read(path string) ([]byte, error) {
+func (l *Loader) read(path string) ([]byte, error) { return l.readUpTo(path, Largest) }
+
+func (l *Loader) readUpTo(path string, largest int) ([]byte, error) {
 	from, err := l.Open(path)
 	if err != nil {
 		return nil, err
 	}
 	defer from.Close()
 	var text []byte
-	if e := Aside(l.context(), func() error { text, err = readAll(path, from); return nil }); e != nil {
+	if e := Aside(l.context(), func() error { text, err = readAll(path, from, largest); return nil }); e != nil {
 		return nil, e
 	}
 	if err != nil {
@@ -248,18 +250,18 @@ func (l *Loader) Readable(path string) error {
 	return nil
 }
 
-func readAll(path string, in io.Reader) ([]byte, error) {
+func readAll(path string, in io.Reader, largest int) ([]byte, error) {
 	if f, ok := in.(*os.File); ok && path != "-" {
 		if i, err := f.Stat(); err == nil && i.IsDir() {
 			return nil, systemFailure{fmt.Errorf("%s: this is a directory; a file is wanted", columns.Line(path))}
 		}
 	}
-	text, err := io.ReadAll(io.LimitReader(in, Largest+1))
+	text, err := io.ReadAll(io.LimitReader(in, int64(largest)+1))
 	if err != nil {
 		return nil, systemFailure{plainError(path, err)}
 	}
-	if len(text) > Largest {
-		return nil, fmt.Errorf("%s: longer than %d MiB; a file of this kind has a few hundred lines", columns.Line(path), Largest>>20)
+	if len(text) > largest {
+		return nil, fmt.Errorf("%s: longer than %d MiB; a file of this kind is shorter", columns.Line(path), largest>>20)
 	}
 	return text, nil
 }
