@@ -26,9 +26,10 @@
 // command: what was finished is printed, or stands beside the file it was meant for
 // (report-partial.html), marked; a second Ctrl-C ends it at once. A recording grows on
 // the disk while it is made, so that little is lost whatever happens; one that broke off
-// is known as such, and fits. Exit codes:
+// is known as such, and fits. What is kept on the workbench's page (serve) goes into new
+// files of one folder. Exit codes:
 //
-//	0    done
+//	0    done; serve was told to end
 //	1    failed, or the system refused to read or write a file
 //	2    wrong usage, or a file whose content cannot be used; nothing was written
 //	3    done, but something checked does not hold

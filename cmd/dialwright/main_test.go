@@ -87,6 +87,7 @@ var layers = [][]string{
 	{"scenarios/report"},
 	{"scenarios/workbench"},
 	{"cmd/dialwright"},
+	{"cmd/dialwright-page"},
 }
 
 func TestLayers(t *testing.T) {

@@ -1,0 +1,5 @@
+// Command dialwright-page is the engine of the page in a browser, as WebAssembly: it
+// gives a worker one function, dialwright(request, tell), that answers a request of
+// package workbench by calling tell with line after line. The script build beside it
+// makes a folder that any web server can show.
+package main
