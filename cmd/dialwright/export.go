@@ -15,10 +15,11 @@ func newExport(s streams) *cobra.Command {
 		Use:   "export [PROFILE]",
 		Short: "Write a profile for a firmware, a program or a printed card",
 		Long: `Export writes a profile so that it works outside: as one C99 header for a
-microcontroller (c; vectors are its test vectors), as JSON or CSV for a program, or as
-a card to keep beside the panel (card is Markdown, html a page). The card needs to
-know what to expect, so the profile is measured against the plain one first. Without
---as it shows what it would write.`,
+microcontroller (c; vectors are its test vectors), as an ES module with the same
+integers and the same steps (js), as JSON or CSV for a program, or as a card to keep
+beside the panel (card is Markdown, html a page). The card needs to know what to
+expect, so the profile is measured against the plain one first. Without --as it shows
+what it would write.`,
 		Example: `  dialwright export power --as c --output dial.h
   dialwright export mine.yaml --as card --panel desk.yaml`,
 		Args:              cobra.MaximumNArgs(1),
