@@ -22,6 +22,7 @@ type exported struct{ as, file, what string }
 var exports = []exported{
 	{"c", "dial.h", "C99 header for a firmware"},
 	{"vectors", "vectors.csv", "its test vectors"},
+	{"js", "dial.js", "the same steps as an ES module"},
 	{"json", "profile.json", "the profile for a program"},
 	{"csv", "gain.csv", "rate, gain, steps"},
 	{"card", "card.md", "what to set and expect"},
@@ -39,10 +40,11 @@ func newExport(s streams) *cobra.Command {
 		Use:   "export [PROFILE]",
 		Short: "Write a profile for a firmware, a program or a printed card",
 		Long: `Export writes a profile so that it works outside: as one C99 header for a
-microcontroller (c; vectors are its test vectors), as JSON or CSV for a program, or as
-a card to keep beside the panel (card is Markdown, html a page). The card needs to
-know what to expect, so the profile is measured against the plain one first. Without
---as it shows what it would write.`,
+microcontroller (c; vectors are its test vectors), as an ES module with the same
+integers and the same steps (js), as JSON or CSV for a program, or as a card to keep
+beside the panel (card is Markdown, html a page). The card needs to know what to
+expect, so the profile is measured against the plain one first. Without --as it shows
+what it would write.`,
 		Example: `  dialwright export power --as c --output dial.h
   dialwright export mine.yaml --as card --panel desk.yaml`,
 		Args:              cobra.MaximumNArgs(1),
@@ -80,7 +82,7 @@ know what to expect, so the profile is measured against the plain one first. Wit
 			return err
 		}
 		part := p
-		if as == "c" || as == "vectors" || as == "csv" || as == "" {
+		if as == "c" || as == "vectors" || as == "js" || as == "csv" || as == "" {
 			part, err = in.part(p)
 			if err != nil && as != "" {
 				return err
@@ -91,6 +93,7 @@ know what to expect, so the profile is measured against the plain one first. Wit
 		}
 		if part != nil {
 			write["c"] = func(w io.Writer) error { return export.Header(w, part) }
+			write["js"] = func(w io.Writer) error { return export.Module(w, part) }
 			write["vectors"] = func(w io.Writer) error { return export.Vectors(w, part) }
 			write["csv"] = func(w io.Writer) error { return export.CSV(w, part) }
 		}

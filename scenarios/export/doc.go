@@ -1,6 +1,6 @@
 // Package export writes a tuned profile so that it works outside: as a C99 header
-// for a microcontroller, as JSON or CSV for a program, as a card to keep beside the
-// panel.
+// for a microcontroller, as an ES module, JSON or CSV for a program, as a card to keep
+// beside the panel.
 //
 // The header holds the integers of a compiled acceleration (package accel) and the
 // same arithmetic, operation by operation: no float, no heap, and a division only
@@ -8,6 +8,10 @@
 // said of a profile is therefore what the firmware does. What the header leaves out
 // is everything before the count (bounce, scan, decoder) and after the steps
 // (pulses, reports): those are the firmware's own.
+//
+// The module ([Module]) has the same integers and steps as the header, for a browser
+// page or another program in JavaScript; its last part is the same for every profile
+// and takes any gain.
 //
 // # On an 8-bit AVR
 //

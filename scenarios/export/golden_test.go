@@ -36,6 +36,7 @@ func TestExportsAreAsTheyWere(t *testing.T) {
 	} {
 		p.Name = name + "\nof a/b?c*d with a name that is so long that it does not fit into one line of a comment of the header: " + strings.Repeat("very ", 20) + "long"
 		asItWas(t, name+".h", func(w io.Writer) error { return export.Header(w, &p) })
+		asItWas(t, name+".js", func(w io.Writer) error { return export.Module(w, &p) })
 		p.Name = "=" + name
 		asItWas(t, name+".gain.csv", func(w io.Writer) error { return export.CSV(w, &p) })
 		asItWas(t, name+".json", func(w io.Writer) error { return export.JSON(w, &p) })

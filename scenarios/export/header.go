@@ -35,9 +35,9 @@ var headerText string
 
 var headerTemplate = template.Must(template.New("dial.h").Funcs(template.FuncMap{
 	"numbers": numbers,
-	"ats":     func(t accel.Falling) []uint16 { return column(t, func(k accel.Knot) uint16 { return k.At }) },
-	"values":  func(t accel.Falling) []uint16 { return column(t, func(k accel.Knot) uint16 { return k.Value }) },
-	"widths":  func(t accel.Falling) []uint16 { return column(t, func(k accel.Knot) uint16 { return uint16(k.Shift) }) },
+	"ats":     ats,
+	"values":  values,
+	"widths":  widths,
 	"last":    func(t accel.Falling) int { return len(t) - 1 },
 }).Parse(headerText))
 
@@ -186,6 +186,12 @@ func (h header) Ring() int { return 1 << bits.Len(uint(h.Remembered()-1)) }
 
 // RingMask takes a place round the ring.
 func (h header) RingMask() int { return h.Ring() - 1 }
+
+func ats(t accel.Falling) []uint16    { return column(t, func(k accel.Knot) uint16 { return k.At }) }
+func values(t accel.Falling) []uint16 { return column(t, func(k accel.Knot) uint16 { return k.Value }) }
+func widths(t accel.Falling) []uint16 {
+	return column(t, func(k accel.Knot) uint16 { return uint16(k.Shift) })
+}
 
 func column(t accel.Falling, of func(accel.Knot) uint16) []uint16 {
 	var list []uint16

@@ -28,7 +28,7 @@ func compiler(t *testing.T, name string) string {
 		if os.Getenv("CI") != "" {
 			t.Fatalf("%s is not installed", name)
 		}
-		t.Skipf("%s is not installed: the exported header cannot be compiled", name)
+		t.Skipf("%s is not installed: what is exported cannot be tried with it", name)
 	}
 	return path
 }
@@ -348,7 +348,7 @@ func TestHeadersAreTheSameToTheByte(t *testing.T) {
 		var a, b bytes.Buffer
 		for _, w := range []*bytes.Buffer{&a, &b} {
 			for _, write := range []func() error{
-				func() error { return export.Header(w, p) }, func() error { return export.Vectors(w, p) },
+				func() error { return export.Header(w, p) }, func() error { return export.Vectors(w, p) }, func() error { return export.Module(w, p) },
 				func() error { return export.CSV(w, p) }, func() error { return export.JSON(w, p) },
 			} {
 				if err := write(); err != nil {
@@ -366,7 +366,7 @@ func TestHeadersAreTheSameToTheByte(t *testing.T) {
 func TestABadAccelerationIsRefused(t *testing.T) {
 	p := &scenarios.Profile{Name: "x", Acceleration: accel.Acceleration{Base: -1}}
 	var out bytes.Buffer
-	for _, err := range []error{export.Header(&out, p), export.Vectors(&out, p), export.CSV(&out, p)} {
+	for _, err := range []error{export.Header(&out, p), export.Module(&out, p), export.Vectors(&out, p), export.CSV(&out, p)} {
 		if err == nil || !strings.Contains(err.Error(), "base") || out.Len() > 0 {
 			t.Errorf("%v, %d bytes", err, out.Len())
 		}

@@ -1,0 +1,107 @@
+// The integers are those of the C header, operation by operation: a tick counter, an
+// interval of 16 bits (NEVER stands for rate 0), factors and gains in 1/256. Products
+// of 32 bits are made with Math.imul, because a Number keeps only 53 bits of what
+// >>> would then cut; no other operation leaves what a Number holds exactly.
+
+export const NEVER = 65535;
+
+// atRest returns what one knob remembers between detents.
+export function atRest() {
+  return {last: 0, estimate: 0, carry: 0, rung: 0, dir: 0, held: 0, oldest: 0, times: new Uint32Array(32)};
+}
+
+// detent returns the steps, at least 1, of a detent in direction dir (negative: down,
+// else up) at tick now, a whole number that may wrap around at 2^32 or go on. value is
+// the number before it, in steps; only landing looks at it.
+export function detent(gain, s, now, dir, value) {
+  const d = dir < 0 ? -1 : 1;
+  const turned = d !== s.dir;
+  if (turned) s.carry = 0;
+  let g = gain.flat || gain.base * factor(gain, s, now >>> 0, turned);
+  s.dir = d;
+  if (gain.landing && g > gain.landing) { // on to the next multiple
+    const steps = (g + 128) >>> 8;
+    let past = value % steps;
+    s.carry = 0;
+    if (past < 0) past += steps;
+    return d > 0 || past === 0 ? steps - past : past;
+  }
+  if (gain.steps === "carry") {
+    g += s.carry;
+    s.carry = g & 255;
+    g >>>= 8;
+  } else {
+    g = (g + 128) >>> 8;
+  }
+  return g > 0 ? g : 1;
+}
+
+// factor brings the estimate up to now and returns the factor in 1/256.
+function factor(gain, s, now, turned) {
+  const gap = (now - s.last) >>> 0;
+  s.last = now;
+  if (s.dir === 0 || gap >= gain.rest || turned && gain.reversal === "reset") {
+    s.estimate = NEVER;
+    s.rung = 0;
+    if (gain.spaced) {
+      s.held = 0;
+      remember(gain, s, now);
+    }
+    return 256;
+  }
+  if (!turned) { // else: the first detent after a reversal goes by the old estimate
+    const interval = gain.shift < 0 ? gap >>> -gain.shift : gap << gain.shift;
+    if (gain.remain) s.estimate = average(gain, s.estimate, interval);
+    else if (gain.spaced) s.estimate = counted(gain, s, now);
+    else s.estimate = interval;
+  }
+  if (gain.spaced) remember(gain, s, now);
+  if (gain.factor) return climb(gain, s);
+  return s.estimate === NEVER ? 256 : lookUp(gain.table, s.estimate);
+}
+
+// average takes the newest interval into an exponential average.
+function average(gain, old, interval) {
+  if (old === NEVER) return interval + gain.over;
+  const remain = lookUp(gain.remain, old);
+  if (old > interval) return interval + (Math.imul(old - interval, remain) >>> 15);
+  return interval - (Math.imul(interval - old, remain) >>> 15);
+}
+
+// counted returns the interval that the detents in the window stand for.
+function counted(gain, s, now) {
+  while (s.held > 0 && (now - s.times[s.oldest]) >>> 0 > gain.over) {
+    s.oldest = (s.oldest + 1) & 31;
+    s.held--;
+  }
+  return gain.spaced[s.held];
+}
+
+// remember puts a detent into the window.
+function remember(gain, s, now) {
+  if (s.held === gain.spaced.length - 1) {
+    s.oldest = (s.oldest + 1) & 31;
+    s.held--;
+  }
+  s.times[(s.oldest + s.held) & 31] = now;
+  s.held++;
+}
+
+// climb moves the ladder's rung to where the estimate wants it and returns its factor.
+function climb(gain, s) {
+  while (s.rung < gain.enter.length && s.estimate < gain.enter[s.rung]) s.rung++;
+  while (s.rung > 0 && s.estimate >= gain.leave[s.rung - 1]) s.rung--;
+  return gain.factor[s.rung];
+}
+
+// lookUp returns what a table of straight pieces, each a power of two wide, gives at x.
+function lookUp(table, x) {
+  const {at, value, width} = table;
+  let i = 0, last = at.length - 1;
+  while (last - i > 1) {
+    const mid = (i + last) >>> 1;
+    if (x < at[mid]) last = mid;
+    else i = mid;
+  }
+  return value[i] - (Math.imul(x - at[i], value[i] - value[i + 1]) >>> width[i]);
+}
