@@ -162,7 +162,9 @@ func (l *Loader) resolve(name string) string {
 }
 
 // read returns the bytes of a file of sensible size.
-func (l *Loader) read(path string) ([]byte, error) {
+func (l *Loader) read(path string) ([]byte, error) { return l.readUpTo(path, Largest) }
+
+func (l *Loader) readUpTo(path string, largest int) ([]byte, error) {
 	if err := l.Readable(path); err != nil {
 		return nil, err
 	}
@@ -172,7 +174,7 @@ func (l *Loader) read(path string) ([]byte, error) {
 	}
 	var text []byte
 	var err error
-	if e := Aside(ctx, func() error { text, err = readAll(path, l.In); return nil }); e != nil {
+	if e := Aside(ctx, func() error { text, err = readAll(path, l.In, largest); return nil }); e != nil {
 		return nil, e
 	}
 	if err != nil {
@@ -199,7 +201,7 @@ func (l *Loader) Readable(path string) error {
 	return nil
 }
 
-func readAll(path string, in io.Reader) ([]byte, error) {
+func readAll(path string, in io.Reader, largest int) ([]byte, error) {
 	if path != "-" {
 		f, err := os.Open(path)
 		if err != nil {
@@ -214,12 +216,12 @@ func readAll(path string, in io.Reader) ([]byte, error) {
 	if in == nil {
 		return nil, errors.New("-: there is no standard input here")
 	}
-	text, err := io.ReadAll(io.LimitReader(in, Largest+1))
+	text, err := io.ReadAll(io.LimitReader(in, int64(largest)+1))
 	if err != nil {
 		return nil, systemFailure{plainError(path, err)}
 	}
-	if len(text) > Largest {
-		return nil, fmt.Errorf("%s: longer than %d MiB; a file of this kind has a few hundred lines", columns.Line(path), Largest>>20)
+	if len(text) > largest {
+		return nil, fmt.Errorf("%s: longer than %d MiB; a file of this kind is shorter", columns.Line(path), largest>>20)
 	}
 	return text, nil
 }

@@ -122,11 +122,16 @@ export class Path {
     return this.frame !== Infinity || this.shown.length > 0 && this.shown[this.shown.length - 1].at > ms * MS;
   }
 
-  // finish lets everything happen that is on its way, and returns every new number that
-  // the screen has shown, in the order of time, as [ms, number].
+  // changes returns every new number of the screen for what has come through so far, in
+  // the order of time, as [ms, number]; the last of them may lie ahead.
+  changes() {
+    return this.shown.map(c => [c.at / MS, c.value]);
+  }
+
+  // finish lets everything happen that is on its way, and returns the changes.
   finish() {
     this.run(Infinity);
-    return this.shown.map(c => [c.at / MS, c.value]);
+    return this.changes();
   }
 
   // events returns the clicks as [ms, 1 or -1].
