@@ -3,6 +3,8 @@
 // key is, and `dialwright fit --dialed FILE` reads them. Recordings are the CSV that
 // `dialwright fit FILE` reads. Neither says who dialed, when, or where.
 
+import {Scale} from "./path.js";
+
 const ms = (x, digits) => Number(x.toFixed(digits));
 
 // headLine writes the first line of a file of dialings.
@@ -64,6 +66,41 @@ export function readDialings(text) {
     program: {framesPerS: program.frames_per_s ?? null, lagMs: program.lag_ms},
     tasks: head.tasks, settings: head.settings,
     dialings: whole.slice(1).map(({phase_ms, end_ms, ...d}) => ({...d, phase: phase_ms, end: end_ms})),
+  };
+}
+
+// measured returns what a dialing came to, by the rule of the simulation: time, ms until
+// the number last entered the tolerance, or null where it is not in it at the end;
+// overshoot, the largest excursion past the tolerance, in steps, from the side on which
+// the number came; and wrongWay, whether the first click went away from the target.
+export function measured({start, target, events, shown}, {count, wrap, tolerance}) {
+  const scale = new Scale({count, wrap});
+  const outside = off => off - Math.min(Math.max(off, -tolerance), tolerance);
+  const distance = scale.distance(start, target);
+  let off = -distance, value = start, side = Math.sign(off), crossed = false, worst = 0;
+  let inside = outside(off) === 0, entered = 0;
+  for (const [t, v] of shown) {
+    off += scale.distance(value, v);
+    value = v;
+    if (wrap && count > 0 && 2 * Math.abs(off) > count) { // round the ring: from here on it comes from the other side
+      off = -scale.distance(value, target);
+      side = Math.sign(off);
+      crossed = false;
+    }
+    const past = outside(off);
+    if (past !== 0) {
+      if (Math.sign(past) !== side) {
+        side = Math.sign(past);
+        crossed = true;
+      }
+      if (crossed) worst = Math.max(worst, Math.abs(past));
+    }
+    if (past === 0 && !inside) entered = t;
+    inside = past === 0;
+  }
+  return {
+    time: inside ? entered : null, overshoot: worst,
+    wrongWay: events.length > 0 && distance !== 0 && Math.sign(events[0][1]) !== Math.sign(distance),
   };
 }
 
