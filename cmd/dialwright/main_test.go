@@ -85,6 +85,7 @@ var layers = [][]string{
 	{"scenarios/export"},
 	{"scenarios/evidence"},
 	{"scenarios/report"},
+	{"scenarios/workbench"},
 	{"cmd/dialwright"},
 }
 
