@@ -22,7 +22,7 @@ type exported struct{ as, file, what string }
 var exports = []exported{
 	{"c", "dial.h", "C99 header for a firmware"},
 	{"vectors", "vectors.csv", "its test vectors"},
-	{"js", "dial.js", "the same steps as an ES module"},
+	{"js", "dial.js", "the same steps, ES module"},
 	{"json", "profile.json", "the profile for a program"},
 	{"csv", "gain.csv", "rate, gain, steps"},
 	{"card", "card.md", "what to set and expect"},
