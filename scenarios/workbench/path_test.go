@@ -165,8 +165,11 @@ func some(t *testing.T, i int) setting {
 		case 1:
 			at++ // in one report
 		case 2:
-			if at += 2 * frame; x.Frames != nil && 1_000_000%frame == 0 {
-				at -= (at - phase) % frame // the instant of a frame
+			at += 1_000
+			if x.Frames != nil && 1_000_000%frame == 0 { // on to the instant of a frame, for which the page has not waited
+				if at += frame - ((at-phase)%frame+frame)%frame; below(2) == 0 {
+					x.Looks = append(x.Looks, [2]int64{int64(c), at + 1})
+				}
 			}
 		default:
 			at += 2_000 + below(120_000)

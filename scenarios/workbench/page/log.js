@@ -1,7 +1,7 @@
 // What was dialed and what was recorded, as files. Dialings are JSON Lines: a line that
 // says with what, and a line for each dialing; `go doc ./scenarios Dialings` says what every
-// key is, and `dialwright fit --dialed FILE` reads them. Recordings are the CSV that
-// `dialwright fit FILE` reads. Neither says who dialed, when, or where.
+// key is. Recordings are the CSV that `dialwright fit FILE` reads. Neither says who dialed,
+// when, or where.
 
 import {Scale} from "./path.js";
 
