@@ -42,7 +42,7 @@ type field struct {
 // finalists measures what a search has found, by fresh people.
 func (s *search) finalists(ctx context.Context, p *pool, ends []point) (*field, error) {
 	b := p.board
-	f := &field{pool: s.pool(b, "choice", true)}
+	f := &field{pool: s.pool(b, "choice")}
 	points := append([]point{b.now}, b.built()...)
 	for _, x := range ends {
 		points = append(points, x)

@@ -197,6 +197,7 @@ type search struct {
 	*Study
 	trials, evaluations, done atomic.Int64
 	planned                   int64
+	grips                     trial.Grips
 	hurried                   bool // it was interrupted, and only proves what was found
 }
 
@@ -318,7 +319,7 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 
 // field searches a board and measures what was found.
 func (s *search) field(ctx context.Context, b *board, more [][]scenarios.Setting) (*field, error) {
-	p := s.pool(b, "search", false)
+	p := s.pool(b, "search")
 	ends, err := p.find(ctx, more)
 	if err != nil && ctx.Err() == nil {
 		return nil, err
