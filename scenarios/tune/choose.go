@@ -53,7 +53,9 @@ func (s *search) finalists(ctx context.Context, p *pool, ends []point) (*field, 
 	points := append([]point{b.now}, b.built()...)
 	if len(b.uses) == 1 { // whatever the settings: nobody shares them
 		found := slices.Clone(p.order)
-		slices.SortStableFunc(found, func(a, b *try) int { return cmp.Compare(p.search.price(p.score(a), s.MaxOvershoot), p.search.price(p.score(b), s.MaxOvershoot)) })
+		slices.SortStableFunc(found, func(a, b *try) int {
+			return cmp.Compare(p.search.price(p.score(a), s.MaxOvershoot), p.search.price(p.score(b), s.MaxOvershoot))
+		})
 		for _, t := range found[:min(4*inline, len(found))] {
 			points = append(points, point{t.profile})
 		}
