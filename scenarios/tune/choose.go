@@ -364,7 +364,7 @@ var looks = [...]int{known, decided, 2 * decided, 4 * decided, 7 * decided}
 
 const (
 	sure     = 2.3
-	doubtful = 1.4
+	doubtful = 2.0
 )
 
 // test decides whether a try is within the cap.
