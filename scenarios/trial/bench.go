@@ -55,8 +55,10 @@ const maxDials = 6
 
 // NewBench makes a cell ready. An error says which setting of the rig, the
 // profile or the operator does not go with the others.
-func NewBench(c Cell) (*Bench, error) {
-	people, err := hand.NewPeople(*c.Operator)
+func NewBench(c Cell) (*Bench, error) { return newBench(c, nil) }
+
+func newBench(c Cell, known *Grips) (*Bench, error) {
+	people, err := known.peopleOf(c.Operator)
 	if err != nil {
 		return nil, err
 	}
@@ -93,7 +95,7 @@ func NewBench(c Cell) (*Bench, error) {
 		if err := computes(x.setup); err != nil {
 			return nil, err
 		}
-		grip, err := hand.NewGrip(x.setup, people)
+		grip, err := known.of(x.setup, c.Profile.Acceleration, people)
 		if err != nil {
 			return nil, err
 		}

@@ -14,12 +14,17 @@ type Seat struct {
 
 // NewSeat sets the knob as a profile says for it and the task. An error says why it cannot be set.
 func NewSeat(u scenarios.Served, p *scenarios.Profile, o *scenarios.Operator) (*Seat, error) {
+	return (*Grips)(nil).Seat(u, p, o)
+}
+
+// Seat is NewSeat with people who may have found out about the knob already.
+func (g *Grips) Seat(u scenarios.Served, p *scenarios.Profile, o *scenarios.Operator) (*Seat, error) {
 	p = p.On(u.Knob.Name, u.Task.Name)
 	c := Cell{Task: u.Task, Rings: u.Knob.Rings, Inner: &u.Knob.Inner.Rig, Profile: p, Operator: o, Others: u.Others}
 	if u.Knob.Outer != nil {
 		c.Outer = &u.Knob.Outer.Rig
 	}
-	b, err := NewBench(c)
+	b, err := newBench(c, g)
 	if err != nil {
 		return nil, err
 	}

@@ -14,7 +14,8 @@ type board struct {
 	uses  []use
 	space *space
 	now   point
-	dead  error // why the settings of now cannot be tried, nor plain ones; nil
+	seats map[string][]*trial.Seat // of what was tried, by name and spot
+	dead  error                    // why the settings of now cannot be tried, nor plain ones; nil
 }
 
 // use is a task on one of the board's knobs.

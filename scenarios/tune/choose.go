@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"dialwright/accel"
+	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 )
 
@@ -28,6 +29,11 @@ var levels = []float64{0.05, 0.10, 0.20, 0.30}
 // calm: less can hardly be told.
 const calm = 0.01
 
+// standing is whom the finalists meet: the same people whatever the seed, as the same
+// panel tastes all wines, so that what is a tie, above all at the cap, does not end now
+// so and now so. The search meets others under every seed, and so does the proof.
+var standing = uint64(draw.NewTrial(0, "tune choice", 0))
+
 // guard is how many standard errors below a cap a share must be measured: the quickest
 // of many within a cap is one whose luck has kept it there.
 const guard = 0.7
@@ -42,8 +48,18 @@ type field struct {
 // finalists measures what a search has found, by fresh people.
 func (s *search) finalists(ctx context.Context, p *pool, ends []point) (*field, error) {
 	b := p.board
-	f := &field{pool: s.pool(b, "choice", true)}
+	f := &field{pool: s.pool(b, "choice")}
+	f.block = standing
 	points := append([]point{b.now}, b.built()...)
+	if len(b.uses) == 1 { // whatever the settings: nobody shares them
+		found := slices.Clone(p.order)
+		slices.SortStableFunc(found, func(a, b *try) int {
+			return cmp.Compare(p.search.price(p.score(a), s.MaxOvershoot), p.search.price(p.score(b), s.MaxOvershoot))
+		})
+		for _, t := range found[:min(4*inline, len(found))] {
+			points = append(points, point{t.profile})
+		}
+	}
 	for _, x := range ends {
 		points = append(points, x)
 		// Accelerations are chosen use by use, under the same settings.
@@ -83,7 +99,7 @@ func (s *search) finalists(ctx context.Context, p *pool, ends []point) (*field, 
 		}
 	}
 	f.limit()
-	return f, nil
+	return f, f.calmer(ctx)
 }
 
 // inQuestion are the tries that more trials may make the choice: for each use and what
@@ -123,12 +139,13 @@ func noise(share float64, trials int) float64 {
 }
 
 // limit sets what each use may overshoot and lose: the caps, or where nothing that was
-// tried is within them, what the calmest does.
+// tried is within them, what the calmest does, and a little more that can hardly be told
+// from it.
 func (f *field) limit() {
 	n := len(f.board.uses)
 	f.most, f.lost = make([]float64, n), make([]float64, n)
 	for i := range n {
-		calmest, least := math.Inf(1), math.Inf(1)
+		least := math.Inf(1)
 		for _, t := range f.order {
 			if t.use == i && t.trials() > 0 {
 				least = min(least, f.score(t).lost)
@@ -138,23 +155,77 @@ func (f *field) limit() {
 		if least > f.MaxLost {
 			f.lost[i] = 1.1*least + calm // a little less lost is not worth an overshoot
 		}
-		for _, t := range f.order {
-			if x := f.score(t); t.use == i && t.trials() > 0 && x.lost <= f.lost[i] {
-				calmest = min(calmest, x.overshoot+float64(guard*noise(x.overshoot, x.trials)))
-			}
-		}
 		f.most[i] = f.MaxOvershoot
-		switch {
-		case calmest-float64(guard*noise(calmest, decided)) > f.MaxOvershoot:
-			f.most[i] = calmest + calm
-		case calmest > f.MaxOvershoot: // the calmest is at the cap
-			f.most[i] = calmest
-		}
-		if f.Caps == Whole {
+		if calmest := f.calmest(i); f.Caps == Whole {
 			f.most[i] = 1
+		} else if len(calmest) == 0 {
+			f.most[i] = 1
+		} else if t := calmest[0]; f.guarded(t) > f.MaxOvershoot {
+			f.most[i] = f.guarded(t) + min(calm, f.guarded(t)-f.MaxOvershoot)
 		}
 	}
 }
+
+// guarded is the share of overshoots that a try must be taken for: none beyond the cap
+// where a test has shown that, else what was measured and a little more.
+func (f *field) guarded(t *try) float64 {
+	x := f.score(t)
+	g := x.overshoot + float64(guard*noise(x.overshoot, x.trials))
+	switch t.shown {
+	case within:
+		return min(g, f.MaxOvershoot)
+	case above:
+		return max(g, f.MaxOvershoot+calm/2)
+	}
+	return g
+}
+
+// calmest are a use's tries that do not lose too much, the calmest first.
+func (f *field) calmest(use int) []*try {
+	var list []*try
+	for _, t := range f.order {
+		if t.use == use && t.trials() > 0 && f.score(t).lost <= f.lost[use] {
+			list = append(list, t)
+		}
+	}
+	slices.SortStableFunc(list, func(a, b *try) int { return cmp.Compare(f.guarded(a), f.guarded(b)) })
+	return list
+}
+
+// calmer looks for calmer settings where nothing that was tried is within the cap, among
+// the neighbours of the calmest, and tests the calmest: a cap is given up last.
+func (f *field) calmer(ctx context.Context) error {
+	var loud []int
+	for i, m := range f.most {
+		if m > f.MaxOvershoot && f.Caps != Whole {
+			loud = append(loud, i)
+		}
+	}
+	if loud == nil {
+		return nil
+	}
+	for _, i := range loud {
+		f.most[i] = 0
+	}
+	if _, err := f.polish(ctx, f.choose()); err != nil {
+		return err
+	}
+	for _, i := range loud {
+		for _, t := range f.calmest(i)[:min(calmTests, len(f.calmest(i)))] {
+			if err := f.test(ctx, t); err != nil {
+				return err
+			}
+			if t.shown == within {
+				break
+			}
+		}
+	}
+	f.limit()
+	return nil
+}
+
+// calmTests is how many of the calmest are tested.
+const calmTests = 3
 
 // wall is what a whole share beyond a limit costs in the choice, s.
 const wall = 1e4
@@ -286,11 +357,15 @@ const (
 )
 
 // looks are the trials after which a test may end, and sure how many standard errors
-// from the cap a share must lie for it: with the four looks, both errors are below 5 %.
-// After the last look the share itself decides.
-var looks = [...]int{decided, 2 * decided, 4 * decided, 7 * decided}
+// below the cap a share must lie to be within it: with these looks that is wrong in less
+// than 5 %. What is doubtful is given up sooner: others are nearly as quick. After the
+// last look the share itself decides.
+var looks = [...]int{known, decided, 2 * decided, 4 * decided, 7 * decided}
 
-const sure = 2.2
+const (
+	sure     = 2.3
+	doubtful = 2.0
+)
 
 // test decides whether a try is within the cap.
 func (f *field) test(ctx context.Context, t *try) error {
@@ -306,7 +381,7 @@ func (f *field) test(ctx context.Context, t *try) error {
 		switch {
 		case x.overshoot+far <= f.MaxOvershoot:
 			t.shown = within
-		case x.overshoot-far > f.MaxOvershoot:
+		case x.overshoot-float64(doubtful*noise(x.overshoot, x.trials)) > f.MaxOvershoot:
 			t.shown = above
 		case n == looks[len(looks)-1] && x.overshoot <= f.MaxOvershoot:
 			t.shown = within
@@ -317,29 +392,45 @@ func (f *field) test(ctx context.Context, t *try) error {
 	return nil
 }
 
-// tested is how many accelerations of a use are tested at most.
-const tested = 12
+// brinkTrials is about how many trials the tests of a group of uses take at most.
+const brinkTrials = 240_000
 
-// brink takes, for each group of uses that can keep the cap, the quickest of the
-// accelerations that were tried that a test shows to keep it, so that the choice goes
-// up to the cap.
+// brink takes, for each group of uses that can keep the cap, the quickest of what was
+// tried that a test shows to keep it, so that the choice goes up to the cap: of the
+// accelerations under the settings that all uses share, or where all uses are one group,
+// of everything.
 func (f *field) brink(ctx context.Context, x point) (point, error) {
-	if f.Caps == Whole || f.MaxOvershoot >= 1 || len(f.board.space.curves) == 0 {
+	if f.Caps == Whole || f.MaxOvershoot >= 1 {
 		return x, nil
 	}
-	for _, g := range f.board.groups(x[0].Home) {
+	groups := f.board.groups(x[0].Home)
+	alone := len(groups) == 1
+	if len(f.board.space.curves) == 0 && !alone {
+		return x, nil
+	}
+	for _, g := range groups {
 		if slices.ContainsFunc(g, func(i int) bool { return f.most[i] != f.MaxOvershoot }) {
 			continue
 		}
-		for range 3 {
+		budget := brinkTrials
+		for budget > 0 {
 			var near []point
-			for _, c := range around(x[g[0]].Acceleration.Curve) {
-				near = append(near, x.change(g, func(to *scenarios.Profile) { to.Acceleration.Curve = c }))
+			if len(f.board.space.curves) > 0 {
+				for _, c := range around(x[g[0]].Acceleration.Curve) {
+					near = append(near, x.change(g, func(to *scenarios.Profile) { to.Acceleration.Curve = c }))
+				}
+			}
+			if alone {
+				for _, reach := range []int{1000, 6, 3} {
+					for _, set := range f.board.space.neighbors(x[0].Settings, reach) {
+						near = append(near, x.set(set))
+					}
+				}
 			}
 			if err := f.measurePoints(ctx, looked, g, near...); err != nil {
 				return x, err
 			}
-			y, err := f.quickest(ctx, x, g)
+			y, err := f.quickest(ctx, x, g, alone, &budget)
 			if err != nil {
 				return x, err
 			}
@@ -352,50 +443,80 @@ func (f *field) brink(ctx context.Context, x point) (point, error) {
 	return x, nil
 }
 
-// quickest is the point with the quickest acceleration of some uses that is shown to be
-// within the caps; the point itself where none is.
-func (f *field) quickest(ctx context.Context, x point, uses []int) (point, error) {
-	type candidate struct {
-		tries []*try
-		from  *scenarios.Profile
-		cost  float64
+// candidate is a point that may be the quickest within the caps.
+type candidate struct {
+	point point
+	tries []*try
+	cost  float64 // by what the aim counts
+	past  float64 // share of overshoots
+}
+
+// candidates are what was tried for some uses, and where they are alone with whatever
+// settings, that may be within the caps, the quickest first.
+func (f *field) candidates(x point, uses []int, alone bool) (list []candidate) {
+	with := []*scenarios.Profile{x[uses[0]]}
+	if alone {
+		with = f.settings(uses[0])
 	}
-	var list []candidate
-	for _, o := range f.under(x[uses[0]], uses) {
-		c := candidate{from: o[uses[0]]}
-		may := true
-		for _, i := range uses {
-			t := f.try(i, o[i])
-			sc := f.score(t)
-			may = may && sc.trials >= looked && sc.lost <= f.lost[i] && t.shown != above && sc.overshoot-float64(sure*noise(sc.overshoot, sc.trials)) <= f.MaxOvershoot
-			c.tries = append(c.tries, t)
-			c.cost += float64(f.board.uses[i].PerHour * sc.seconds * (1 + float64(f.For.overshootCost()*sc.overshoot)))
-		}
-		if may {
-			list = append(list, c)
+	for _, w := range with {
+		for _, o := range f.under(w, uses) {
+			from := o[uses[0]]
+			c := candidate{point: x.change(uses, func(to *scenarios.Profile) {
+				to.Settings, to.Home, to.Acceleration, to.PressCoarse = from.Settings, from.Home, from.Acceleration, from.PressCoarse
+			})}
+			may := true
+			for _, i := range uses {
+				t := f.try(i, from)
+				sc := f.score(t)
+				may = may && sc.trials >= looked && sc.lost <= f.lost[i] && t.shown != above && sc.overshoot-float64(sure*noise(sc.overshoot, sc.trials)) <= f.MaxOvershoot
+				c.tries = append(c.tries, t)
+				c.cost += float64(f.board.uses[i].PerHour * sc.seconds * (1 + float64(f.For.overshootCost()*sc.overshoot)))
+				c.past = max(c.past, sc.overshoot)
+			}
+			if may {
+				list = append(list, c)
+			}
 		}
 	}
 	slices.SortStableFunc(list, func(a, b candidate) int { return cmp.Compare(a.cost, b.cost) })
-	for _, c := range list[:min(tested, len(list))] {
-		all := true
-		for _, t := range c.tries {
-			if err := f.test(ctx, t); err != nil {
-				return x, err
+	return list
+}
+
+// quickest is the quickest of the candidates that tests show to be within the caps; the
+// point itself where none is. Those that look so come first, then those that may be and
+// are quicker. Tests stop when their budget is spent, trials.
+func (f *field) quickest(ctx context.Context, x point, uses []int, alone bool, budget *int) (point, error) {
+	list := f.candidates(x, uses, alone)
+	best, least := x, math.Inf(1)
+	for _, looks := range []bool{true, false} {
+		for _, c := range list {
+			if c.cost >= least || *budget <= 0 {
+				break
 			}
-			if all = t.shown == within; !all {
+			if looks != (c.past <= f.MaxOvershoot) {
+				continue
+			}
+			all := true
+			for _, t := range c.tries {
+				before := t.trials()
+				if err := f.test(ctx, t); err != nil {
+					return x, err
+				}
+				*budget -= t.trials() - before
+				if all = t.shown == within; !all {
+					break
+				}
+			}
+			if all {
+				best, least = c.point, c.cost
 				break
 			}
 		}
-		if all {
-			if f.try(uses[0], x[uses[0]]) == c.tries[0] {
-				return x, nil
-			}
-			return x.change(uses, func(to *scenarios.Profile) {
-				to.Acceleration, to.PressCoarse = c.from.Acceleration, c.from.PressCoarse
-			}), nil
-		}
 	}
-	return x, nil
+	if f.try(uses[0], x[uses[0]]) == f.try(uses[0], best[uses[0]]) {
+		return x, nil
+	}
+	return best, nil
 }
 
 // better returns the best of a point and its neighbours. Those that fewer trials show to

@@ -171,7 +171,7 @@ func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
 		for _, n := range knobs {
 			f := byKnob[n]
 			x := chosen[slices.Index(fields, f)]
-			proof := s.pool(f.board, "", false)
+			proof := s.pool(f.board, "")
 			proof.block = s.Seed
 			var profiles []*scenarios.Profile
 			for u := range f.board.uses {

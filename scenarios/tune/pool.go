@@ -18,7 +18,6 @@ type pool struct {
 	*search
 	board *board
 	block uint64
-	keep  bool // the seats, for more trials
 	tries map[string]*try
 	order []*try // as they came
 }
@@ -42,8 +41,11 @@ type score struct {
 	seconds, overshoot, lost float64
 }
 
-func (s *search) pool(b *board, stage string, keep bool) *pool {
-	return &pool{search: s, board: b, block: s.block(stage, 0), keep: keep, tries: map[string]*try{}}
+func (s *search) pool(b *board, stage string) *pool {
+	if b.seats == nil {
+		b.seats = map[string][]*trial.Seat{}
+	}
+	return &pool{search: s, board: b, block: s.block(stage, 0), tries: map[string]*try{}}
 }
 
 // shared names what all uses of a board have in common, besides the home.
@@ -58,7 +60,11 @@ func (p *pool) try(use int, with *scenarios.Profile) *try {
 	name := fmt.Sprintf("%d %v %v %#v %d", use, shared(with), home, with.Acceleration, with.PressCoarse)
 	t := p.tries[name]
 	if t == nil {
-		t = &try{use: use, profile: with, settings: shared(with)}
+		t = &try{use: use, profile: with, settings: shared(with), seats: p.board.seats[name]}
+		if t.seats == nil { // no other people of the board have tried it
+			t.seats = make([]*trial.Seat, len(p.board.uses[use].spots))
+			p.board.seats[name] = t.seats
+		}
 		p.tries[name] = t
 		p.order = append(p.order, t)
 	}
@@ -96,7 +102,7 @@ func (p *pool) measure(ctx context.Context, trials int, all ...*try) error {
 		if t.sample == nil {
 			p.evaluations.Add(1)
 			n := len(p.board.uses[t.use].spots)
-			t.sample, t.seats = make(sample.Panel, n), make([]*trial.Seat, n)
+			t.sample = make(sample.Panel, n)
 		}
 		for i := range t.sample {
 			jobs = append(jobs, job{t, i})
@@ -109,16 +115,14 @@ func (p *pool) measure(ctx context.Context, trials int, all ...*try) error {
 		seat := t.seats[i]
 		if seat == nil {
 			var err error
-			if seat, err = trial.NewSeat(spot.Served, t.profile, spot.operator); err != nil {
+			if seat, err = p.grips.Seat(spot.Served, t.profile, spot.operator); err != nil {
 				failed[n] = true
 				return
 			}
+			t.seats[i] = seat
 		}
 		if t.sample[i] == nil {
 			t.sample[i] = sample.Of(seat)
-		}
-		if p.keep {
-			t.seats[i] = seat
 		}
 		did, err := trial.Batch(ctx, seat.Bench, p.block, t.sample[i].Len(), trials, 1, t.sample[i].Take)
 		p.trials.Add(int64(did))

@@ -160,7 +160,7 @@ func (s *space) differences(now, chosen point) []difference {
 // the board's knobs, with every rig and person.
 func (f *field) prove(ctx context.Context, x point, put []string) (list []*KnobResult, err error) {
 	b, all := f.board, x.all()
-	proof := f.search.pool(b, "", true)
+	proof := f.search.pool(b, "")
 	proof.block = f.Seed
 	if err := proof.measurePoints(ctx, f.Trials, all, b.now, x); err != nil {
 		return nil, err
@@ -444,7 +444,7 @@ func (s *search) robust(ctx context.Context, r *Result, boards []*board, chosen 
 		var before, after sample.Panel
 		for n, b := range boards {
 			with := *b
-			with.uses = slices.Clone(b.uses)
+			with.uses, with.seats = slices.Clone(b.uses), nil
 			for i, u := range with.uses {
 				knob := *u.Knob
 				for _, ring := range []**scenarios.Rig{&knob.Inner, &knob.Outer} {
@@ -457,7 +457,7 @@ func (s *search) robust(ctx context.Context, r *Result, boards []*board, chosen 
 				u.Knob = &knob
 				with.uses[i].spots = []spot{{u.Served, v.operator}}
 			}
-			p := s.pool(&with, "variants", false)
+			p := s.pool(&with, "variants")
 			if err := p.measurePoints(ctx, s.Trials, b.now.all(), b.now, chosen[n]); err != nil {
 				return err
 			}

@@ -158,7 +158,8 @@ func (s *space) neighbors(settings []scenarios.Setting, reach int) (list [][]sce
 		return list
 	}
 	i, j := slices.Index(pulse.choices, s.value(settings, pulse.name)), slices.Index(gap.choices, s.value(settings, gap.name))
-	for _, by := range [][2]int{{1, 1}, {-1, -1}, {1, -1}, {-1, 1}} {
+	far := max(1, len(pulse.choices)/reach)
+	for _, by := range [][2]int{{1, 1}, {-1, -1}, {1, -1}, {-1, 1}, {far, far}, {-far, -far}} {
 		if x, y := i+by[0], j+by[1]; i >= 0 && j >= 0 && x >= 0 && y >= 0 && x < len(pulse.choices) && y < len(gap.choices) {
 			list = append(list, s.with(settings, scenarios.Setting{Key: pulse.name, Value: pulse.choices[x]}, scenarios.Setting{Key: gap.name, Value: gap.choices[y]}))
 		}

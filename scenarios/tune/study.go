@@ -21,11 +21,13 @@
 //     is better; then the settings move one at a time, then the accelerations again.
 //     Beyond a cap time counts the more, so that the search keeps near it.
 //   - The finalists, among them the settings of now, the built-in profiles that may be
-//     set and the best for other caps, meet fresh people: few trials for all, many for
-//     those in question. A use for which nothing tried is within a cap is to do as well
-//     as the calmest that was tried.
+//     set and the best for other caps, meet other people, the same under every seed: few
+//     trials for all, many for those in question. Where nothing tried is within the cap
+//     for a use, calmer neighbours of the calmest are looked for; a use for which there
+//     are none either is to do as well as the calmest that was tried.
 //   - From the best within the caps the choice walks to neighbours that are better among
-//     the finalists' people, until none is.
+//     the finalists' people, until none is, and then up to the cap: to the quickest that
+//     a sequential test shows to be within it.
 //   - What is not proven to beat the settings of now by more than 3 % stays, and what
 //     does not pay is put back. The choice and the settings of now then meet the people
 //     that other studies meet under the same seed, and that no choice has seen: before
@@ -197,6 +199,7 @@ type search struct {
 	*Study
 	trials, evaluations, done atomic.Int64
 	planned                   int64
+	grips                     trial.Grips
 	hurried                   bool // it was interrupted, and only proves what was found
 }
 
@@ -318,7 +321,7 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 
 // field searches a board and measures what was found.
 func (s *search) field(ctx context.Context, b *board, more [][]scenarios.Setting) (*field, error) {
-	p := s.pool(b, "search", false)
+	p := s.pool(b, "search")
 	ends, err := p.find(ctx, more)
 	if err != nil && ctx.Err() == nil {
 		return nil, err

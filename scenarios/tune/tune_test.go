@@ -282,7 +282,7 @@ func TestCalmIsCalmerThanSpeed(t *testing.T) {
 		t.Skip("much to compute: left out of short runs")
 	}
 	score := func(aim tune.Aim) sample.Score {
-		s := study(panel(demo.Rig("left-pulse"), demo.Task("com-25")))
+		s := study(panel(demo.Rig("right-relative"), demo.Task("hf-20m-50hz")))
 		s.MaxOvershoot, s.For = 0.5, aim
 		return run(t, s).After
 	}
