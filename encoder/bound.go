@@ -11,7 +11,7 @@ import (
 type Bound struct {
 	Low, High float64
 	Above     bool    // Low itself is too small
-	Ideal     float64 // what a link that costs nothing has, though no file may say it; 0: nothing
+	Ideal     float64 // the least that an ideal link has, though no file may say it; 0: as Low
 }
 
 // bounds are those of every number of a rig, by its key in a rig file. They are
@@ -77,9 +77,11 @@ func (b Bound) Holds(v float64) bool {
 	return v >= b.Low && v <= b.High && !(b.Above && v == b.Low)
 }
 
-// Runs reports whether the engine takes a number: one that keeps to the bound, or the
-// ideal.
-func (b Bound) Runs(v float64) bool { return b.Holds(v) || b.Ideal > 0 && v == b.Ideal }
+// Runs reports whether the engine takes a number: one that keeps to the bound, or that
+// an ideal link has.
+func (b Bound) Runs(v float64) bool {
+	return b.Holds(v) || b.Ideal > 0 && v >= b.Ideal && v <= b.High
+}
 
 // runs returns what keeps a rig from running at all. It looks at nothing that the
 // rig does not use; a key that is absent in a rig file is 0 here.

@@ -45,6 +45,7 @@ or overshoot have done, as the simulated person turned the knob.`,
 	f.StringVar(&turn, "turn", "24 in 800ms", "so many detents, equally spaced, the last at the end of the time; negative: counter-clockwise")
 	f.StringVar(&detents, "detents", "", "file with the detents: CSV with header time_ms,direction")
 	f.StringVar(&start, "start", "", "the number that the program shows first, in the task's unit")
+	f.Lookup("panel").Usage = "panel whose knob --trial turns: a built-in name or a file"
 	f.IntVar(&number, "trial", -1, "replay this trial of --task")
 	in.seedFlag(f)
 	in.trials, in.workers = 1, 1
@@ -56,6 +57,9 @@ or overshoot have done, as the simulated person turned the knob.`,
 		}
 		if number < 0 && c.Flags().Changed("trial") {
 			return fmt.Errorf("--trial: %d; trials count from 0", number)
+		}
+		if number < 0 && c.Flags().Changed("panel") {
+			return errors.New("--panel: a turn is of one rig; --rig, or --task and --trial beside the panel, would do")
 		}
 		t, err := in.follow(turn, detents, start, number, c.Flags().Changed("turn"))
 		if err != nil {
