@@ -10,52 +10,59 @@ import (
 // a share of 1, or a whole number.
 type Bound struct {
 	Low, High float64
-	Above     bool // Low itself is too small
+	Above     bool    // Low itself is too small
+	Ideal     float64 // the least that an ideal link has, though no file may say it; 0: as Low
 }
 
 // bounds are those of every number of a rig, by its key in a rig file. They are
 // ours: wider than any part, firmware or program needs, and such that times and
-// counts of a trial stay far inside 64 bits.
+// counts of a trial stay far inside 64 bits. The shortest times have a reason: a scan
+// or a pulse of less than 1 µs is no longer than the microcontroller takes to read a pin
+// and step a debouncer (some tens of cycles at 16 MHz; common practice, no source); USB
+// has no interval below its microframe of 125 µs (USB 2.0, 9.6.6); a hold and a
+// program's own repeat are told in milliseconds (common practice, no source).
 var bounds = map[string]Bound{
-	"knob.detents":   {1, 10_000, false},
-	"knob.cycles":    {1, 100_000, false},
-	"knob.bounce":    {0, second, false},
-	"knob.min_state": {0, 0.25, true},
+	"knob.detents":   {Low: 1, High: 10_000},
+	"knob.cycles":    {Low: 1, High: 100_000},
+	"knob.bounce":    {Low: 0, High: second},
+	"knob.min_state": {Low: 0, High: 0.25, Above: true},
 
-	"firmware.scan":                   {0, second, true},
-	"firmware.phase":                  {0, minute, false},
-	"firmware.debounce":               {1, 1000, false},
-	"firmware.counts_per_detent":      {1, 100, false},
-	"firmware.pulse":                  {0, 10 * second, true},
-	"firmware.gap":                    {0, 10 * second, false},
-	"firmware.queue":                  {0, 10_000, false},
-	"firmware.hold":                   {0, 10 * second, true},
-	"firmware.coarse.above":           {0.1, 1000, false},
-	"firmware.coarse.steps":           {1, 10_000, false},
-	"firmware.axis.bits":              {1, 24, false},
-	"firmware.axis.counts_per_detent": {1, 100_000, false},
+	"firmware.scan":                   {Low: microsecond, High: second},
+	"firmware.phase":                  {Low: 0, High: minute},
+	"firmware.debounce":               {Low: 1, High: 1000},
+	"firmware.counts_per_detent":      {Low: 1, High: 100},
+	"firmware.pulse":                  {Low: microsecond, High: 10 * second},
+	"firmware.gap":                    {Low: 0, High: 10 * second},
+	"firmware.queue":                  {Low: 0, High: 10_000},
+	"firmware.hold":                   {Low: millisecond, High: 10 * second},
+	"firmware.coarse.above":           {Low: 0.1, High: 1000},
+	"firmware.coarse.steps":           {Low: 1, High: 10_000},
+	"firmware.axis.bits":              {Low: 1, High: 24},
+	"firmware.axis.counts_per_detent": {Low: 1, High: 100_000},
 
-	"usb.poll":  {0, second, true},
-	"usb.phase": {0, minute, false},
+	"usb.poll":  {Low: 125 * microsecond, High: second, Ideal: microsecond},
+	"usb.phase": {Low: 0, High: minute},
 
-	"system.latency":      {0, 10 * second, false},
-	"system.repeat.delay": {0, 10 * second, false},
-	"system.repeat.rate":  {0.1, 1000, false},
+	"system.latency":      {Low: 0, High: 10 * second},
+	"system.repeat.delay": {Low: 0, High: 10 * second},
+	"system.repeat.rate":  {Low: 0.1, High: 1000},
 
-	"program.frames":        {0.1, 10_000, false},
-	"program.jitter":        {0, 0.45, false},
-	"program.phase":         {0, minute, false},
-	"program.frame_list":    {0, minute, true}, // each of its times
-	"program.max_per_frame": {1, 10_000, false},
-	"program.hold.delay":    {0, 10 * second, false},
-	"program.hold.period":   {0, 10 * second, true},
+	"program.frames":        {Low: 0.1, High: 10_000},
+	"program.jitter":        {Low: 0, High: 0.45},
+	"program.phase":         {Low: 0, High: minute},
+	"program.frame_list":    {Low: 0, High: minute, Above: true}, // each of its times
+	"program.max_per_frame": {Low: 1, High: 10_000},
+	"program.hold.delay":    {Low: 0, High: 10 * second},
+	"program.hold.period":   {Low: millisecond, High: 10 * second},
 
-	"display.latency": {0, 10 * second, false},
+	"display.latency": {Low: 0, High: 10 * second},
 }
 
 const (
-	second = float64(time.Second)
-	minute = float64(time.Minute)
+	microsecond = float64(time.Microsecond)
+	millisecond = float64(time.Millisecond)
+	second      = float64(time.Second)
+	minute      = float64(time.Minute)
 )
 
 // BoundOf returns the bound of a number by its key in a rig file, and false for
@@ -70,12 +77,18 @@ func (b Bound) Holds(v float64) bool {
 	return v >= b.Low && v <= b.High && !(b.Above && v == b.Low)
 }
 
+// Runs reports whether the engine takes a number: one that keeps to the bound, or that
+// an ideal link has.
+func (b Bound) Runs(v float64) bool {
+	return b.Holds(v) || b.Ideal > 0 && v >= b.Ideal && v <= b.High
+}
+
 // runs returns what keeps a rig from running at all. It looks at nothing that the
 // rig does not use; a key that is absent in a rig file is 0 here.
 func (r *Rig) runs() error {
 	var faults []error
 	need := func(key string, v float64, shown any) {
-		if b := bounds[key]; !b.Holds(v) {
+		if b := bounds[key]; !b.Runs(v) {
 			faults = append(faults, fmt.Errorf("%s: %v is not between %g and %g", key, shown, b.Low, b.High))
 		}
 	}

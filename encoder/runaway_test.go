@@ -21,9 +21,10 @@ func TestRunawaysAreGivenUp(t *testing.T) {
 	}
 	held := func(s encoder.Sampling) func(*encoder.Setup) {
 		return func(x *encoder.Setup) {
-			x.Rig.Firmware.Pulse = 10 * time.Second
+			f := &x.Rig.Firmware
+			f.Queue, f.CountsPerDetent, f.Pulse = 10_000, 100, 10*time.Second
 			x.Rig.Program.Sampling = s
-			x.Rig.Program.Hold = encoder.Hold{Period: time.Nanosecond}
+			x.Rig.Program.Hold = encoder.Hold{Period: time.Millisecond}
 		}
 	}
 	repeated := func(x *encoder.Setup) {
@@ -33,7 +34,7 @@ func TestRunawaysAreGivenUp(t *testing.T) {
 		x.Rig.Program.Sampling, x.Rig.Program.Frames, x.Rig.Program.MaxPerFrame = encoder.Events, 0.1, 1
 	}
 	chatters := func(x *encoder.Setup) {
-		x.Rig.Knob.Bounce, x.Rig.Firmware.Scan = time.Second, time.Nanosecond
+		x.Rig.Knob.Bounce, x.Rig.Firmware.Scan = time.Second, time.Microsecond
 	}
 	counts := func(x *encoder.Setup) {
 		x.Rig.Firmware.CountsPerDetent = 100
@@ -43,14 +44,10 @@ func TestRunawaysAreGivenUp(t *testing.T) {
 		change func(*encoder.Setup)
 		keys   []string
 	}{
-		"a program's repeat of a nanosecond, by state":  {held(encoder.State), []string{"program.hold.period 1ns", "firmware.pulse 10s"}},
-		"a program's repeat of a nanosecond, by events": {held(encoder.Events), []string{"program.hold.period 1ns", "firmware.pulse 10s"}},
-		"a program's repeat of a nanosecond, at once":   {held(encoder.Immediate), []string{"program.hold.period 1ns", "firmware.pulse 10s"}},
-		"a firmware's hold of ten seconds beside one": {func(s *encoder.Setup) {
-			held(encoder.Events)(s)
-			s.Rig.Firmware.Hold = 10 * time.Second
-		}, []string{"program.hold.period 1ns", "firmware.hold 10s"}},
-		"a key that repeats through ten thousand pulses": {repeated, []string{"system.repeat.rate 1000/s", "firmware.pulse 10s", "firmware.queue 10000"}},
+		"a program's repeat through ten thousand pulses, by state":  {held(encoder.State), []string{"program.hold.period 1ms", "firmware.pulse 10s", "firmware.queue 10000"}},
+		"a program's repeat through ten thousand pulses, by events": {held(encoder.Events), []string{"program.hold.period 1ms", "firmware.pulse 10s", "firmware.queue 10000"}},
+		"a program's repeat through ten thousand pulses, at once":   {held(encoder.Immediate), []string{"program.hold.period 1ms", "firmware.pulse 10s", "firmware.queue 10000"}},
+		"a key that repeats through ten thousand pulses":            {repeated, []string{"system.repeat.rate 1000/s", "firmware.pulse 10s", "firmware.queue 10000"}},
 		"the same at once": {func(s *encoder.Setup) {
 			repeated(s)
 			s.Rig.Program.Sampling = encoder.Immediate
@@ -59,11 +56,11 @@ func TestRunawaysAreGivenUp(t *testing.T) {
 			repeated(s)
 			s.Rig.Firmware.Pulse, s.Rig.USB.Poll, s.Rig.USB.Reports = time.Millisecond, time.Second, encoder.QueuedReports
 		}, []string{"system.repeat.rate 1000/s", "usb.poll 1s"}},
-		"chatter of a second, read every nanosecond": {chatters, []string{"knob.bounce 1s", "firmware.scan 1ns", "firmware.debounce 4"}},
+		"chatter of a second, read every microsecond": {chatters, []string{"knob.bounce 1s", "firmware.scan 1µs", "firmware.debounce 4"}},
 		"the same, counted by edges": {func(s *encoder.Setup) {
 			chatters(s)
 			s.Rig.Firmware.Decoder, s.Rig.Firmware.Debounce = encoder.Edge, 1
-		}, []string{"knob.bounce 1s", "firmware.scan 1ns", "firmware.debounce 1"}},
+		}, []string{"knob.bounce 1s", "firmware.scan 1µs", "firmware.debounce 1"}},
 		"25,500 pulses a detent": {counts, []string{"firmware.counts_per_detent 100", "acceleration"}},
 		"25,500 relative counts a detent": {func(s *encoder.Setup) {
 			counts(s)
@@ -146,14 +143,15 @@ func TestALongTurnIsNoRunaway(t *testing.T) {
 
 	// What fills memory grows with the first of them only.
 	rig = encoder.Default()
-	rig.Program = encoder.Program{Sampling: encoder.Immediate, Hold: encoder.Hold{Period: 20 * time.Microsecond}} // 1500 steps a pulse
+	rig.Firmware.Pulse = 1500 * time.Millisecond
+	rig.Program = encoder.Program{Sampling: encoder.Immediate, Hold: encoder.Hold{Period: time.Millisecond}} // 1500 steps a pulse
 	if p, err = encoder.NewPath(encoder.Setup{Rig: &rig}); err != nil {
 		t.Fatal(err)
 	}
 	for detents, whole := range map[int64]bool{200: true, 2000: false} {
 		p.Start(draw.NewTrial(1, "long", 0), 0)
 		for i := range detents {
-			p.Detent((i+1)*100*ms, +1)
+			p.Detent((i+1)*2000*ms, +1)
 		}
 		if p.Finish(); (p.Err() == nil) != whole || len(p.Changes()) < 250_000 || len(p.Changes()) > 1_500_000 {
 			t.Errorf("%d detents: %v, %d changes", detents, p.Err(), len(p.Changes()))

@@ -154,7 +154,9 @@ func (k Key) check(r *encoder.Rig) *Fault {
 			return &f
 		}
 		if f := k.within(v, written); f != nil {
-			return f
+			if b, _ := encoder.BoundOf(k.Name); !b.Runs(v) {
+				return f
+			}
 		}
 	} else if written == none && !k.Absent {
 		return &Fault{Found: "none", Would: k.would()}

@@ -96,7 +96,7 @@ func TestChoicesOfAdjustableSettings(t *testing.T) {
 		{Range{Key: "firmware.puls", From: "a", To: "b", By: "c"}, "[] firmware.puls: there is no key firmware.puls; did you mean firmware.pulse?"},
 		{Range{Key: "firmware.pulse", From: "10ms", To: "20ms", By: "0ms"}, "[] firmware.pulse.by: 0ms leads nowhere; a step above 0 would do"},
 		{Range{Key: "firmware.pulse", From: "20ms", To: "10ms", By: "1ms"}, "[] firmware.pulse.to: 10ms is below from, 20ms; from the smaller to the larger would do"},
-		{Range{Key: "firmware.pulse", From: "0ms", To: "10ms", By: "1/s"}, "[] firmware.pulse.from: 0ms is too little; above 0ms, up to 10s would do"},
+		{Range{Key: "firmware.pulse", From: "0ms", To: "10ms", By: "1/s"}, "[] firmware.pulse.from: 0ms is too little; from 1us to 10s would do"},
 		{Range{Key: "firmware.pulse", From: "1ms", To: "10ms", By: "1/s"}, "[] firmware.pulse.by: 1/s has the unit /s; a time in ns, us, ms or s would do, such as 20ms"},
 		{Range{Key: "firmware.pulse", From: "1ms", To: "10s", By: "1ms"}, "[] firmware.pulse.by: 1ms makes 10000 values; a step that makes at most 1000 would do"},
 	} {

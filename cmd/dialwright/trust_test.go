@@ -27,6 +27,7 @@ func desktop(t *testing.T) {
 		"still.yaml":  goodTask + "start: {list: [5]}\ntarget: {list: [5]}\n",
 		"wide.yaml":   goodTask + "tolerance: 180\n",
 		"huge.yaml":   strings.Replace(goodTask, "360", "9000000000000", 1),
+		"dead.yaml":   "kind: rig\nversion: 1\nname: dead\nfirmware: {pulse: 1ms}\nprogram: {frames: 1/s}\n",
 		"spoken.yaml": "kind: rig\nversion: 1\nname: \"a\\x1b]0;b\\x07\"\n",
 		"long.yaml":   "kind: rig\nversion: 1\nname: " + strings.Repeat("ä", 201) + "\n",
 	} {
@@ -89,6 +90,7 @@ func TestExitCodes(t *testing.T) {
 		{exitFailed, "there is no such file", []string{"follow", "--detents", "none.csv"}},
 		{exitUsage, "header", []string{"follow", "--detents", "knob.csv"}},
 		{exitUsage, "--trial: -1; trials count from 0", []string{"follow", "--task", "heading", "--trial", "-1"}},
+		{exitUsage, "--panel: a turn is of one rig", []string{"follow", "--panel", "panel.yaml"}},
 		{exitUsage, "an argument is empty", []string{"compare", ""}},
 		{exitUsage, "an argument is empty", []string{"check", ""}},
 		{exitUsage, "--schema and a kind, would do", []string{"check", "--schema", ""}},
@@ -99,6 +101,7 @@ func TestExitCodes(t *testing.T) {
 		{exitUsage, "name: ", []string{"new", "task", "--name", "\u202e"}},
 		{exitUsage, "no target lies away from a start", []string{"compare", "plain", "--task", "still.yaml"}},
 		{exitUsage, "every number lies within 180°", []string{"compare", "plain", "--task", "wide.yaml"}},
+		{exitUsage, "dead\": none of 64 single detents changed the number", []string{"tune", "--task", "heading", "--rig", "left-pulse", "--rig", "dead.yaml"}},
 		{exitUsage, "beyond what is computed", []string{"compare", "plain", "--task", "huge.yaml"}},
 		{exitUsage, "GB of memory", []string{"compare", "--trials", "100000000"}},
 		{exitUsage, "faulty.yaml:4:1: knbo", []string{"compare", "faulty2.yaml", "--rig", "faulty.yaml"}},

@@ -76,7 +76,7 @@ func Example() {
 	fmt.Println(err)
 	// Output:
 	// knob.yaml:4:18: firmware.puls: there is no key firmware.puls; did you mean firmware.pulse?
-	// knob.yaml:4:30: firmware.scan: -1ms is negative; above 0ms, up to 1s would do
+	// knob.yaml:4:30: firmware.scan: -1ms is negative; from 1us to 1s would do
 }
 
 // The demo's files and the values that the program has of them are the same.

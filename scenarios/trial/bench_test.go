@@ -228,13 +228,15 @@ func TestARunawayEndsTheBatch(t *testing.T) {
 	o := scenarios.Practised()
 	rig := encoder.Default()
 	cell := Cell{Task: scenarios.Heading(), Rings: 1, Inner: &rig, Operator: &o, Profile: &scenarios.Profile{Name: "plain"}}
-	rig.Firmware.Pulse = time.Second
-	rig.Program.Hold.Period = time.Nanosecond
+	f := &rig.Firmware
+	f.Output, f.Pulse, f.Queue, f.CountsPerDetent = encoder.Buttons, 10*time.Second, 1000, 4
+	rig.Program.Hold.Period = time.Millisecond
 	var runaway *encoder.Runaway
-	if _, err := NewBench(cell); !errors.As(err, &runaway) || !strings.Contains(err.Error(), "program.hold.period 1ns") {
-		t.Errorf("a hold of a nanosecond: %v", err)
+	if _, err := NewBench(cell); !errors.As(err, &runaway) || !strings.Contains(err.Error(), "program.hold.period 1ms") {
+		t.Errorf("a hold through a hundred pulses: %v", err)
 	}
-	rig.Program.Hold.Period = 120 * time.Microsecond
+	rig = encoder.Default()
+	rig.Knob.Bounce, f.Scan, f.Debounce = 6*time.Millisecond, time.Microsecond, 1
 	b := bench(t, cell)
 	wanted, err := Batch(context.Background(), b, 1, 0, 1000, 1, func(int, *Result) {})
 	if !errors.As(err, &runaway) || wanted == 1000 {

@@ -31,6 +31,16 @@ type spot struct {
 	operator *scenarios.Operator
 }
 
+// cannot says why a profile cannot be tried with every rig and person, or nil.
+func (u *use) cannot(p *scenarios.Profile) error {
+	for _, at := range u.spots {
+		if _, err := trial.NewSeat(at.Served, p, at.operator); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // point is what is set on a board: a profile for each use. All have the same settings
 // and the same home, and in the firmware, which does not know the task, the uses of a
 // knob have one acceleration.
@@ -95,9 +105,9 @@ func (s *search) boards() ([]*board, error) {
 		}
 		for _, u := range b.uses {
 			p := s.Profile.On(u.Knob.Name, u.Task.Name)
-			if _, err := trial.NewSeat(u.Served, p, s.Operator); err != nil {
+			if u.cannot(p) != nil {
 				p = scenarios.Plain() // where the profile of now cannot be set, the knob is plain
-				if _, err := trial.NewSeat(u.Served, p, s.Operator); err != nil {
+				if err := u.cannot(p); err != nil {
 					b.dead = fmt.Errorf("the settings of now cannot be tried, and %w: %w", errDead, err)
 				}
 			}

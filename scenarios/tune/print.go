@@ -250,7 +250,6 @@ func (r *Result) Detail() *columns.Page {
 		k.page(p)
 	}
 	r.pageDead(p)
-	r.pageDead(p)
 	r.pageOld(p)
 	r.pageMany(p)
 	if len(r.Robust) > 0 {

@@ -51,6 +51,9 @@ func (i *Follow) Check([]string) error {
 	if i.number < 0 && i.given("trial") {
 		return fmt.Errorf("--trial: %d; trials count from 0", i.number)
 	}
+	if i.number < 0 && i.given("panel") {
+		return errors.New("--panel: a turn is of one rig; --rig, or --task and --trial beside the panel, would do")
+	}
 	return nil
 }
 
