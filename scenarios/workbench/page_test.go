@@ -16,8 +16,6 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/cdproto/input"
-	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 
@@ -169,77 +167,6 @@ func (d *desk) fail(what string) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.Fatalf("%s\n%s\nthe page: %s", what, strings.Join(d.wrong, "\n"), eval[string](d, `document.body.innerText.slice(0, 3000)`))
-}
-
-// press clicks what can be pressed and begins with a text.
-func (d *desk) press(text string) {
-	d.Helper()
-	find := fmt.Sprintf(`[...document.querySelectorAll("button, summary, nav a, label")].find(b => b.textContent.trim().startsWith(%q) && !b.disabled)`, text)
-	d.until(find)
-	eval[any](d, find+`.click()`)
-}
-
-func (d *desk) text(selector string) string {
-	d.Helper()
-	return eval[string](d, fmt.Sprintf(`document.querySelector(%q)?.textContent ?? ""`, selector))
-}
-
-// key presses and releases a key.
-func (d *desk) key(key, code string, number int64) {
-	d.Helper()
-	d.down(key, code, number, false)
-	d.up(key, code, number)
-}
-
-func (d *desk) down(key, code string, number int64, again bool) {
-	d.Helper()
-	if _, err := chromedp.Call(d.ctx, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: "rawKeyDown", Key: key, Code: code, WindowsVirtualKeyCode: number, AutoRepeat: &again}); err != nil {
-		d.Fatal(err)
-	}
-}
-
-func (d *desk) up(key, code string, number int64) {
-	d.Helper()
-	if _, err := chromedp.Call(d.ctx, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: "keyUp", Key: key, Code: code, WindowsVirtualKeyCode: number}); err != nil {
-		d.Fatal(err)
-	}
-}
-
-// wheel turns the mouse wheel by so many clicks over the field.
-func (d *desk) wheel(x, y float64, clicks int64) {
-	d.Helper()
-	if _, err := chromedp.Call(d.ctx, input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: "mouseWheel", X: x, Y: y, DeltaX: 1e-9, DeltaY: float64(100 * clicks)}); err != nil {
-		d.Fatal(err)
-	}
-}
-
-// clockwork puts a clock of the test's own behind the browser's: performance.now, the
-// time of animation frames, and the time stamps of wheel and key events, which are
-// dealt out of __times in the order of the events.
-const clockwork = `(() => {
-  let now = 1000;
-  window.__times = [];
-  window.__set = ms => { now = ms; };
-  window.__now = () => now;
-  performance.now = () => now;
-  const frame = requestAnimationFrame.bind(window);
-  window.requestAnimationFrame = f => frame(() => f(now));
-  Object.defineProperty(Event.prototype, "timeStamp", {get() { return now; }});
-  const next = () => { if (window.__times.length) now = window.__times.shift(); };
-  for (const kind of ["wheel", "keydown", "keyup"]) addEventListener(kind, next, {capture: true, passive: true});
-})()`
-
-func (d *desk) ownClock() {
-	d.Helper()
-	if _, err := chromedp.Call(d.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: clockwork}); err != nil {
-		d.Fatal(err)
-	}
-}
-
-// stored takes what the page keeps in the browser's storage.
-func stored[T any](d *desk, what string) T {
-	d.Helper()
-	return eval[T](d, `import("./store.js").then(m => m.open()).then(s => s.`+what+`)`)
 }
 
 // noComplaints fails where a script of the page failed.
