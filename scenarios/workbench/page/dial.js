@@ -325,24 +325,11 @@ export class DialPlace {
     if (c.timed) await this.simulate(c);
   }
 
-  // simulate lays the simulated person, fitted from these very dialings, beside the real one.
+  // simulate lays the simulated person beside the real one.
   async simulate(c) {
-    const {settings, task} = this.sitting, busy = this.busy = new Busy("Fitting a person from your dialings, and letting them dial the same…");
+    const {settings, task} = this.sitting, busy = this.busy = new Busy("Letting a simulated person dial the same…");
     this.predicted.replaceChildren(busy.root);
-    const files = {...this.bench.state.files, "page-rig.yaml": pageRig(this.sitting), "page-panel.yaml": pagePanel(task), "dialings.jsonl": this.text()};
-    let operator = this.bench.state.operator, who = `the ${operator} operator, since no person could be fitted`;
-    try {
-      const fitted = await this.bench.ask({study: "fit", flags: {dialed: "dialings.jsonl", "write-operator": "my-hand.yaml"}, files: {"dialings.jsonl": files["dialings.jsonl"]}}, busy);
-      if (fitted.files?.["my-hand.yaml"]) {
-        files["my-hand.yaml"] = this.bench.state.files["my-hand.yaml"] = fitted.files["my-hand.yaml"];
-        operator = "my-hand.yaml";
-        who = "a person fitted from these dialings";
-        this.bench.save();
-      }
-    } catch (e) {
-      if (e?.name === "AbortError") return this.predicted.replaceChildren(el("p", {}, "Cancelled."));
-      who += ` (${failed(e).textContent})`;
-    }
+    const files = {...this.bench.state.files, "page-rig.yaml": pageRig(this.sitting), "page-panel.yaml": pagePanel(task)}, {operator} = this.bench.state;
     try {
       const names = [settings.A.name, settings.B.name], same = names[0] === names[1];
       const a = await this.bench.ask({study: "compare", args: same ? [names[0]] : names, flags: {panel: "page-panel.yaml", operator: [operator], trials: 400, seed: 1}, files}, busy);
@@ -356,7 +343,7 @@ export class DialPlace {
       this.predicted.replaceChildren(
         el("p", {}, hits === 2 ? "Both mean times lie within what your dialings leave open." : hits ? "One of two mean times is predicted; the other is not." : "It does not: neither mean time lies within what your dialings say."),
         table("You and the simulation", ["setting", "you, s", "simulated, s", "within", "you overshoot", "simulated"], rows),
-        el("p", {class: "by"}, `Simulated with ${who}, on the path of this page, 400 dialings.`));
+        el("p", {class: "by"}, `Simulated with the ${operator} operator, who is not fitted to you, on the path of this page, 400 dialings.`));
     } catch (e) {
       this.predicted.replaceChildren(e?.name === "AbortError" ? el("p", {}, "Cancelled.") : failed(e, () => this.simulate(c)));
     }
