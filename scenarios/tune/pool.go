@@ -32,7 +32,7 @@ type try struct {
 	sample   sample.Panel
 	failed   bool // it cannot be set
 	shown    shown
-	known    score
+	soFar    score
 }
 
 // score is what some trials come to, over rigs and people.
@@ -157,11 +157,11 @@ func (t *try) trials() int {
 // score is what a try's trials come to: the mean over rigs and people, or the slowest
 // where that is wanted.
 func (p *pool) score(t *try) score {
-	if n := t.trials(); n == 0 || t.known.trials == n {
-		return t.known
+	if n := t.trials(); n == 0 || t.soFar.trials == n {
+		return t.soFar
 	}
-	t.known = p.first(t, t.trials())
-	return t.known
+	t.soFar = p.first(t, t.trials())
+	return t.soFar
 }
 
 // first is the score of a try's first trials.

@@ -373,7 +373,7 @@ func (s *search) choose(fields []*field) []point {
 				hours += w
 			}
 		}
-		return list, over+float64(guard*math.Sqrt(variance)) <= float64(hours*s.MaxOvershoot)
+		return list, over+float64(margin*math.Sqrt(variance)) <= float64(hours*s.MaxOvershoot)
 	}
 	chosen, within := at(0)
 	if s.Caps != Whole || within {
