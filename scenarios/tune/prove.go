@@ -238,7 +238,7 @@ func (f *field) prove(ctx context.Context, x point, put []string) (list []*KnobR
 				}
 				with := pick(alone[n])
 				c := Change{What: d.what, Setting: d.setting, Gain: less(with, k.Before, 1, f.Seed), Score: with.Score()}
-				if without[n] != nil {
+				if c.Needed = without[n] == nil; !c.Needed {
 					c.Left = less(pick(without[n]), k.After, 1, f.Seed)
 				}
 				k.Changes = append(k.Changes, c)
@@ -270,49 +270,6 @@ func (p *pool) panels(x point) (list []sample.Panel) {
 			panel = append(panel, &done)
 		}
 		list = append(list, panel)
-	}
-	return list
-}
-
-// Claim is what fresh people say about the cap on the overshoot of a use.
-type Claim struct {
-	Overshoot paired.Estimate // share of dialings
-	Trials    int
-	Cap       float64 // share
-	Calmest   bool    // nothing that was tried is within the cap: this is what the calmest does
-}
-
-// Outcome of a Claim.
-const (
-	Within = "within the cap" // the whole interval is
-	At     = "at the cap"     // the interval holds the cap
-	Above  = "above the cap"
-)
-
-// Outcome says where the interval lies.
-func (c Claim) Outcome() string {
-	switch {
-	case c.Overshoot.High <= c.Cap:
-		return Within
-	case c.Overshoot.Low <= c.Cap:
-		return At
-	}
-	return Above
-}
-
-// claims asks the proof's people whether each use is within the cap.
-func (f *field) claims(proof *pool, x point) (list []Claim) {
-	for i, t := range proof.of(x) {
-		over, n := 0, 0
-		for _, s := range t.sample {
-			for _, past := range s.Past {
-				if past > 0 {
-					over++
-				}
-			}
-			n += s.Len()
-		}
-		list = append(list, Claim{paired.ShareInterval(over, n), n, f.MaxOvershoot, f.most[i] > f.MaxOvershoot && f.Caps != Whole})
 	}
 	return list
 }

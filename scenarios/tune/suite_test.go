@@ -165,7 +165,7 @@ func TestNoGridIsMuchBetter(t *testing.T) {
 			x := done(t, r, task, k.Chosen[0], 501, many)
 			q := x.Summary()
 			line := fmt.Sprintf("%-20s %-15s seed %d: tune %5.2f s %4.1f %% (%s), grid of %d %5.2f s, calmest %4.1f %%", pair[0], pair[1], 1+seed, q.Mean, 100*q.Overshoot.Value, k.Claims[0].Outcome(), len(list), best, 100*calm)
-			t.Log(line + "  " + k.Chosen[0].About())
+			t.Log(line + "  " + k.Chosen[0].About(nil))
 			switch {
 			case found != nil && q.Mean > 1.03*best:
 				t.Errorf("%s: %.1f %% slower", line, 100*(q.Mean/best-1))
