@@ -19,8 +19,12 @@ import (
 // do: they differ less, and take longer.
 const samples = 32
 
-// turns returns how often a stroke of n detents is turned.
-func turns(n int) int {
+// turns returns how often a stroke of n detents is turned. What a smooth knob's
+// quarter steps bring differs less.
+func (g *Grip) turns(n int) int {
+	if g.Smooth {
+		n *= 4
+	}
 	switch {
 	case n <= 4:
 		return samples
@@ -37,8 +41,14 @@ func turns(n int) int {
 }
 
 // longer returns the next length that is turned.
-func longer(n int) int {
+func (g *Grip) longer(n int) int {
 	switch {
+	case g.Smooth && 8*n > 3*g.most:
+		return g.most
+	case g.Smooth && n <= 32:
+		return n + max(1, n/2)
+	case g.Smooth:
+		return 2 * n
 	case n <= 32:
 		return n + max(1, n/6)
 	case n <= 128:
@@ -91,6 +101,7 @@ func (g *Grip) learn(path *encoder.Path, middle int64) {
 			}
 		}
 	}
+	all := make([]*outcome, speedClasses)
 	for p := range paces {
 		g.blended[p] = g.outcomes[0][p]
 		if g.exact {
@@ -98,9 +109,8 @@ func (g *Grip) learn(path *encoder.Path, middle int64) {
 		}
 		g.blended[p] = make([]outcome, len(g.strokes))
 		for i := range g.strokes {
-			var all []*outcome
-			for k := range g.outcomes {
-				all = append(all, &g.outcomes[k][p][i])
+			for k := range all {
+				all[k] = &g.outcomes[k][p][i]
 			}
 			g.blended[p][i] = g.blend(all)
 		}
@@ -131,7 +141,7 @@ func (g *Grip) bringsWhatItTurns(path *encoder.Path, middle int64, reach int) bo
 
 // turn turns strokes of many lengths.
 func (e *experience) turn(g *Grip, path *encoder.Path, middle int64) {
-	for n := 1; n < g.most; n = longer(n) {
+	for n := 1; n < g.most; n = g.longer(n) {
 		e.lengths = append(e.lengths, n)
 	}
 	e.lengths = append(e.lengths, g.most)
@@ -142,7 +152,7 @@ func (e *experience) turn(g *Grip, path *encoder.Path, middle int64) {
 		g.keepShares(int64(n))
 		for r := range rates {
 			b := &e.at[r][i]
-			b.turns = turns(n)
+			b.turns = g.turns(n)
 			for s := range b.turns {
 				travel, settle := g.turnOnce(path, middle, n, g.noisy(g.rate(r), s, b.turns), s, s%2*(2+s/2%4))
 				b.travel[s] = travel

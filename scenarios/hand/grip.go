@@ -50,6 +50,7 @@ type scratch struct {
 	at     atPace
 	tally  tally
 	points []point
+	room   []box // for the boxes of outcomes to come
 	err    error // the first trial that was given up
 }
 
@@ -71,7 +72,11 @@ func NewGrip(s encoder.Setup, people *People) (*Grip, error) {
 	}
 	g.most = max(1, int(maxReachDeg*g.perTurn/360))
 	g.nearest = make([]int, g.most+1)
-	for n := 1; n <= g.most; n += max(1, n/12) {
+	grain := 12 // what is planned differs by less than noise makes of it
+	if g.Smooth {
+		grain = 6
+	}
+	for n := 1; n <= g.most; n += max(1, n/grain) {
 		g.strokes = append(g.strokes, n)
 	}
 	if g.strokes[len(g.strokes)-1] < g.most {
