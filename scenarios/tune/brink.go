@@ -21,17 +21,25 @@ const (
 
 // looks are the trials after which a test may end, and sure how many standard errors
 // below the cap a share must lie to be within it: with these looks that is wrong in less
-// than 5 %. What is doubtful is given up sooner: others are nearly as quick. After the
-// last look the share itself decides.
+// than 5 %. What is doubtful is given up sooner: others are nearly as quick. What after the
+// last look is not shown to be above the cap, with an error of 5 %, is at it and may be
+// chosen: who would measure it anew could not tell it from the cap either.
 var looks = [...]int{contestTrials, choiceTrials, 2 * choiceTrials, 4 * choiceTrials, 7 * choiceTrials}
 
 const (
 	sure     = 2.3
 	doubtful = 2.0
+	atLast   = 1.64
 )
 
-// test decides whether a try is within the cap.
+// test decides whether a try is within the cap. One that does the same as another that
+// was tested is not tested again.
 func (f *field) test(ctx context.Context, t *try) error {
+	for _, o := range f.order {
+		if d := t.does(); t.shown == nothing && d != 0 && o.use == t.use && o.shown != nothing && o.does() == d {
+			t.shown = o.shown
+		}
+	}
 	for _, n := range looks {
 		if t.shown != nothing {
 			return nil
@@ -46,7 +54,7 @@ func (f *field) test(ctx context.Context, t *try) error {
 			t.shown = within
 		case x.overshoot-float64(doubtful*noise(x.overshoot, x.trials)) > f.MaxOvershoot:
 			t.shown = above
-		case n == looks[len(looks)-1] && x.overshoot <= f.MaxOvershoot:
+		case n == looks[len(looks)-1] && x.overshoot-float64(atLast*noise(x.overshoot, x.trials)) <= f.MaxOvershoot:
 			t.shown = within
 		case n == looks[len(looks)-1]:
 			t.shown = above

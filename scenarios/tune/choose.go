@@ -117,9 +117,9 @@ func (f *field) inQuestion(few int) (list []*try) {
 	for _, name := range names {
 		all := by[name]
 		slices.SortStableFunc(all, func(a, b *try) int { return cmp.Compare(f.score(a).overshoot, f.score(b).overshoot) })
-		list = append(list, all[:min(2, len(all))]...)
+		list = append(list, distinct(all, 2)...)
 		slices.SortStableFunc(all, func(a, b *try) int { return cmp.Compare(f.soft(a), f.soft(b)) })
-		list = append(list, all[:min(few, len(all))]...)
+		list = append(list, distinct(all, few)...)
 	}
 	return list
 }
@@ -208,7 +208,7 @@ func (f *field) calmer(ctx context.Context) error {
 		return err
 	}
 	for _, i := range loud {
-		for _, t := range f.calmest(i)[:min(calmTests, len(f.calmest(i)))] {
+		for _, t := range distinct(f.calmest(i), calmTests) {
 			if err := f.test(ctx, t); err != nil {
 				return err
 			}
