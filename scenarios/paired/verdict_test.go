@@ -59,6 +59,10 @@ func TestVerdictsInOneSentence(t *testing.T) {
 	late.TimesA[3] = inf
 	hopeless := late
 	hopeless.TimesA = late.TimesB
+	quarter := made(400, none) // sums of powers of two are exact
+	for i := range quarter.TimesA {
+		quarter.TimesA[i], quarter.TimesB[i] = 7.75+float64(i%2), 8+float64(i%2)
+	}
 	unnamed := made(400, same)
 	unnamed.Task = ""
 	for _, c := range []struct {
@@ -71,6 +75,9 @@ func TestVerdictsInOneSentence(t *testing.T) {
 			"ladder is 1.7 s faster than plain on com-25 (1.6 to 1.9 s), but overshoots 9 points more often (6 to 13)"},
 		{made(400, faster).overshooting(20, 8, 44), Faster,
 			"ladder is 1.7 s faster than plain on com-25 (1.6 to 1.9 s), and overshoots 9 points less often (6 to 13)"},
+		{made(400, faster).overshooting(20, 300, 8), Faster,
+			"ladder is 1.7 s faster than plain on com-25 (1.6 to 1.9 s), but overshoots 73 points more often (68 to 77)"},
+		{quarter, Faster, "ladder is 0.25 s faster than plain on com-25 (0.25 to 0.25 s)"},
 		{made(400, faster).overshooting(20, 9, 8), Faster,
 			"ladder is 1.7 s faster than plain on com-25 (1.6 to 1.9 s); no difference found in overshoot"},
 		{made(400, slower).overshooting(20, 44, 8), Slower,
