@@ -124,6 +124,22 @@ func TestIntervalsThatChanceExplainsAreNoDifference(t *testing.T) {
 	}
 }
 
+// How much faster is told by the median only where the sign test has found it too; else
+// by the mean, where its own test has.
+func TestAMedianIsToldOfOnlyWhenTheSignsAreFound(t *testing.T) {
+	v := Verdict{A: "a", B: "b", Of: 10, AverageP: 0.01, OvershootP: 1, Time: Difference{
+		Trials: 10, Median: Estimate{-0.5, -0.8, -0.2}, Average: Average{Mean: Estimate{-0.7, -0.9, -0.4}}, Signs: SignTest{Minus: 8, Plus: 2},
+	}}
+	for signsP, want := range map[float64]string{
+		0.01: "a is 0.5 s faster than b (0.2 to 0.8 s)",
+		0.2:  "a is 0.7 s faster than b on average (0.4 to 0.9 s; faster in 8, slower in 2, the same in 0 trials)",
+	} {
+		if v.SignsP = signsP; v.Sentence() != want {
+			t.Errorf("signs with p %g:\n got %s\nwant %s", signsP, v.Sentence(), want)
+		}
+	}
+}
+
 func TestAVerdictAloneIsAFamilyOfOne(t *testing.T) {
 	p := made(60, func(u float64) float64 { return u - 0.6 })
 	v := Judge(p, source)
