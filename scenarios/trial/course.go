@@ -8,7 +8,7 @@ type Course struct {
 	PastAt int64 // ns, when the number was first past it; 0 if never
 
 	scale              encoder.Scale
-	target, value, off int64 // off: signed distance past the target, counted on round a ring
+	target, value, off int64 // off: how far above the target, counted on round a ring
 	side               int64 // of the target on which the number last was
 	crossed            bool  // and it got there past the target
 	inside             bool
@@ -54,8 +54,7 @@ func (c *Course) To(at, value, wide, tolerance int64) {
 // there.
 func (c *Course) Reached() (at int64, ok bool) { return c.entered, c.inside }
 
-// Off returns how far the number is past the target, signed; short of it is less than 0
-// for who turns clockwise.
+// Off returns how far the number lies above the target, steps; below it is less than 0.
 func (c *Course) Off() int64 { return c.off }
 
 // outside returns by how many steps, signed, a number that is off the target lies
