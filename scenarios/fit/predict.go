@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"maps"
@@ -9,12 +10,13 @@ import (
 	"strings"
 
 	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
 	"dialwright/scenarios/paired"
 )
 
 // Prediction is an average over dialings, as it was and as simulated people say it.
 type Prediction struct {
-	What      string // "time", s, or "overshoot", share of the dialings
+	What      string // time_s, or overshoot_share of the dialings
 	Setting   string // "A"; "A − B" is the difference over pairs
 	Dialings  int    // pairs of a difference
 	Measured  paired.Estimate
@@ -119,7 +121,7 @@ func (r *refit) predict(ctx context.Context, of *scenarios.Dialings, d *Dialed, 
 	for _, x := range []struct {
 		what string
 		part int
-	}{{"time", timed}, {"overshoot", overshot}} {
+	}{{"time_s", timed}, {"overshoot_share", overshot}} {
 		for _, name := range names {
 			weights, values := make([]float64, len(r.real)), []float64{}
 			for i, dialing := range r.dialers[0].dialed {
@@ -186,19 +188,50 @@ func (d *Dialed) verdict() string {
 		}
 	}
 	if len(missed) == 0 {
-		return "Nothing is missed: all that is predicted agrees with what you did, within the intervals."
+		return "No prediction is missed: what you did agrees with each of them, within the intervals."
 	}
-	return fmt.Sprintf("Missed, %d of %d: %s.", len(missed), len(d.Predictions), strings.Join(missed, "; "))
+	return fmt.Sprintf("%d of %d predictions are missed: %s.", len(missed), len(d.Predictions), strings.Join(missed, "; "))
 }
 
 // sentence says how far a prediction was off.
 func (p *Prediction) sentence() string {
-	more := "more"
+	less := ""
 	if p.Off.Value < 0 {
-		more = "less"
+		less = "less "
 	}
-	if p.What == "time" {
-		return fmt.Sprintf("time with %s, %.2f s %s than predicted", p.Setting, math.Abs(p.Off.Value), more)
+	what, times, decimals, unit := p.said()
+	return fmt.Sprintf("%s with %s was %.*f%s %sthan predicted", what, p.Setting, decimals, math.Abs(times*p.Off.Value), unit, cmp.Or(less, "more "))
+}
+
+// said is how an average is written: its name, in so many parts, with decimals and unit.
+func (p *Prediction) said() (what string, times float64, decimals int, unit string) {
+	if p.What == "time_s" {
+		return "time", 1, 2, " s"
 	}
-	return fmt.Sprintf("overshoots with %s, %.0f points %s than predicted", p.Setting, 100*math.Abs(p.Off.Value), more)
+	return "overshoot", 100, 0, " points"
+}
+
+// print writes what was predicted beside what was done.
+func (d *Dialed) print(p *columns.Page) {
+	p.Heading("How well it predicts you: each half of the pairs, from the other half")
+	var rows [][]string
+	for _, x := range d.Predictions {
+		what, times, decimals, _ := x.said()
+		if unit := ", s"; x.What != "time_s" {
+			what += ", %"
+		} else {
+			what += unit
+		}
+		write := func(e paired.Estimate) string {
+			return fmt.Sprintf("%.*f (%.*f to %.*f)", decimals, times*e.Value, decimals, times*e.Low, decimals, times*e.High)
+		}
+		missed := "no"
+		if x.Missed {
+			missed = "yes"
+		}
+		rows = append(rows, []string{x.Setting + " " + what, write(x.Measured), write(x.Predicted), missed})
+	}
+	p.Table([]string{"", "you", "predicted", "missed"}, rows)
+	p.Item(d.Verdict)
+	p.Text("")
 }
