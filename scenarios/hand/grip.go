@@ -30,8 +30,9 @@ type Grip struct {
 
 	scratch // of learn
 
-	mutex  sync.Mutex // of values
+	mutex  sync.Mutex // of values and plans
 	values []*value   // one for each width of target that was asked for
+	plans  []*plans
 }
 
 // scratch is what learning needs for a while.
