@@ -162,24 +162,21 @@ func (p *plans) choose(to *planned, speed, wrong int, x int64, most, fastest int
 	for k := range costs {
 		costs[k] = 1 << 62
 	}
-	try := func(s plan) {
-		enough := costs[0]
-		for _, c := range costs[1:] {
-			enough = max(enough, c)
-		}
-		cost, past := p.cost(speed, wrong, x, s, enough)
-		for k, minds := range &p.grip.people.reluctance {
-			if c := cost + past>>10*(minds/1000)>>20; c < costs[k] {
-				costs[k] = c
-				to.by[k].n, to.by[k].pace = uint16(p.grip.strokes[s.i]), uint8(s.pace)
-			}
-		}
-	}
-	last := p.grip.nearest[most]
-	usual := p.cells[p.cellOf(max(0, x-p.zone))].plan // it soon tells what is worse
-	try(plan{min(usual.pace, fastest), min(usual.i, last)})
 	for pace := fastest; pace >= 0; pace-- {
-		p.worthwhile(p.grip.outcomes[speed][pace], last, x, 1, func(i int) { try(plan{pace, i}) })
+		p.worthwhile(p.grip.outcomes[speed][pace], p.grip.nearest[most], x, 1, func(i int) {
+			n := p.grip.strokes[i]
+			enough := costs[0]
+			for _, c := range costs[1:] {
+				enough = max(enough, c)
+			}
+			cost, past := p.cost(speed, wrong, x, plan{pace, i}, enough)
+			for k, minds := range &p.grip.people.reluctance {
+				if c := cost + past>>10*(minds/1000)>>20; c < costs[k] {
+					costs[k] = c
+					to.by[k].n, to.by[k].pace = uint16(n), uint8(pace)
+				}
+			}
+		})
 	}
 }
 

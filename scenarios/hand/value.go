@@ -32,7 +32,6 @@ type cell struct {
 	v     int64 // when a stroke is to be planned from a number that stands there
 	u     int64 // after a stroke that ended there: v and the wait before it
 	slope int64 // by how much u rises within the cell
-	plan  plan  // what is best there for people of the middle class
 }
 
 const cruiseShift = 10
@@ -273,9 +272,6 @@ func newValue(g *Grip, tolerance int64) *value {
 			}
 			beyond()
 		}
-	}
-	for i := range v.cells[:inner] {
-		v.cells[i].plan = policies[i].plan
 	}
 	return v
 }
