@@ -213,6 +213,9 @@ func TestForgottenPushesAndPushesThatTurnAreMadeGood(t *testing.T) {
 			if got := s.path.Shown(1 << 62); done.Timeout || got != 300 {
 				t.Fatalf("%s, person %d: %d instead of 300, timeout %v", name, n, got, done.Timeout)
 			}
+			if turned, own := s.path.Account().Detents, done.Detents; name == "push turns" && turned != own+done.Pushes || name != "push turns" && turned != own {
+				t.Errorf("%s, person %d: %d detents turned, %d of them by strokes, and %d pushes", name, n, turned, own, done.Pushes)
+			}
 			if name == "wrong mode" && done.Pushes < 3 {
 				t.Errorf("person %d forgot a push and made %d", n, done.Pushes)
 			}
