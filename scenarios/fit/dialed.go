@@ -36,7 +36,7 @@ func (f *fitting) dialed(ctx context.Context) error {
 	r := &refit{from: f.start()}
 	d := r.take(f.Dialings, f.Seed)
 	if d.Pairs < leastPairs {
-		return fmt.Errorf("%s are too few; %d pairs would do", d.counted(), leastPairs)
+		return fmt.Errorf("too few dialings: %s; %d pairs would do", d.counted(), leastPairs)
 	}
 	f.r.Dialed = d
 	all := make([]int, len(r.real))
@@ -163,7 +163,7 @@ func (r *refit) take(of *scenarios.Dialings, seed uint64) *Dialed {
 
 // counted says which dialings there are.
 func (d *Dialed) counted() string {
-	s := fmt.Sprintf("%d right dialings of %d pairs", d.Used, d.Pairs)
+	s := fmt.Sprintf("%d used, of %d pairs", d.Used, d.Pairs)
 	var out []string
 	for _, x := range []struct {
 		n    int
@@ -174,7 +174,7 @@ func (d *Dialed) counted() string {
 		}
 	}
 	if len(out) > 0 {
-		s += " (left out: " + strings.Join(out, ", ") + ")"
+		s += "; left out: " + strings.Join(out, ", ")
 	}
 	return s
 }

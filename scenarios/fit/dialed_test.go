@@ -1,16 +1,25 @@
 package fit
 
 import (
+	"bytes"
+	"encoding/json"
 	"flag"
 	"math"
+	"os"
+	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
+	"dialwright/scenarios/export"
+	"dialwright/scenarios/file"
 )
+
+var update = flag.Bool("update", false, "rewrite the golden files")
 
 var sittings = flag.Int("sittings", 0, "how many sittings TestIntervalsOfDialingsHoldTheTruth measures")
 
@@ -37,7 +46,7 @@ func sitting(t testing.TB, o *scenarios.Operator, pairs int, seed uint64) *scena
 		}
 	}
 	x := &dialer{Dialings: d, dialed: plan, seed: seed ^ 0x5eed}
-	if err := x.dial(o, 1, func(i int, w *watched) {
+	if err := x.dial(t.Context(), o, 1, func(i int, w *watched) {
 		p := *plan[i]
 		p.Clicks, p.Shown, p.End = slices.Clone(w.clicks), slices.Clone(w.shown), time.Duration(w.end)
 		d.All = append(d.All, p)
@@ -45,6 +54,98 @@ func sitting(t testing.TB, o *scenarios.Operator, pairs int, seed uint64) *scena
 		t.Fatal(err)
 	}
 	return d
+}
+
+// written is a sitting as the page saves it.
+func written(t testing.TB, d *scenarios.Dialings) []byte {
+	t.Helper()
+	tasks, settings := map[string]any{}, map[string]json.RawMessage{}
+	for name, x := range d.Tasks {
+		tasks[name] = map[string]any{"unit": x.Unit, "low": x.Scale.Low, "count": x.Scale.Count, "wrap": x.Scale.Wrap, "tolerance": x.Tolerance}
+	}
+	for name, p := range d.Settings {
+		var text bytes.Buffer
+		if err := export.JSON(&text, p); err != nil {
+			t.Fatal(err)
+		}
+		settings[name] = text.Bytes()
+	}
+	ms := func(t time.Duration) float64 { return float64(t) / 1e6 }
+	var out bytes.Buffer
+	line := func(x any) {
+		if err := json.NewEncoder(&out).Encode(x); err != nil {
+			t.Fatal(err)
+		}
+	}
+	line(map[string]any{
+		"kind": "dialings", "version": 1, "device": map[string]any{"kind": d.Device.Kind, "clicks_per_turn": d.Device.ClicksPerTurn},
+		"program": map[string]any{"frames_per_s": d.Program.Frames, "lag_ms": ms(d.Program.Lag)}, "tasks": tasks, "settings": settings,
+	})
+	for _, x := range d.All {
+		events, shown := [][2]float64{}, [][2]float64{}
+		for _, c := range x.Clicks {
+			events = append(events, [2]float64{math.Round(ms(c.At)*1e3) / 1e3, float64(c.Clicks)})
+		}
+		for _, c := range x.Shown {
+			shown = append(shown, [2]float64{ms(time.Duration(c.At)), float64(c.Value)})
+		}
+		line(map[string]any{
+			"task": x.Task, "setting": x.Setting, "pair": x.Pair, "order": x.Order, "start": x.Start, "target": x.Target, "phase_ms": ms(x.Phase),
+			"events": events, "shown": shown, "end_ms": math.Round(ms(x.End)*1e3) / 1e3, "outcome": x.Outcome.String(),
+		})
+	}
+	return out.Bytes()
+}
+
+// What is fitted to the file of a sitting, whose practice and failures are left out, is
+// what its golden says.
+func TestTheFileOfASittingIsFitted(t *testing.T) {
+	name := filepath.Join("..", "..", "testdata", "dialings.jsonl")
+	if _, err := os.Stat(name); err != nil && *update { // it stays as it is when simulated people change
+		d := sitting(t, somebody(3), 14, 3)
+		for i := range 4 {
+			d.All[i].Pair = 0
+		}
+		d.All[8].Outcome, d.All[8].Shown = scenarios.GaveUp, d.All[8].Shown[:2]
+		d.All[13].Outcome = scenarios.Away
+		if err := os.WriteFile(name, written(t, d), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	d, err := (&file.Loader{}).Dialings(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := Run(t.Context(), &Study{Dialings: d, Seed: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var text bytes.Buffer
+	if err := r.Page().Print(&text, 80); err != nil {
+		t.Fatal(err)
+	}
+	if n := strings.Count(text.String(), "\n"); n > 30 {
+		t.Errorf("%d lines, want 30 at most", n)
+	}
+	operator, err := r.OperatorFile()
+	if err != nil {
+		t.Fatal(err)
+	}
+	text.WriteString("\n")
+	text.Write(operator)
+	golden := filepath.Join("testdata", "dialed.txt")
+	if *update {
+		if err := os.WriteFile(golden, text.Bytes(), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(golden)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if text.String() != string(want) {
+		t.Errorf("it is fitted as\n%s\nwant\n%s", text.String(), want)
+	}
 }
 
 // somebody is a person unlike the practised operator: every quantity that is looked for

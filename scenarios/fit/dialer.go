@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"context"
 	"fmt"
 	"time"
 
@@ -82,8 +83,8 @@ func (d *dialer) grasp(x *scenarios.Dialing, people *hand.People) (*grasp, error
 }
 
 // dial lets people of an operator dial every number so many times, and hands on what
-// there is to see of it. Somebody who never gets there is left out.
-func (d *dialer) dial(o *scenarios.Operator, times int, use func(i int, w *watched)) error {
+// there is to see of it. Whoever does not get there is left out.
+func (d *dialer) dial(ctx context.Context, o *scenarios.Operator, times int, use func(i int, w *watched)) error {
 	people, err := hand.NewPeople(*o)
 	if err != nil {
 		return err
@@ -91,6 +92,9 @@ func (d *dialer) dial(o *scenarios.Operator, times int, use func(i int, w *watch
 	grasps := map[dialedOn]*grasp{}
 	var w watched
 	for i, x := range d.dialed {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		on := dialedOn{task: x.Task, setting: x.Setting}
 		g := grasps[on]
 		if g == nil {

@@ -1,7 +1,6 @@
 package fit
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"maps"
@@ -195,20 +194,20 @@ func (d *Dialed) verdict() string {
 
 // sentence says how far a prediction was off.
 func (p *Prediction) sentence() string {
-	less := ""
+	more := "more"
 	if p.Off.Value < 0 {
-		less = "less "
+		more = "less"
 	}
 	what, times, decimals, unit := p.said()
-	return fmt.Sprintf("%s with %s was %.*f%s %sthan predicted", what, p.Setting, decimals, math.Abs(times*p.Off.Value), unit, cmp.Or(less, "more "))
+	return fmt.Sprintf("%s with %s was %.*f %s %s than predicted", what, p.Setting, decimals, math.Abs(times*p.Off.Value), unit, more)
 }
 
 // said is how an average is written: its name, in so many parts, with decimals and unit.
 func (p *Prediction) said() (what string, times float64, decimals int, unit string) {
 	if p.What == "time_s" {
-		return "time", 1, 2, " s"
+		return "time", 1, 1, "s"
 	}
-	return "overshoot", 100, 0, " points"
+	return "overshoot", 100, 0, "points"
 }
 
 // print writes what was predicted beside what was done.
@@ -216,20 +215,19 @@ func (d *Dialed) print(p *columns.Page) {
 	p.Heading("How well it predicts you: each half of the pairs, from the other half")
 	var rows [][]string
 	for _, x := range d.Predictions {
-		what, times, decimals, _ := x.said()
-		if unit := ", s"; x.What != "time_s" {
-			what += ", %"
-		} else {
-			what += unit
+		what, times, decimals, unit := x.said()
+		if unit == "points" {
+			unit = "%"
 		}
 		write := func(e paired.Estimate) string {
-			return fmt.Sprintf("%.*f (%.*f to %.*f)", decimals, times*e.Value, decimals, times*e.Low, decimals, times*e.High)
+			s := fmt.Sprintf("%.*f (%.*f to %.*f)", decimals, times*e.Value, decimals, times*e.Low, decimals, times*e.High)
+			return strings.ReplaceAll(s, "-", "−")
 		}
 		missed := "no"
 		if x.Missed {
 			missed = "yes"
 		}
-		rows = append(rows, []string{x.Setting + " " + what, write(x.Measured), write(x.Predicted), missed})
+		rows = append(rows, []string{x.Setting + " " + what + ", " + unit, write(x.Measured), write(x.Predicted), missed})
 	}
 	p.Table([]string{"", "you", "predicted", "missed"}, rows)
 	p.Item(d.Verdict)

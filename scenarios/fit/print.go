@@ -41,7 +41,7 @@ func (r *Result) Page() *columns.Page {
 		p.Text("")
 	}
 	if r.Dialed != nil {
-		p.Text(r.Dialed.counted() + ".")
+		p.Text("Dialings: " + r.Dialed.counted() + ".")
 		p.Text("")
 	}
 	section("The hand", r.Hand)

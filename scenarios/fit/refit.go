@@ -58,9 +58,9 @@ func (r *refit) people(logs []float64) *scenarios.Operator {
 }
 
 // simulate returns what is seen of people on average, dialing by dialing.
-func (r *refit) simulate(d *dialer, o *scenarios.Operator, use func(i int, s *seen)) ([]seen, error) {
+func (r *refit) simulate(ctx context.Context, d *dialer, o *scenarios.Operator, use func(i int, s *seen)) ([]seen, error) {
 	mean, n := make([]seen, len(r.real)), make([]float64, len(r.real))
-	err := d.dial(o, r.times, func(i int, w *watched) {
+	err := d.dial(ctx, o, r.times, func(i int, w *watched) {
 		s := w.measure()
 		if use != nil {
 			use(i, &s)
@@ -70,6 +70,10 @@ func (r *refit) simulate(d *dialer, o *scenarios.Operator, use func(i int, s *se
 			mean[i][k] += (v - mean[i][k]) / n[i]
 		}
 	})
+	if i := slices.Index(n, 0); err == nil && i >= 0 {
+		x := d.dialed[i]
+		err = fmt.Errorf("line %d: no simulated person gets from %d to %d in %v with setting %s", x.Line, x.Start, x.Target, scenarios.DefaultLimit, x.Setting)
+	}
 	return mean, err
 }
 
@@ -83,7 +87,7 @@ func (r *refit) each(ctx context.Context, all [][]float64) ([][]seen, error) {
 	}
 	if err := trial.Each(ctx, len(r.dialers), len(all), func(i int) {
 		d := <-idle
-		out[i], errs[i] = r.simulate(d, r.people(all[i]), nil)
+		out[i], errs[i] = r.simulate(ctx, d, r.people(all[i]), nil)
 		idle <- d
 	}); err != nil {
 		return nil, err
@@ -108,13 +112,10 @@ func (r *refit) one(ctx context.Context, logs []float64) ([]seen, error) {
 // weigh finds how the parts of dialings of the same number vary and go together, and
 // weighs their averages by it.
 func (r *refit) weigh(ctx context.Context, logs []float64) error {
-	if err := ctx.Err(); err != nil {
-		return err
-	}
 	n := make([]int, len(r.real))
 	sum := make([]seen, len(r.real))
 	squares := mat.NewSymDense(timed, nil)
-	_, err := r.simulate(r.dialers[0], r.people(logs), func(i int, s *seen) {
+	_, err := r.simulate(ctx, r.dialers[0], r.people(logs), func(i int, s *seen) {
 		n[i]++
 		for a := range timed {
 			sum[i][a] += s[a]

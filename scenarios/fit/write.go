@@ -45,6 +45,9 @@ func (r *Result) OperatorFile() ([]byte, error) {
 		if _, ofFile := anyhow[key]; ofFile && v.Known {
 			keep = append(keep, key)
 			says = append(says, fmt.Sprintf("%s: %s", v.text(), v.Why))
+			if v.Carried != "" {
+				says[len(says)-1] += "; " + v.Carried + " is set so that it holds"
+			}
 		}
 	}
 	if len(keep) == 3 {
@@ -74,7 +77,7 @@ func (r *Result) doubt() []string {
 	p := r.Replay
 	switch {
 	case r.Dialed != nil:
-		return []string{r.Dialed.counted(), "each half of them predicted from the other: " + r.Dialed.Verdict}
+		return []string{"dialings: " + r.Dialed.counted(), "each half of them predicted from the other: " + r.Dialed.Verdict}
 	case p == nil || p.Holds:
 		return nil
 	case p.Replays == 0:
