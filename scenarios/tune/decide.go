@@ -146,6 +146,9 @@ func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
 			if err != nil {
 				return nil, err
 			}
+			if err := s.afford([]*board{b}); err != nil {
+				return nil, err
+			}
 			f, err := s.field(ctx, b, list[i].others(alike[0]))
 			if err != nil {
 				return nil, err

@@ -237,6 +237,9 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 		return nil, errors.New("the panel has no tasks")
 	}
 	s.planned = int64(len(study.Panel.Served()) * len(study.combinations()) * usually)
+	if err := s.afford(boards); err != nil {
+		return nil, err
+	}
 	proof := context.WithoutCancel(ctx) // an interrupted search still proves what it found
 	var fields []*field
 	var alive []*board
