@@ -2,6 +2,7 @@ package hand
 
 import (
 	"math"
+	"math/bits"
 
 	"dialwright/encoder/draw"
 )
@@ -95,30 +96,31 @@ func (g *Grip) strokeNoise(n int, noise, finger, felt int64) int64 {
 // tally adds up how likely travels are, by whole steps or, where they lie far apart,
 // by a few.
 type tally struct {
-	low, unit int64 // steps
-	weights   []int64
+	low     int64 // steps
+	shift   uint  // a unit is 1<<shift steps
+	weights []int64
 }
 
 // mostUnits bounds a tally.
-const mostUnits = 512
+const mostUnits = 64
 
 // between makes the tally ready for travels between two, in 1/fine steps.
 func (t *tally) between(low, high int64) {
 	t.low = (low + fine/2) / fine
 	most := (high+fine/2)/fine - t.low
-	t.unit = 1 + most/mostUnits
-	t.weights = append(t.weights[:0], make([]int64, most/t.unit+1)...)
+	t.shift = uint(bits.Len64(uint64(most / mostUnits)))
+	t.weights = append(t.weights[:0], make([]int64, most>>t.shift+1)...)
 }
 
 func (t *tally) add(travel, weight int64) {
-	t.weights[((travel+fine/2)/fine-t.low)/t.unit] += weight
+	t.weights[((travel+fine/2)/fine-t.low)>>t.shift] += weight
 }
 
 // points appends the travels that there are, in 1/fine steps.
 func (t *tally) points(list []point) []point {
 	for i, w := range t.weights {
 		if w > 0 {
-			list = append(list, point{(t.low+int64(i)*t.unit)*fine + (t.unit-1)*fine/2, w})
+			list = append(list, point{(t.low+int64(i)<<t.shift)*fine + (1<<t.shift-1)*fine/2, w})
 		}
 	}
 	return list
@@ -165,7 +167,7 @@ func (g *Grip) summarize(n int, extents []extent) outcome {
 		}
 	}
 	g.points = points
-	o.boxes = boxes(points[len(travels):], doubts*samples*extentsWeigh)
+	o.boxes = g.boxes(points[len(travels):], doubts*samples*extentsWeigh)
 	return o
 }
 
@@ -191,7 +193,7 @@ func (g *Grip) blend(of []*outcome) outcome {
 		}
 	}
 	g.points = g.tally.points(g.points[:0])
-	b.boxes = boxes(g.points, certain)
+	b.boxes = g.boxes(g.points, certain)
 	return b
 }
 
@@ -200,13 +202,22 @@ func (b *box) middle() int64 { return int64(b.low+b.high) * fine / (2 * sub) }
 
 // boxes puts points, which weigh `all` together, into at most mostBoxes boxes: one
 // for each, a step wide, where they are few, or bins of equal width.
-func boxes(points []point, all int64) []box {
+func (s *scratch) boxes(points []point, all int64) []box {
+	if cap(s.room)-len(s.room) < mostBoxes {
+		s.room = make([]box, 0, 64*mostBoxes)
+	}
+	list := intoBoxes(s.room[len(s.room):], points, all)
+	s.room = s.room[:len(s.room)+len(list)]
+	return list[:len(list):len(list)]
+}
+
+// intoBoxes appends the boxes to an empty list.
+func intoBoxes(list []box, points []point, all int64) []box {
 	density := func(weight, width int64) uint32 { return uint32(weight * (certain / all) / width) }
 	if len(points) <= mostBoxes {
-		list := make([]box, len(points))
-		for i, p := range points {
+		for _, p := range points {
 			t := int32(p.travel * sub / fine)
-			list[i] = box{t - sub/2, t + sub/2, density(p.weight, sub)}
+			list = append(list, box{t - sub/2, t + sub/2, density(p.weight, sub)})
 		}
 		return list
 	}
@@ -216,7 +227,7 @@ func boxes(points []point, all int64) []box {
 	}
 	bins := min(mostBoxes, (high-low+sub/2)/sub)
 	width := (high - low + bins - 1) / bins
-	var weights [mostBoxes]int64
+	var weights, beyond [mostBoxes]int64 // beyond: weights times the way from the middle of a bin
 	for _, p := range points {
 		x := p.travel*sub/fine - low
 		if width < 3*sub/2 {
@@ -224,13 +235,15 @@ func boxes(points []point, all int64) []box {
 			continue
 		}
 		// Over the two bins around it, so that it does not jump from one to the other.
-		x -= width / 2
-		j := max(0, x/width)
-		share := p.weight * min(max(0, x-j*width), width) / width
-		weights[min(j, bins-1)] += p.weight - share
-		weights[min(j+1, bins-1)] += share
+		x = max(0, x-width/2)
+		j := min(x/width, bins-1)
+		weights[j] += p.weight
+		beyond[j] += p.weight * (x - j*width)
 	}
-	var list []box
+	for j, b := range beyond[:bins-1] {
+		weights[j] -= b / width
+		weights[j+1] += b / width
+	}
 	for j, w := range weights[:bins] {
 		if d := density(w, width); d > 0 {
 			list = append(list, box{int32(low + int64(j)*width), int32(low + int64(j+1)*width), d})

@@ -92,8 +92,11 @@ func (p *plans) best(w *Person, missing int64, most, fastest int) stroke {
 // lies beyond reach is all the same.
 func (p *plans) rounded(missing int64) int64 {
 	x := (missing + p.multiple*fine/2) / (p.multiple * fine)
-	x = min(x, (4*p.farthest+8*p.grip.Base*sub/fine)/sub)
+	x = min(x, (3*p.farthest+8*p.grip.Base*sub/fine)/sub)
 	grain := max(p.grip.Base/(4*fine), x>>5, 1)
+	if x*sub > p.near {
+		grain = max(grain, p.farthest/(8*sub))
+	}
 	return max(1, (x+grain/2)/grain*grain)
 }
 
@@ -141,7 +144,7 @@ func (p *plans) choose(to *planned, speed, wrong int, x int64, most, fastest int
 		costs[k] = 1 << 62
 	}
 	for pace := fastest; pace >= 0; pace-- {
-		p.worthwhile(p.grip.outcomes[speed][pace], p.grip.nearest[most], x, func(i int) {
+		p.worthwhile(p.grip.outcomes[speed][pace], p.grip.nearest[most], x, 1, func(i int) {
 			n := p.grip.strokes[i]
 			enough := costs[0]
 			for _, c := range costs[1:] {

@@ -149,7 +149,7 @@ func TestThePlanForAFewClicksIsThoseClicks(t *testing.T) {
 func TestStrokesAreAsNoisyAsTheModelSays(t *testing.T) {
 	p := people(t, scenarios.Practised())
 	g := gripOf(t, onIdeal(nil), p)
-	smooth := Grip{Smooth: true, perTurn: 96}
+	smooth := Grip{motion: &motion{Smooth: true, perTurn: 96}}
 	for n := 1; n <= 10; n++ {
 		sigma, finger := 0.245*float64(n-1), 0.65*24/360
 		want := math.Sqrt(sigma*sigma + finger*finger + 0.04)

@@ -208,7 +208,7 @@ func newValue(g *Grip, tolerance int64) *value {
 		c.u = c.v + wait
 	}
 	v.integrate()
-	policy := make([]plan, len(v.cells)) // a first guess: one detent
+	policies := make([]policy, len(v.cells))
 	cost := func(x int64, p plan, enough int64) int64 {
 		o := &g.blended[p.pace][p.i]
 		c := g.lasts(o, class, p, x)
@@ -235,17 +235,28 @@ func newValue(g *Grip, tolerance int64) *value {
 		}
 		v.integrate()
 	}
-	for range 20 {
+	for sweep := range 20 {
 		changed := false
 		for i := range v.cells[:inner] {
 			x := v.cells[i].at + 1<<v.cells[i].width/2
-			best := cost(x, policy[i], math.MaxInt64)
-			for p := range paces {
-				v.worthwhile(g.blended[p], last, x, func(j int) {
+			now := &policies[i]
+			if sweep == 0 && i > 0 {
+				now.plan = policies[i-1].plan
+			}
+			best := cost(x, now.plan, math.MaxInt64)
+			for p := paces - 1; p >= 0; p-- {
+				try := func(j int) {
 					if c := cost(x, plan{p, j}, best); c < best {
-						best, policy[i] = c, plan{p, j}
+						best, now.plan, now.by[p] = c, plan{p, j}, 1+j
 					}
-				})
+				}
+				if sweep < full || i < all {
+					v.worthwhile(g.blended[p], last, x, 2-min(sweep, 1), try)
+				} else if at := now.by[p] - 1; at >= 0 {
+					for j := max(0, at-around); j <= min(at+around, last); j++ {
+						try(j)
+					}
+				}
 			}
 			changed = changed || abs(best-v.cells[i].v) > best>>9
 			take(i, best)
@@ -257,13 +268,26 @@ func newValue(g *Grip, tolerance int64) *value {
 		for range 4 {
 			for i := range v.cells[:inner] {
 				x := v.cells[i].at + 1<<v.cells[i].width/2
-				take(i, cost(x, policy[i], math.MaxInt64))
+				take(i, cost(x, policies[i].plan, math.MaxInt64))
 			}
 			beyond()
 		}
 	}
 	return v
 }
+
+// policy is what is done in a cell, and which stroke of each pace was the best so far.
+type policy struct {
+	plan
+	by [paces]int // 1 + where it stands; 0 where none was
+}
+
+// After the first sweeps the cells beyond the nearest try only strokes around those.
+const (
+	full   = 2
+	all    = 16 // cells
+	around = 2
+)
 
 // lay makes the cells, fine ones at least so wide, as far as a distance.
 func (v *value) lay(least, far int64) {
@@ -307,7 +331,7 @@ func (v *value) integrate() {
 
 // worthwhile calls try with the strokes of a pace, up to the last, that may be worth
 // it where x is missing.
-func (v *value) worthwhile(outcomes []outcome, last int, x int64, try func(i int)) {
+func (v *value) worthwhile(outcomes []outcome, last int, x int64, stride int, try func(i int)) {
 	x = x * fine / sub
 	low, high := 0, last
 	for low < high {
@@ -317,7 +341,6 @@ func (v *value) worthwhile(outcomes []outcome, last int, x int64, try func(i int
 			high = mid
 		}
 	}
-	stride := 1 + last/400
 	from := low
 	for from > 0 && outcomes[from-1].mean > x/3 {
 		from--

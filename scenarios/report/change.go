@@ -52,7 +52,7 @@ func (r *Result) changes(ds []*Dialing) []Change {
 		}
 	}
 	if accelerates {
-		list = append(list, Change{Knob: k, From: ds[0].Before.Profile.About(), To: ds[0].After.Profile.About()})
+		list = append(list, Change{Knob: k, From: ds[0].Before.Profile.About(&k.Inner.Rig), To: ds[0].After.Profile.About(&k.Inner.Rig)})
 	}
 	return list
 }

@@ -10,6 +10,8 @@ import (
 // Search is what a report takes over from the search for settings. Its figures come
 // from the people of the search, not from those of the report.
 type Search struct {
+	Caps        []tune.CapReport      `json:"caps"`
+	TradeOff    []tune.TradeReport    `json:"trade_off"`
 	Front       []tune.PointReport    `json:"front"`
 	Sensitivity []tune.NeighborReport `json:"sensitivity"`
 	Robustness  []tune.VariantReport  `json:"robustness"`
@@ -43,5 +45,5 @@ func (s *Study) search(ctx context.Context) ([]proposal, *Search, error) {
 		list = append(list, proposal{k.Knob, k.Now, k.Chosen})
 	}
 	x := r.Report()
-	return list, &Search{x.Front, x.Sensitivity, x.Robustness, x.Unimportant, x.OnlyHere, x.Evaluations, x.Trials, r.Study.Trials}, err
+	return list, &Search{x.Caps, x.TradeOff, x.Front, x.Sensitivity, x.Robustness, x.Unimportant, x.OnlyHere, x.Evaluations, x.Trials, r.Study.Trials}, err
 }

@@ -30,7 +30,7 @@ func TestWhatIsSaidToBeWithinTheCapIs(t *testing.T) {
 			continue
 		}
 		said++
-		about := k.Chosen[0].About()
+		about := k.Chosen[0].About(nil)
 		if _, ok := truth[about]; !ok {
 			seat, err := trial.NewSeat(s.Panel.Served()[0], k.Chosen[0], s.Operator)
 			if err != nil {

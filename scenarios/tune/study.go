@@ -177,6 +177,7 @@ type Change struct {
 	Setting      scenarios.Setting // zero for an acceleration
 	Gain         paired.Average    // s per dialing, negative is quicker
 	Left         paired.Average    // s per dialing: the choice with this alone left as it is now, against the choice
+	Needed       bool              // it cannot be left while the rest is changed
 	sample.Score                   // with this change alone
 }
 
@@ -373,7 +374,7 @@ func (s *search) choose(fields []*field) []point {
 				hours += w
 			}
 		}
-		return list, over+float64(guard*math.Sqrt(variance)) <= float64(hours*s.MaxOvershoot)
+		return list, over+float64(margin*math.Sqrt(variance)) <= float64(hours*s.MaxOvershoot)
 	}
 	chosen, within := at(0)
 	if s.Caps != Whole || within {

@@ -25,6 +25,7 @@ type Fit struct {
 
 	controls []string
 	turned   int
+	dialed   string
 }
 
 // NewFit returns the fit of a simulated session.
@@ -36,6 +37,7 @@ func (x *Fit) Flags() []Flag {
 		{Name: "turned", Usage: "clicks really turned: in a session's fast turns, else in the whole recording", Value: &x.turned},
 		{Name: "count", Usage: "a count test: 'turned 48 in 1.6s shown 31' (repeatable)", Value: &x.Counts},
 		{Name: "control", Usage: "the knob in the recording: a wheel, dial or axis, or two buttons or keys, clockwise first (btn288,btn289)", Value: &x.controls, Commas: true},
+		{Name: "dialed", Usage: "what was dialed on the workbench's page (a file that it saved): finds the person, and how well he predicts you", Value: &x.dialed},
 		x.rigFlag("rig to start from, for what does not show: a built-in name or a file"),
 		x.operatorFlag("operator to start from: a built-in name or a file"),
 		{Name: "write-rig", Usage: "write the rig to this file", Value: &x.WriteRig},
@@ -61,12 +63,28 @@ func (x *Fit) Check(args []string) error {
 	if len(x.controls) > 0 && len(args) == 0 {
 		faults = append(faults, errors.New("--control goes with a recording"))
 	}
+	if x.dialed != "" {
+		for _, other := range []struct {
+			given bool
+			what  string
+		}{
+			{len(args) > 0, "no recording"}, {len(x.Counts) > 0, "no --count"}, {x.given("turned"), "no --turned"}, {len(x.controls) > 0, "no --control"},
+			{len(x.rigs) > 0, "no --rig: the file says what path it was dialed on"}, {x.WriteRig != "", "no --write-rig: dialings say nothing of a rig"},
+		} {
+			if other.given {
+				faults = append(faults, errors.New("beside --dialed goes "+other.what))
+			}
+		}
+	}
 	return errors.Join(faults...)
 }
 
-// Run fits the recordings that are named.
+// Run fits the recordings, or the dialings, that are named.
 func (x *Fit) Run(ctx context.Context, args []string, _ Progress) (*Outcome, error) {
 	study := &fit.Study{Turned: x.turned, Seed: x.Seed}
+	if x.dialed != "" {
+		return x.refit(ctx, study)
+	}
 	for _, text := range x.Counts {
 		count, err := fit.ParseCount(text)
 		if err != nil {
@@ -101,6 +119,23 @@ func (x *Fit) Run(ctx context.Context, args []string, _ Progress) (*Outcome, err
 			return f.text()
 		})
 	}
+	return o, nil
+}
+
+// refit fits a person to dialings.
+func (x *Fit) refit(ctx context.Context, study *fit.Study) (*Outcome, error) {
+	var err error
+	err1 := x.startingPoint(study)
+	study.Dialings, err = x.Dialings(x.dialed)
+	if err := errors.Join(err1, err); err != nil {
+		return nil, err
+	}
+	r, err := fit.Run(ctx, study)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", x.dialed, err)
+	}
+	o := &Outcome{Header: x.Header("fit", false), Result: r, Report: r.Report()}
+	o.file(x.WriteOperator, r.OperatorFile)
 	return o, nil
 }
 

@@ -76,7 +76,7 @@ func (l *List) Run(_ context.Context, args []string, _ Progress) (*Outcome, erro
 func profileItems() []demo.Item {
 	var items []demo.Item
 	for _, p := range scenarios.Profiles() {
-		items = append(items, demo.Item{Name: p.Name, About: p.About()})
+		items = append(items, demo.Item{Name: p.Name, About: p.About(nil)})
 	}
 	return items
 }
