@@ -4,7 +4,7 @@
 import {button, el, field, fixed, more, percent, plural, say, seconds, table} from "./element.js";
 import {median, shareOf} from "./measure.js";
 import {Recording} from "./recording.js";
-import {Learner, sources} from "./source.js";
+import {learnerOf, sources} from "./source.js";
 import {Strip} from "./strip.js";
 import {Busy, failed} from "./workbench.js";
 
@@ -107,13 +107,16 @@ export class KnobPlace {
     }
     this.result = undefined;
     this.found.replaceChildren();
-    if (Source.lessons && !known.learned) this.learn(); else this.record();
+    if (Source.lessons && !this.source.learned) this.learn(); else this.record();
   }
 
   // hear connects the source to what is done with its clicks.
   hear(tell) {
     this.unhear?.();
-    this.unhear = this.source.listen(this.pad, tell);
+    this.unhear = this.source.listen(this.pad, tell, (why) => {
+      this.live.textContent = why;
+      say(why);
+    });
   }
 
   ask(sentence, ...rest) {
@@ -125,7 +128,7 @@ export class KnobPlace {
   learn() {
     this.phase = "learn";
     const kind = this.bench.state.knob.source;
-    const learner = kind === "hid" ? this.source.learner() : new Learner(kind);
+    const learner = learnerOf(kind, this.source);
     const ways = ["clockwise", "back, counter-clockwise"];
     const count = el("span", {class: "by"}, "nothing heard yet");
     const lesson = (again = "") => {
