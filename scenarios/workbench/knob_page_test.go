@@ -177,29 +177,29 @@ func TestTheKnobPlaceFindsWhatIsLost(t *testing.T) {
 			d.press("That was it")
 			d.asks("slowly")
 			at = max(at, eval[float64](d, `performance.now()`))
-			const slow, flick = 24, 96
-			if play(slow, +1, 400*time.Millisecond) > 0 {
+			const whole, quick = 24, 4 // clicks of a turn, quick turns
+			if play(whole, +1, 400*time.Millisecond) > 0 {
 				t.Fatal("a slow turn loses clicks")
 			}
 			lost := 0
-			turns := []string{"slow turn", "fast turn clockwise 1", "fast turn counter-clockwise 1"}
-			counts := []int{slow, flick, flick}
-			for i, way := range []int8{+1, -1} {
-				d.press([]string{"Done, now flick", "Done, one more flick"}[i])
+			for n := range quick {
+				name, way := "Done, one more flick", int8(1-2*(n%2))
+				if n == 0 {
+					name = "Done, now flick"
+				}
+				d.press(name)
 				d.asks("as fast as you do")
-				lost += play(flick, way, 55*time.Millisecond)
+				lost += play(whole, way, 55*time.Millisecond)
 			}
 			d.press("Done, that is all")
 			d.until(`document.querySelector("form.counts input")`)
-			for i, turn := range turns {
-				eval[any](d, fmt.Sprintf(`(() => { const f = document.querySelector('form.counts input[data-part="%s"]'); f.value = "%d"; })()`, turn, counts[i]))
-			}
+			eval[any](d, fmt.Sprintf(`document.querySelectorAll("form.counts input").forEach((f) => { f.value = "%d"; })`, whole))
 			d.press("Work it out")
 			d.until(`document.querySelector("#answer").textContent.includes("lost")  && document.querySelector(".found table")`)
 			answer, by := eval[string](d, `document.querySelector("#answer").textContent`), eval[string](d, `document.querySelector("p.by").textContent`)
 			d.picture("found-" + e.kind)
 
-			share := 100 * float64(lost) / (2 * flick)
+			share := 100 * float64(lost) / (whole * quick)
 			m := regexp.MustCompile(`^([0-9.]+).% of your quick clicks are lost`).FindStringSubmatch(answer)
 			if m == nil {
 				t.Fatalf("the page says %q", answer)
@@ -211,7 +211,7 @@ func TestTheKnobPlaceFindsWhatIsLost(t *testing.T) {
 				t.Errorf("the page says %q where pulses that take 80 ms lose the clicks", by)
 			}
 			csv := eval[string](d, `(async () => { const {Recording} = await import("/recording.js"); const {open} = await import("/store.js"); return Recording.of(await (await open()).get("recording")).csv(); })()`)
-			if link := named(t, csv, counts); !strings.Contains(by, link) {
+			if link := named(t, csv, whole); !strings.Contains(by, link) {
 				t.Errorf("the page says %q where fit names %s", by, link)
 			}
 			d.noComplaints()
@@ -219,16 +219,59 @@ func TestTheKnobPlaceFindsWhatIsLost(t *testing.T) {
 	}
 }
 
-// named is the link before a program that loses most, as fit says of the same counts: it
-// is asked as a command would.
-func named(t *testing.T, csv string, counts []int) string {
+// A gamepad's buttons are looked at frame by frame: presses that last are heard, and the
+// two ways are told apart.
+func TestAGamepadIsHeard(t *testing.T) {
+	d := newDesk(t)
+	if _, err := chromedp.Call(d.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: `(() => {
+		const buttons = [{pressed: true}, {pressed: false}, {pressed: false}]; // the first is a switch that is on
+		navigator.getGamepads = () => [null, {index: 1, buttons}];
+		const frames = () => new Promise((heard) => requestAnimationFrame(() => requestAnimationFrame(heard)));
+		window.pad = async (button, n) => {
+			await frames();
+			for (let i = 0; i < n; i++) {
+				for (const is of [true, false]) {
+					buttons[button].pressed = is;
+					await frames();
+				}
+			}
+		};
+	})()`}); err != nil {
+		t.Fatal(err)
+	}
+	d.screen(800, "light")
+	d.open("knob")
+	eval[any](d, `document.querySelector("#source-gamepad").click()`)
+	d.press("Begin")
+	d.asks("Turn it clockwise")
+	eval[any](d, `pad(2, 5)`)
+	d.press("That was it")
+	d.asks("counter-clockwise")
+	eval[any](d, `pad(1, 5)`)
+	d.press("That was it")
+	d.asks("slowly")
+	eval[any](d, `pad(2, 12)`)
+	d.press("Done, now flick")
+	d.asks("as fast as you do")
+	eval[any](d, `pad(1, 7)`)
+	d.press("Done, that is all")
+	d.until(`document.querySelector("form.counts")?.textContent.includes("7 heard")`)
+	if got := eval[string](d, `document.querySelector("form.counts").textContent`); !strings.Contains(got, "slow turn12 heard") {
+		t.Errorf("the page heard: %s", got)
+	}
+	d.noComplaints()
+}
+
+// named is the link before a program that loses most, as fit says of the same turns of so
+// many clicks: it is asked as a command would.
+func named(t *testing.T, csv string, whole int) string {
 	t.Helper()
 	var said []string
 	var first, last float64
 	seen, turn := 0, -1
 	add := func() {
 		if turn >= 0 {
-			said = append(said, fmt.Sprintf("turned %d in %.2fs shown %d", counts[turn], last-first, seen))
+			said = append(said, fmt.Sprintf("turned %d in %.2fs shown %d", whole, last-first, seen))
 		}
 		seen, first = 0, math.Inf(1)
 		turn++
