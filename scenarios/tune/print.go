@@ -290,6 +290,17 @@ func row(name string, t *sample.Trials) []string {
 	return []string{name, sample.Seconds(s.Time), fmt.Sprintf("%.2f", s.Mean), sample.Percent(s.Overshoot), lost}
 }
 
+// Figures are what can be had, knob by knob.
+func (r *Result) Figures() []*figure.Figure {
+	var list []*figure.Figure
+	for i := range r.Knobs {
+		f := r.Knobs[i].Figure()
+		f.Name = fmt.Sprintf("front-%d", i+1)
+		list = append(list, f)
+	}
+	return list
+}
+
 // Figure is what can be had on the knob.
 func (k *KnobResult) Figure() *figure.Figure {
 	point := func(s sample.Score) figure.Point { return figure.Point{X: s.Seconds.Value, Y: 100 * s.Overshoot} }
