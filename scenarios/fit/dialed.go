@@ -63,19 +63,19 @@ func (r *refit) claimed(ctx context.Context, all []int) (e *estimate, err error)
 	for k := range free {
 		free[k] = k
 	}
-	// First everything at once, twice: on the slopes where people start, and on those
-	// where they are.
-	for range 2 {
-		if err := r.weigh(ctx, logs); err != nil {
+	// First everything at once, on the slopes where people start, and again on those where
+	// they are, until that is the same place.
+	for round := 1; ; round++ {
+		if e, err = r.settle(ctx, all, free, logs); err != nil {
 			return nil, err
 		}
-		if err := r.slope(ctx, logs); err != nil {
-			return nil, err
+		moved := 0.0
+		for k := range logs {
+			moved = max(moved, math.Abs(e.logs[k]-logs[k]))
 		}
-		if e, err = r.find(ctx, all, free, logs); err != nil {
-			return nil, err
+		if logs = e.logs; moved < near || round == mostRounds {
+			break
 		}
-		logs = e.logs
 	}
 	for {
 		var sure []int
@@ -92,10 +92,25 @@ func (r *refit) claimed(ctx context.Context, all []int) (e *estimate, err error)
 		if len(sure) == len(e.free) && len(e.free) < len(r.traits) {
 			return e, nil
 		}
-		if e, err = r.find(ctx, all, sure, logs); err != nil {
+		look := r.find
+		if len(e.free) == len(r.traits) { // then people are elsewhere
+			look = r.settle
+		}
+		if e, err = look(ctx, all, sure, logs); err != nil {
 			return nil, err
 		}
 	}
+}
+
+// settle looks for the traits that are free on the slopes at a place.
+func (r *refit) settle(ctx context.Context, all, free []int, logs []float64) (*estimate, error) {
+	if err := r.spread(ctx, logs); err != nil {
+		return nil, err
+	}
+	if err := r.slope(ctx, logs); err != nil {
+		return nil, err
+	}
+	return r.find(ctx, all, free, logs)
 }
 
 // value is what an estimate says of a trait that was free.

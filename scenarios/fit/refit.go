@@ -23,7 +23,9 @@ const (
 	likeness          = 0.3  // standard deviation of the logarithm of a quantity over people who may be meant: novice and expert lie so far from the practised one
 	trusted           = 0.7  // of what the simulation says of how parts of a dialing go together
 	steps             = 2    // of the search on one set of slopes
-	longestStep       = 0.5
+	longestStep       = 0.3  // of it, logarithm
+	near              = 0.15 // how far people may be from where the slopes were taken, logarithm
+	mostRounds        = 4    // of slopes
 )
 
 // refit looks for the people who dial as somebody has dialed: for whom the parts of
@@ -39,7 +41,7 @@ type refit struct {
 	from    scenarios.Operator
 	times   int
 
-	weight *mat.SymDense // of the averages' squares; from what one dialing differs from another
+	differ *mat.SymDense // covariance of the parts of dialings of the same number
 	slopes [][]seen      // by trait and dialing: change of the averages with the logarithm
 	at     []float64     // where these slopes were taken
 	seems  []seen        // what was simulated there
@@ -109,9 +111,8 @@ func (r *refit) one(ctx context.Context, logs []float64) ([]seen, error) {
 	return all[0], nil
 }
 
-// weigh finds how the parts of dialings of the same number vary and go together, and
-// weighs their averages by it.
-func (r *refit) weigh(ctx context.Context, logs []float64) error {
+// spread finds how the parts of dialings of the same number vary and go together.
+func (r *refit) spread(ctx context.Context, logs []float64) error {
 	n := make([]int, len(r.real))
 	sum := make([]seen, len(r.real))
 	squares := mat.NewSymDense(timed, nil)
@@ -150,12 +151,8 @@ func (r *refit) weigh(ctx context.Context, logs []float64) error {
 			squares.SetSym(a, b, v)
 		}
 	}
-	var c mat.Cholesky
-	if !c.Factorize(squares) {
-		panic("a covariance with a diagonal of its own has a root")
-	}
-	r.weight = mat.NewSymDense(timed, nil)
-	return c.InverseTo(r.weight)
+	r.differ = squares
+	return nil
 }
 
 // slope finds how the averages change with each trait.
@@ -225,10 +222,18 @@ func (r *refit) find(ctx context.Context, of, free []int, logs []float64) (*esti
 		}
 		return m
 	}
-	m := slopes(free)
-	var mw, square, inverse mat.Dense
-	mw.Mul(m.T(), r.weight)
-	mw.Scale(n, &mw)
+	// The averages are off by what dialings differ in, and by what the kept traits are:
+	// so much do they weigh.
+	m, kept := slopes(free), slopes(e.kept)
+	var doubt, weight, mw, square, inverse mat.Dense
+	doubt.Mul(kept, kept.T())
+	doubt.Scale(likeness*likeness*n, &doubt)
+	doubt.Add(&doubt, r.differ)
+	doubt.Scale(1/n, &doubt)
+	if err := weight.Inverse(&doubt); err != nil {
+		return nil, fmt.Errorf("what the dialings say of the hand cannot be weighed: %w", err)
+	}
+	mw.Mul(m.T(), &weight)
 	square.Mul(&mw, m)
 	for j := range free {
 		square.Set(j, j, square.At(j, j)+1/(likeness*likeness))
@@ -239,7 +244,7 @@ func (r *refit) find(ctx context.Context, of, free []int, logs []float64) (*esti
 	e.gain, e.pull, e.leans = new(mat.Dense), new(mat.Dense), new(mat.Dense)
 	e.gain.Mul(&inverse, &mw)
 	e.pull.Scale(1/(likeness*likeness), &inverse)
-	e.leans.Mul(e.gain, slopes(e.kept))
+	e.leans.Mul(e.gain, kept)
 	for step := 0; ; step++ {
 		var err error
 		if e.seems, err = r.one(ctx, e.logs); err != nil {
@@ -263,7 +268,11 @@ func (r *refit) find(ctx context.Context, of, free []int, logs []float64) (*esti
 		back.MulVec(e.pull, was)
 		for j, k := range free {
 			step := min(max(move.AtVec(j)-back.AtVec(j), -longestStep), longestStep)
-			e.logs[k] = math.Round(1e6*min(max(e.logs[k]+step, -farthest), farthest)) / 1e6
+			e.logs[k] = min(max(e.logs[k]+step, -farthest), farthest)
+		}
+		o := r.people(e.logs) // who is no more than people can be
+		for _, k := range free {
+			e.logs[k] = math.Round(1e6*math.Log(r.traits[k].read(o)/r.traits[k].read(&r.from))) / 1e6
 		}
 	}
 	e.share(r, of)
