@@ -81,13 +81,13 @@ func (r *refit) claimed(ctx context.Context, all []int) (e *estimate, err error)
 		var sure []int
 		logs = make([]float64, len(logs))
 		for j, k := range e.free {
-			if v := r.value(e, j); v.High-v.Low <= widest*v.Value {
+			if v := r.value(e, j); v.High-v.Low <= widest*v.Value && math.Abs(e.logs[k]) < 0.99*farthest {
 				sure = append(sure, k)
 				logs[k] = e.logs[k]
 			}
 		}
 		if len(sure) == 0 {
-			return nil, errors.New("the dialings are too different from one another to say anything of the hand for sure; more of them would do")
+			return nil, errors.New("the dialings show nothing of the hand for sure: they differ too much from one another, or from what simulated people do; more of them, or another --operator to start from, would do")
 		}
 		if len(sure) == len(e.free) && len(e.free) < len(r.traits) {
 			return e, nil
@@ -119,10 +119,12 @@ func (r *refit) value(e *estimate, j int) Value {
 	t := &r.traits[k]
 	o := r.people(e.logs)
 	v, margin := t.read(o), surely(r.pairs())*e.sd(j, r.times)
-	x := known(cmp.Or(t.sum, t.key), t.unit, t.value(o, v), t.value(o, v*math.Exp(-margin)), t.value(o, v*math.Exp(margin)), "it shows %s", t.shows)
-	if t.sum != "" {
-		x.Carried = t.key
+	end := func(v float64) float64 { // no further than people can be
+		t.write(o, v)
+		return t.value(o, t.read(o))
 	}
+	x := known(cmp.Or(t.sum, t.key), t.unit, t.value(o, v), end(v*math.Exp(-margin)), end(v*math.Exp(margin)), "it shows %s", t.shows)
+	x.Carried = t.parts
 	return x
 }
 
@@ -134,7 +136,7 @@ func (r *refit) values(e *estimate, d *Dialed) (all Values) {
 			continue
 		}
 		t := &r.traits[k]
-		all = append(all, unknown(cmp.Or(t.sum, t.key), t.unit, "%d dialings leave more than a quarter of it open either way, so it stays as of the %s operator", d.Used, r.from.Name))
+		all = append(all, unknown(cmp.Or(t.sum, t.key), t.unit, "%d dialings leave more than a quarter of it open either way, or no simulated person has it, so it stays as of the %s operator", d.Used, r.from.Name))
 	}
 	return all
 }
@@ -165,7 +167,7 @@ func (r *refit) take(of *scenarios.Dialings, seed uint64) *Dialed {
 		}
 	}
 	d.Used, d.Pairs = len(used), len(pairs)
-	r.traits = traits(narrow)
+	r.traits = slices.DeleteFunc(traits(narrow), func(t trait) bool { return !(t.read(&r.from) > 0) }) // no share of nothing is anything
 	r.times = min(max(simulatedDialings/max(1, len(used)), leastTimes), mostTimes)
 	for range runtime.NumCPU() {
 		r.dialers = append(r.dialers, &dialer{Dialings: of, dialed: used, seed: seed})

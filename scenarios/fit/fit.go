@@ -63,8 +63,10 @@
 //   - Intervals come from how much pairs of dialings differ from one another, by
 //     Student's t; pairs, since both dialings of one have the same numbers.
 //   - How well it predicts: the people fitted to every second pair dial the others, and
-//     the other way round. A prediction is missed where what was measured is off it by
-//     more than both leave open.
+//     the other way round: people with what was found, and with the rest of the operator
+//     that the fit starts from, as --write-operator writes them. A prediction is missed
+//     where what was measured is off it by more than both leave open; that the rest is
+//     somebody else's is no excuse.
 //   - Practice, wrong, given up and looked away from are counted, and left out. Fewer
 //     than ten pairs are refused.
 //

@@ -43,8 +43,6 @@ type refit struct {
 
 	differ *mat.SymDense // covariance of the parts of dialings of the same number
 	slopes [][]seen      // by trait and dialing: change of the averages with the logarithm
-	at     []float64     // where these slopes were taken
-	seems  []seen        // what was simulated there
 }
 
 // people returns the operator whose traits lie so far from those that it starts from.
@@ -130,9 +128,6 @@ func (r *refit) spread(ctx context.Context, logs []float64) error {
 	}
 	free := 0
 	for i := range sum {
-		if n[i] == 0 {
-			continue
-		}
 		free += n[i] - 1
 		for a := range timed {
 			for b := a; b < timed; b++ {
@@ -157,10 +152,10 @@ func (r *refit) spread(ctx context.Context, logs []float64) error {
 
 // slope finds how the averages change with each trait.
 func (r *refit) slope(ctx context.Context, logs []float64) error {
-	all := [][]float64{logs}
+	var all [][]float64
 	for k := range r.traits {
 		for _, way := range []float64{apart, -apart} {
-			moved := append([]float64(nil), logs...)
+			moved := slices.Clone(logs)
 			moved[k] += way
 			all = append(all, moved)
 		}
@@ -169,11 +164,10 @@ func (r *refit) slope(ctx context.Context, logs []float64) error {
 	if err != nil {
 		return err
 	}
-	r.at, r.seems = logs, out[0]
 	r.slopes = make([][]seen, len(r.traits))
 	for k, t := range r.traits {
-		up, down := out[1+2*k], out[2+2*k]
-		between := math.Log(t.read(r.people(all[1+2*k])) / t.read(r.people(all[2+2*k])))
+		up, down := out[2*k], out[2*k+1]
+		between := math.Log(t.read(r.people(all[2*k])) / t.read(r.people(all[2*k+1])))
 		r.slopes[k] = make([]seen, len(r.real))
 		if !(between > 0) { // at the end of what people can be
 			continue
@@ -197,6 +191,7 @@ type estimate struct {
 	pull   *mat.Dense  // by free traits: what likeness does, for each unit of the logarithm
 	leans  *mat.Dense  // by free and kept trait: what an error of the kept one does
 	groups [][]float64 // by group of dialings and free trait: what it adds to the logarithm
+	noise  []float64   // by free trait: variance of its logarithm that simulated dialings make
 }
 
 // find looks for the traits that are free, on the slopes that are known; the others are
@@ -245,6 +240,12 @@ func (r *refit) find(ctx context.Context, of, free []int, logs []float64) (*esti
 	e.gain.Mul(&inverse, &mw)
 	e.pull.Scale(1/(likeness*likeness), &inverse)
 	e.leans.Mul(e.gain, kept)
+	var gd, noise mat.Dense
+	gd.Mul(e.gain, r.differ)
+	noise.Mul(&gd, e.gain.T())
+	for j := range free {
+		e.noise = append(e.noise, noise.At(j, j)/n)
+	}
 	for step := 0; ; step++ {
 		var err error
 		if e.seems, err = r.one(ctx, e.logs); err != nil {
@@ -311,8 +312,10 @@ func (e *estimate) share(r *refit, of []int) {
 // pairs is how many groups of dialings there are.
 func (r *refit) pairs() int { return slices.Max(r.groups) + 1 }
 
-// sd is the standard error of what is free: what its dialings, what likeness, and what
-// errors of the kept traits, as large as people differ, do to it.
+// sd is the standard error of what is free: what likeness does to it, what errors of the
+// kept traits do, as large as people differ, and what dialings differ in: among themselves,
+// with as many degrees of freedom less as there are free traits, or as simulated ones do
+// where that is more, since few dialings may happen to agree.
 func (e *estimate) sd(j, times int) float64 {
 	v, n := 0.0, 0
 	for _, g := range e.groups {
@@ -321,7 +324,8 @@ func (e *estimate) sd(j, times int) float64 {
 			v += g[j] * g[j]
 		}
 	}
-	v *= float64(n) / float64(max(1, n-1)) * (1 + 1/float64(times))
+	v *= float64(n) / float64(max(1, n/2, n-len(e.free)))
+	v = max(v, e.noise[j]) * (1 + 1/float64(times))
 	for l := range e.free {
 		p := likeness * e.pull.At(j, l)
 		v += p * p
