@@ -56,8 +56,9 @@ type Path struct {
 
 	ran int64 // the end of the last RunTo
 
-	events          int64 // edges, acceptances, polls and frames that were looked at in this trial,
-	chattered, kept int64 // events of chatter, and of what leaves steps or pulses behind
+	events          int64  // edges, acceptances, polls and frames that were looked at in this trial,
+	chattered, kept int64  // events of chatter, and of what leaves steps or pulses behind
+	keeps           labour // the newest that leaves steps or pulses behind
 	runaway         *Runaway
 }
 

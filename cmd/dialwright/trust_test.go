@@ -97,6 +97,8 @@ func TestExitCodes(t *testing.T) {
 		{exitUsage, "header", []string{"follow", "--detents", "knob.csv"}},
 		{exitUsage, "--trial: -1; trials count from 0", []string{"follow", "--task", "heading", "--trial", "-1"}},
 		{exitUsage, "--panel: a turn is of one rig", []string{"follow", "--panel", "panel.yaml"}},
+		{exitFailed, "a folder that can be made would do", []string{"serve", "--no-open", "--dir", "knob.csv/kept"}},
+		{exitUsage, "--dir: knob.csv is a file", []string{"serve", "--no-open", "--dir", "knob.csv"}},
 		{exitUsage, "an argument is empty", []string{"compare", ""}},
 		{exitUsage, "an argument is empty", []string{"check", ""}},
 		{exitUsage, "--schema and a kind, would do", []string{"check", "--schema", ""}},

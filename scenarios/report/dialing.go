@@ -100,7 +100,7 @@ func (r *Result) dialKnob(ctx context.Context, k proposal) error {
 	for i, u := range c.Uses {
 		u.Knob = k.knob
 		d := &Dialing{
-			Use: u, Changed: which[i] != 0,
+			Use: u, Changed: which[i] != 0 || k.instead,
 			Before: Way{Profile: study.Candidates[0].Profile, Trials: c.Trials[0][i]},
 			After:  Way{Profile: study.Candidates[which[i]].Profile, Trials: c.Trials[which[i]][i]},
 		}

@@ -155,6 +155,20 @@ func (b *Bench) Run(seed uint64, n int) Result {
 // result is then worth nothing.
 func (b *Bench) Err() error { return b.gaveUp }
 
+// Cost is how many events the newest trial has taken on its paths, see
+// [encoder.Path.Events], and which keys of a rig are behind most of them.
+func (b *Bench) Cost() (events int64, keys []string) {
+	most := int64(-1)
+	for i := range b.dials {
+		p := b.dials[i].run.Path
+		n := p.Events()
+		if events += n; n > most {
+			most, keys = n, p.Behind()
+		}
+	}
+	return events, keys
+}
+
 // Dialed does a trial with a start and a target of the caller's choice.
 func (b *Bench) Dialed(source draw.Trial, from, to int64) Result {
 	b.gaveUp = nil

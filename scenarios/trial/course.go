@@ -1,6 +1,10 @@
 package trial
 
-import "dialwright/encoder"
+import (
+	"cmp"
+
+	"dialwright/encoder"
+)
 
 // Course follows a number on the screen on its way to a target.
 type Course struct {
@@ -9,7 +13,7 @@ type Course struct {
 
 	scale              encoder.Scale
 	target, value, off int64 // off: how far above the target, counted on round a ring
-	side               int64 // of the target on which the number last was
+	side               int   // of the target on which the number last was
 	crossed            bool  // and it got there past the target
 	inside             bool
 	entered            int64
@@ -18,7 +22,7 @@ type Course struct {
 // NewCourse returns the course of a number that has not moved yet.
 func NewCourse(s encoder.Scale, start, target int64) Course {
 	off := -s.Distance(start, target)
-	return Course{scale: s, target: target, value: start, off: off, side: sign(off)}
+	return Course{scale: s, target: target, value: start, off: off, side: cmp.Compare(off, 0)}
 }
 
 // To takes the number at an instant to a value. An excursion counts from wide on, the
@@ -30,11 +34,11 @@ func (c *Course) To(at, value, wide, tolerance int64) {
 		// More than half of the ring past the target is short of it: from here
 		// on the person approaches from the other side.
 		c.off = -c.scale.Distance(value, c.target)
-		c.side, c.crossed = sign(c.off), false
+		c.side, c.crossed = cmp.Compare(c.off, 0), false
 	}
 	if past := outside(c.off, wide); past != 0 {
-		if sign(past) != c.side {
-			c.side, c.crossed = sign(past), true
+		if cmp.Compare(past, 0) != c.side {
+			c.side, c.crossed = cmp.Compare(past, 0), true
 			if c.PastAt == 0 {
 				c.PastAt = at
 			}

@@ -137,13 +137,3 @@ func (b *Bench) measure(r *Result, i int, d hand.Done, start, target, whole int6
 		r.FinalError = max(e, -e)
 	}
 }
-
-func sign(x int64) int64 {
-	switch {
-	case x > 0:
-		return 1
-	case x < 0:
-		return -1
-	}
-	return 0
-}

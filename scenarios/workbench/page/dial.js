@@ -5,7 +5,7 @@ import {button, choice, el, field, fixed, more, percent, plural, say, seconds, s
 import {dialingLine, headLine, measured} from "./log.js";
 import {compared, meanOf} from "./measure.js";
 import {Path, gainOf} from "./path.js";
-import {Learner, sources} from "./source.js";
+import {learnerOf, sources} from "./source.js";
 import {Busy, failed, numberOf} from "./workbench.js";
 
 const PRACTICE = 4; // dialings before the pairs; ours
@@ -84,7 +84,7 @@ export class DialPlace {
         field("Display lag", choice([0, 50, 100, 200, 400].map((n) => [String(n), `${n} ms`]), String(d.lag), (v) => change("lag", Number(v)))),
         el("p", {class: "by"}, "A knob with two rings is dialed here with one ring.")),
       el("div", {class: "row"}, el("button", {type: "submit", class: "main"}, this.sitting ? "Begin anew" : "Begin"),
-        this.sitting && this.next() && button(`Go on with dialing ${this.dialings.length + 1} of ${this.sitting.plan.length}`, () => this.resume())));
+        this.sitting && this.next() && button(`Go on with dialing ${this.dialings.length + 1} of ${this.sitting.plan.length}`, () => this.goOn())));
     this.work.replaceChildren(form);
     if (this.sitting && this.next()) {
       this.by.textContent = `${plural(this.dialings.length, "dialing")} of the last time are kept in this browser.`;
@@ -122,6 +122,7 @@ export class DialPlace {
     const busy = this.busy = new Busy("Getting the settings ready…");
     this.work.replaceChildren(busy.root);
     try {
+      await this.plug(s.knob.source); // first, while the click that allows it is fresh
       const desk = await this.bench.desk(s.task, busy.signal);
       const use = desk.uses.find((u) => u.task === s.task);
       const settings = {};
@@ -143,12 +144,28 @@ export class DialPlace {
     }
   }
 
+  // goOn resumes what was left.
+  async goOn() {
+    try {
+      await this.plug(this.sitting.source);
+      this.resume();
+    } catch (e) {
+      this.work.replaceChildren(failed(e, () => this.goOn()), button("Back", () => this.setUp()));
+    }
+  }
+
+  // plug makes the knob ready to be heard.
+  async plug(kind) {
+    const known = this.bench.state.knob;
+    known.source = kind;
+    this.source = new sources[kind](known.learned);
+    await this.source.ready?.();
+  }
+
   // resume puts the person before the knob.
   resume() {
     this.asking?.abort();
-    const known = this.bench.state.knob;
-    const kind = known.source = this.sitting.source;
-    this.source = new sources[kind](known.learned);
+    const kind = this.sitting.source;
     this.target = el("p", {class: "target"});
     this.number = el("p", {class: "number"});
     this.pad = el("div", {class: "pad numbers", tabindex: "0", role: "application", "aria-label": "The number: turn the knob here; Enter says done, Escape gives up"}, this.target, this.number);
@@ -171,7 +188,7 @@ export class DialPlace {
       removeEventListener("blur", away);
       document.removeEventListener("visibilitychange", hidden);
     };
-    if (sources[kind].lessons && !known.learned) this.learn(); else this.ready();
+    if (sources[kind].lessons && !this.source.learned) this.learn(); else this.ready();
   }
 
   leave() {
@@ -184,7 +201,7 @@ export class DialPlace {
   }
 
   learn() {
-    const learner = new Learner(this.bench.state.knob.source), ways = ["clockwise", "back, counter-clockwise"];
+    const learner = learnerOf(this.bench.state.knob.source, this.source), ways = ["clockwise", "back, counter-clockwise"];
     const lesson = (again = "") => {
       this.ask.textContent = `${again}Turn your knob ${ways[learner.lesson]}, some five clicks, then say so.`;
       say(this.ask.textContent);

@@ -1,6 +1,7 @@
 package trial
 
 import (
+	"cmp"
 	"fmt"
 	"testing"
 	"time"
@@ -148,7 +149,7 @@ func TestTheFirstStrokeIsOffByWhatStandsAfterIt(t *testing.T) {
 		stands := int64(400)
 		for _, a := range log.Runs[0].Acts {
 			if stands += a.Turned; a.Kind == hand.Stroke && a.Until == r.Travel {
-				if off := (stands - 406) * sign(a.Turned); r.First != off {
+				if off := (stands - 406) * int64(cmp.Compare(a.Turned, 0)); r.First != off {
 					t.Errorf("trial %d: the number stands %d past the target and is said to stand %d", n, off, r.First)
 				}
 				break
