@@ -63,39 +63,54 @@ func (r *refit) claimed(ctx context.Context, all []int) (e *estimate, err error)
 	for k := range free {
 		free[k] = k
 	}
-	// First everything at once, twice: on the slopes where people start, and on those
-	// where they are.
-	for range 2 {
-		if err := r.weigh(ctx, logs); err != nil {
+	// First everything at once, on the slopes where people start, and again on those where
+	// they are, until that is the same place.
+	for round := 1; ; round++ {
+		if e, err = r.settle(ctx, all, free, logs); err != nil {
 			return nil, err
 		}
-		if err := r.slope(ctx, logs); err != nil {
-			return nil, err
+		moved := 0.0
+		for k := range logs {
+			moved = max(moved, math.Abs(e.logs[k]-logs[k]))
 		}
-		if e, err = r.find(ctx, all, free, logs); err != nil {
-			return nil, err
+		if logs = e.logs; moved < near || round == mostRounds {
+			break
 		}
-		logs = e.logs
 	}
 	for {
 		var sure []int
 		logs = make([]float64, len(logs))
 		for j, k := range e.free {
-			if v := r.value(e, j); v.High-v.Low <= widest*v.Value {
+			if v := r.value(e, j); v.High-v.Low <= widest*v.Value && math.Abs(e.logs[k]) < 0.99*farthest {
 				sure = append(sure, k)
 				logs[k] = e.logs[k]
 			}
 		}
 		if len(sure) == 0 {
-			return nil, errors.New("the dialings are too different from one another to say anything of the hand for sure; more of them would do")
+			return nil, errors.New("the dialings show nothing of the hand for sure: they differ too much from one another, or from what simulated people do; more of them, or another --operator to start from, would do")
 		}
 		if len(sure) == len(e.free) && len(e.free) < len(r.traits) {
 			return e, nil
 		}
-		if e, err = r.find(ctx, all, sure, logs); err != nil {
+		look := r.find
+		if len(e.free) == len(r.traits) { // then people are elsewhere
+			look = r.settle
+		}
+		if e, err = look(ctx, all, sure, logs); err != nil {
 			return nil, err
 		}
 	}
+}
+
+// settle looks for the traits that are free on the slopes at a place.
+func (r *refit) settle(ctx context.Context, all, free []int, logs []float64) (*estimate, error) {
+	if err := r.spread(ctx, logs); err != nil {
+		return nil, err
+	}
+	if err := r.slope(ctx, logs); err != nil {
+		return nil, err
+	}
+	return r.find(ctx, all, free, logs)
 }
 
 // value is what an estimate says of a trait that was free.
@@ -104,10 +119,12 @@ func (r *refit) value(e *estimate, j int) Value {
 	t := &r.traits[k]
 	o := r.people(e.logs)
 	v, margin := t.read(o), surely(r.pairs())*e.sd(j, r.times)
-	x := known(cmp.Or(t.sum, t.key), t.unit, t.value(o, v), t.value(o, v*math.Exp(-margin)), t.value(o, v*math.Exp(margin)), "it shows %s", t.shows)
-	if t.sum != "" {
-		x.Carried = t.key
+	end := func(v float64) float64 { // no further than people can be
+		t.write(o, v)
+		return t.value(o, t.read(o))
 	}
+	x := known(cmp.Or(t.sum, t.key), t.unit, t.value(o, v), end(v*math.Exp(-margin)), end(v*math.Exp(margin)), "it shows %s", t.shows)
+	x.Carried = t.parts
 	return x
 }
 
@@ -119,7 +136,7 @@ func (r *refit) values(e *estimate, d *Dialed) (all Values) {
 			continue
 		}
 		t := &r.traits[k]
-		all = append(all, unknown(cmp.Or(t.sum, t.key), t.unit, "%d dialings leave more than a quarter of it open either way, so it stays as of the %s operator", d.Used, r.from.Name))
+		all = append(all, unknown(cmp.Or(t.sum, t.key), t.unit, "%d dialings leave more than a quarter of it open either way, or no simulated person has it, so it stays as of the %s operator", d.Used, r.from.Name))
 	}
 	return all
 }
@@ -150,7 +167,7 @@ func (r *refit) take(of *scenarios.Dialings, seed uint64) *Dialed {
 		}
 	}
 	d.Used, d.Pairs = len(used), len(pairs)
-	r.traits = traits(narrow)
+	r.traits = slices.DeleteFunc(traits(narrow), func(t trait) bool { return !(t.read(&r.from) > 0) }) // no share of nothing is anything
 	r.times = min(max(simulatedDialings/max(1, len(used)), leastTimes), mostTimes)
 	for range runtime.NumCPU() {
 		r.dialers = append(r.dialers, &dialer{Dialings: of, dialed: used, seed: seed})

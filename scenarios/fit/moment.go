@@ -32,10 +32,28 @@ const (
 var contrasted = [timed - contrast]int{missing, gapCount + 1, gapCount + 3}
 
 // Classes of gaps between two clicks: within a flick, within a slow stroke, a regrip, a
-// wait; ours. A class means nothing but itself: simulated people are measured by it too.
+// wait; ours. A gap between the middles of two counts for both, by its logarithm, so that
+// averages follow a pace smoothly. A class means nothing but itself: simulated people are
+// measured by it too.
 const gapClasses = 4
 
-var gapEdges = [gapClasses - 1]int64{100e6, 250e6, 600e6} // ns
+var gapMiddles = [gapClasses]float64{50e6, 130e6, 330e6, 850e6} // ns
+
+// rests is the gap, ns, after which the number is taken to be read; ours.
+const rests = 600e6
+
+// class returns the class whose middle a gap has passed, and how far it is on the way to
+// the next.
+func class(gap int64) (at int, on float64) {
+	g := float64(gap)
+	for at < gapClasses-1 && g >= gapMiddles[at+1] {
+		at++
+	}
+	if at == gapClasses-1 || g <= gapMiddles[0] {
+		return at, 0
+	}
+	return at, math.Log(g/gapMiddles[at]) / math.Log(gapMiddles[at+1]/gapMiddles[at])
+}
 
 // Limits of what one dialing may count for, so that somebody who is called away does not
 // move an average by himself; ours.
@@ -82,15 +100,16 @@ func (w *watched) measure() (s seen) {
 		if last < 0 {
 			s[firstClick] = pause(at)
 		} else {
-			class := 0
-			for class < len(gapEdges) && at-last >= gapEdges[class] {
-				class++
-			}
-			if class == gapClasses-1 {
+			if at-last >= rests {
 				rest(at)
 			}
-			s[gapCount+class]++
-			s[gapTime+class] += pause(at - last)
+			k, on := class(at - last)
+			s[gapCount+k] += 1 - on
+			s[gapTime+k] += float64((1 - on) * pause(at-last))
+			if on > 0 {
+				s[gapCount+k+1] += on
+				s[gapTime+k+1] += float64(on * pause(at-last))
+			}
 			if c.Clicks*dir < 0 {
 				s[turned] = min(mostReversals, s[turned]+1)
 			}

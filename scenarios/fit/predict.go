@@ -32,42 +32,27 @@ type average struct {
 }
 
 // said is what estimates say of an average, each of some dialings, and how far that is
-// off what was seen.
+// off what was seen. It has no mercy: that the traits that are kept are somebody else's is
+// no excuse, and no part of the intervals.
 func (r *refit) said(a *average, by func(i int) *estimate, all []*estimate) (predicted, off paired.Estimate) {
-	pull := make([]float64, len(r.traits))                                // what an error of each trait does, by likeness
 	guess, rest := make([]float64, r.pairs()), make([]float64, r.pairs()) // what each group adds
 	for _, e := range all {
-		slope := make([]float64, len(r.traits))
+		slope := make([]float64, len(e.free))
 		for i, w := range a.weights {
 			if w == 0 || by(i) != e {
 				continue
 			}
 			predicted.Value += w * e.seems[i][a.of]
 			rest[r.groups[i]] += w * (r.real[i][a.of] - e.seems[i][a.of])
-			for k := range slope {
-				slope[k] += w * r.slopes[k][i][a.of]
+			for j, k := range e.free {
+				slope[j] += w * r.slopes[k][i][a.of]
 			}
 		}
 		for g, adds := range e.groups {
-			for j, k := range e.free {
-				guess[g] += slope[k] * adds[j]
+			for j := range e.free {
+				guess[g] += slope[j] * adds[j]
 			}
 		}
-		for l, k := range e.kept {
-			pull[k] += slope[k]
-			for j, f := range e.free {
-				pull[k] -= slope[f] * e.leans.At(j, l)
-			}
-		}
-		for l, k := range e.free {
-			for j, f := range e.free {
-				pull[k] -= slope[f] * e.pull.At(j, l)
-			}
-		}
-	}
-	unknown := 0.0
-	for _, p := range pull {
-		unknown += likeness * likeness * p * p
 	}
 	differ := make([]float64, len(rest))
 	for g := range rest {
@@ -75,9 +60,9 @@ func (r *refit) said(a *average, by func(i int) *estimate, all []*estimate) (pre
 		differ[g] = rest[g] - guess[g]
 	}
 	t := surely(len(rest))
-	half := t * math.Sqrt(scatter(guess)*(1+1/float64(r.times))+unknown)
+	half := t * math.Sqrt(scatter(guess)*(1+1/float64(r.times)))
 	predicted.Low, predicted.High = predicted.Value-half, predicted.Value+half
-	half = t * math.Sqrt(scatter(differ)+unknown)
+	half = t * math.Sqrt(scatter(differ))
 	off.Low, off.High = off.Value-half, off.Value+half
 	return predicted, off
 }
@@ -115,6 +100,9 @@ func (r *refit) predict(ctx context.Context, of *scenarios.Dialings, d *Dialed, 
 		p.Predicted, p.Off = r.said(a, func(i int) *estimate { return fitted[1-r.groups[i]%2] }, fitted[:])
 		p.Fitted, _ = r.said(a, func(int) *estimate { return e }, []*estimate{e})
 		p.Missed = p.Off.Sign() != 0
+		if part == overshot && slices.Contains(names, setting) {
+			p.Predicted, p.Fitted = asShare(p.Predicted), asShare(p.Fitted)
+		}
 		d.Predictions = append(d.Predictions, p)
 	}
 	for _, x := range []struct {
@@ -161,6 +149,11 @@ func (r *refit) predict(ctx context.Context, of *scenarios.Dialings, d *Dialed, 
 	return nil
 }
 
+// asShare cuts an interval at what a share can be.
+func asShare(e paired.Estimate) paired.Estimate {
+	return paired.Estimate{Value: e.Value, Low: max(0, e.Low), High: min(1, e.High)}
+}
+
 // both returns the pairs that are whole: the dialing with the first setting, and that
 // with the other.
 func (r *refit) both(names []string) (pairs [][2]int) {
@@ -187,9 +180,9 @@ func (d *Dialed) verdict() string {
 		}
 	}
 	if len(missed) == 0 {
-		return "No prediction is missed: what you did agrees with each of them, within the intervals."
+		return fmt.Sprintf("None of %d predictions missed: what you did agrees with each, within the intervals.", len(d.Predictions))
 	}
-	return fmt.Sprintf("%d of %d predictions are missed: %s.", len(missed), len(d.Predictions), strings.Join(missed, "; "))
+	return fmt.Sprintf("Of %d predictions %d missed: %s.", len(d.Predictions), len(missed), strings.Join(missed, "; "))
 }
 
 // sentence says how far a prediction was off.

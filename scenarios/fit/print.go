@@ -65,7 +65,7 @@ func (r *Result) foot() string {
 		s = "In brackets 95 % intervals. "
 	}
 	if r.Dialed != nil {
-		s += fmt.Sprintf("Of %d predictions one of twenty is off by chance. ", len(r.Dialed.Predictions))
+		s += fmt.Sprintf("Predicted is who has what was found and the rest of the %s operator; one of twenty is missed by chance. ", r.Study.start().Name)
 	}
 	if r.Counts != nil {
 		s += fmt.Sprintf("Counts were laid beside %d random rigs, each turned %d times. ", r.Counts.Rigs, draws)

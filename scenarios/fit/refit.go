@@ -23,7 +23,9 @@ const (
 	likeness          = 0.3  // standard deviation of the logarithm of a quantity over people who may be meant: novice and expert lie so far from the practised one
 	trusted           = 0.7  // of what the simulation says of how parts of a dialing go together
 	steps             = 2    // of the search on one set of slopes
-	longestStep       = 0.5
+	longestStep       = 0.3  // of it, logarithm
+	near              = 0.15 // how far people may be from where the slopes were taken, logarithm
+	mostRounds        = 4    // of slopes
 )
 
 // refit looks for the people who dial as somebody has dialed: for whom the parts of
@@ -39,10 +41,8 @@ type refit struct {
 	from    scenarios.Operator
 	times   int
 
-	weight *mat.SymDense // of the averages' squares; from what one dialing differs from another
+	differ *mat.SymDense // covariance of the parts of dialings of the same number
 	slopes [][]seen      // by trait and dialing: change of the averages with the logarithm
-	at     []float64     // where these slopes were taken
-	seems  []seen        // what was simulated there
 }
 
 // people returns the operator whose traits lie so far from those that it starts from.
@@ -109,9 +109,8 @@ func (r *refit) one(ctx context.Context, logs []float64) ([]seen, error) {
 	return all[0], nil
 }
 
-// weigh finds how the parts of dialings of the same number vary and go together, and
-// weighs their averages by it.
-func (r *refit) weigh(ctx context.Context, logs []float64) error {
+// spread finds how the parts of dialings of the same number vary and go together.
+func (r *refit) spread(ctx context.Context, logs []float64) error {
 	n := make([]int, len(r.real))
 	sum := make([]seen, len(r.real))
 	squares := mat.NewSymDense(timed, nil)
@@ -129,9 +128,6 @@ func (r *refit) weigh(ctx context.Context, logs []float64) error {
 	}
 	free := 0
 	for i := range sum {
-		if n[i] == 0 {
-			continue
-		}
 		free += n[i] - 1
 		for a := range timed {
 			for b := a; b < timed; b++ {
@@ -150,20 +146,16 @@ func (r *refit) weigh(ctx context.Context, logs []float64) error {
 			squares.SetSym(a, b, v)
 		}
 	}
-	var c mat.Cholesky
-	if !c.Factorize(squares) {
-		panic("a covariance with a diagonal of its own has a root")
-	}
-	r.weight = mat.NewSymDense(timed, nil)
-	return c.InverseTo(r.weight)
+	r.differ = squares
+	return nil
 }
 
 // slope finds how the averages change with each trait.
 func (r *refit) slope(ctx context.Context, logs []float64) error {
-	all := [][]float64{logs}
+	var all [][]float64
 	for k := range r.traits {
 		for _, way := range []float64{apart, -apart} {
-			moved := append([]float64(nil), logs...)
+			moved := slices.Clone(logs)
 			moved[k] += way
 			all = append(all, moved)
 		}
@@ -172,11 +164,10 @@ func (r *refit) slope(ctx context.Context, logs []float64) error {
 	if err != nil {
 		return err
 	}
-	r.at, r.seems = logs, out[0]
 	r.slopes = make([][]seen, len(r.traits))
 	for k, t := range r.traits {
-		up, down := out[1+2*k], out[2+2*k]
-		between := math.Log(t.read(r.people(all[1+2*k])) / t.read(r.people(all[2+2*k])))
+		up, down := out[2*k], out[2*k+1]
+		between := math.Log(t.read(r.people(all[2*k])) / t.read(r.people(all[2*k+1])))
 		r.slopes[k] = make([]seen, len(r.real))
 		if !(between > 0) { // at the end of what people can be
 			continue
@@ -200,6 +191,7 @@ type estimate struct {
 	pull   *mat.Dense  // by free traits: what likeness does, for each unit of the logarithm
 	leans  *mat.Dense  // by free and kept trait: what an error of the kept one does
 	groups [][]float64 // by group of dialings and free trait: what it adds to the logarithm
+	noise  []float64   // by free trait: variance of its logarithm that simulated dialings make
 }
 
 // find looks for the traits that are free, on the slopes that are known; the others are
@@ -225,10 +217,18 @@ func (r *refit) find(ctx context.Context, of, free []int, logs []float64) (*esti
 		}
 		return m
 	}
-	m := slopes(free)
-	var mw, square, inverse mat.Dense
-	mw.Mul(m.T(), r.weight)
-	mw.Scale(n, &mw)
+	// The averages are off by what dialings differ in, and by what the kept traits are:
+	// so much do they weigh.
+	m, kept := slopes(free), slopes(e.kept)
+	var doubt, weight, mw, square, inverse mat.Dense
+	doubt.Mul(kept, kept.T())
+	doubt.Scale(likeness*likeness*n, &doubt)
+	doubt.Add(&doubt, r.differ)
+	doubt.Scale(1/n, &doubt)
+	if err := weight.Inverse(&doubt); err != nil {
+		return nil, fmt.Errorf("what the dialings say of the hand cannot be weighed: %w", err)
+	}
+	mw.Mul(m.T(), &weight)
 	square.Mul(&mw, m)
 	for j := range free {
 		square.Set(j, j, square.At(j, j)+1/(likeness*likeness))
@@ -239,7 +239,13 @@ func (r *refit) find(ctx context.Context, of, free []int, logs []float64) (*esti
 	e.gain, e.pull, e.leans = new(mat.Dense), new(mat.Dense), new(mat.Dense)
 	e.gain.Mul(&inverse, &mw)
 	e.pull.Scale(1/(likeness*likeness), &inverse)
-	e.leans.Mul(e.gain, slopes(e.kept))
+	e.leans.Mul(e.gain, kept)
+	var gd, noise mat.Dense
+	gd.Mul(e.gain, r.differ)
+	noise.Mul(&gd, e.gain.T())
+	for j := range free {
+		e.noise = append(e.noise, noise.At(j, j)/n)
+	}
 	for step := 0; ; step++ {
 		var err error
 		if e.seems, err = r.one(ctx, e.logs); err != nil {
@@ -263,7 +269,11 @@ func (r *refit) find(ctx context.Context, of, free []int, logs []float64) (*esti
 		back.MulVec(e.pull, was)
 		for j, k := range free {
 			step := min(max(move.AtVec(j)-back.AtVec(j), -longestStep), longestStep)
-			e.logs[k] = math.Round(1e6*min(max(e.logs[k]+step, -farthest), farthest)) / 1e6
+			e.logs[k] = min(max(e.logs[k]+step, -farthest), farthest)
+		}
+		o := r.people(e.logs) // who is no more than people can be
+		for _, k := range free {
+			e.logs[k] = math.Round(1e6*math.Log(r.traits[k].read(o)/r.traits[k].read(&r.from))) / 1e6
 		}
 	}
 	e.share(r, of)
@@ -302,8 +312,10 @@ func (e *estimate) share(r *refit, of []int) {
 // pairs is how many groups of dialings there are.
 func (r *refit) pairs() int { return slices.Max(r.groups) + 1 }
 
-// sd is the standard error of what is free: what its dialings, what likeness, and what
-// errors of the kept traits, as large as people differ, do to it.
+// sd is the standard error of what is free: what likeness does to it, what errors of the
+// kept traits do, as large as people differ, and what dialings differ in: among themselves,
+// with as many degrees of freedom less as there are free traits, or as simulated ones do
+// where that is more, since few dialings may happen to agree.
 func (e *estimate) sd(j, times int) float64 {
 	v, n := 0.0, 0
 	for _, g := range e.groups {
@@ -312,7 +324,8 @@ func (e *estimate) sd(j, times int) float64 {
 			v += g[j] * g[j]
 		}
 	}
-	v *= float64(n) / float64(max(1, n-1)) * (1 + 1/float64(times))
+	v *= float64(n) / float64(max(1, n/2, n-len(e.free)))
+	v = max(v, e.noise[j]) * (1 + 1/float64(times))
 	for l := range e.free {
 		p := likeness * e.pull.At(j, l)
 		v += p * p

@@ -15,22 +15,40 @@ type trait struct {
 	write     func(o *scenarios.Operator, v float64)
 
 	// Of one that shows only in a sum, whose parts no dialing tells apart: what the sum
-	// is called, and the others of it.
+	// is called, which parts are set so that it holds, and the others.
 	sum    string
+	parts  []string
 	others func(o *scenarios.Operator) float64
 }
 
 // traits are the quantities that are looked for, in the order in which a file has them.
-// What somebody does between reading a number and moving shows in one sum, which a look
-// at one digit is the largest part of where the target has no width.
+// What somebody does between reading a number and moving shows in one sum, of which a
+// look at one digit is the largest part where the target has no width.
 func traits(narrow bool) []trait {
-	look := delayed("fixation", "", func(o *scenarios.Operator) *scenarios.Delay { return &o.Fixation })
-	look.sum, look.shows = "perceive + decide + act + fixation", "in the pauses in which the number is read"
-	look.others = func(o *scenarios.Operator) float64 { return millis(o.Perceive.Mean + o.Decide.Mean + o.Act.Mean) }
+	const pauses = "in the pauses in which the number is read"
+	parts := func(o *scenarios.Operator) [3]*scenarios.Delay {
+		return [...]*scenarios.Delay{&o.Perceive, &o.Decide, &o.Act}
+	}
+	sum := func(o *scenarios.Operator) (ms float64) {
+		for _, p := range parts(o) {
+			ms += millis(p.Mean)
+		}
+		return ms
+	}
+	look := delayed("fixation", pauses, func(o *scenarios.Operator) *scenarios.Delay { return &o.Fixation })
+	look.sum, look.parts, look.others = "perceive + decide + act + fixation", []string{"fixation"}, sum
 	if !narrow {
-		look = delayed("decide", look.shows, func(o *scenarios.Operator) *scenarios.Delay { return &o.Decide })
-		look.sum = "perceive + decide + act"
-		look.others = func(o *scenarios.Operator) float64 { return millis(o.Perceive.Mean + o.Act.Mean) }
+		look = trait{
+			key: "perceive", unit: "ms", shows: pauses, read: sum,
+			write: func(o *scenarios.Operator, v float64) {
+				was := sum(o)
+				for _, p := range parts(o) {
+					p.Mean = wholeMillis(millis(p.Mean) * v / was)
+				}
+			},
+			sum: "perceive + decide + act", parts: []string{"perceive", "decide", "act"},
+			others: func(*scenarios.Operator) float64 { return 0 },
+		}
 	}
 	return []trait{
 		delayed("reaction", "in when the first click comes", func(o *scenarios.Operator) *scenarios.Delay { return &o.Reaction }),
@@ -57,9 +75,13 @@ func delayed(key, shows string, of func(o *scenarios.Operator) *scenarios.Delay)
 		key: key, unit: "ms", shows: shows,
 		read: func(o *scenarios.Operator) float64 { return millis(of(o).Mean) },
 		write: func(o *scenarios.Operator, v float64) {
-			of(o).Mean = time.Duration(math.Round(min(max(v, 1), 60_000))) * time.Millisecond
+			of(o).Mean = wholeMillis(v)
 		},
 	}
+}
+
+func wholeMillis(ms float64) time.Duration {
+	return time.Duration(math.Round(min(max(ms, 1), 60_000))) * time.Millisecond
 }
 
 func millis(d time.Duration) float64 { return float64(d) / 1e6 }

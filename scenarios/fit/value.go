@@ -13,7 +13,7 @@ type Value struct {
 	Known bool
 	Why   string // what it rests on, or why it is unknown
 
-	Carried string // of a sum: the key of an operator file that is set so that it holds
+	Carried []string // of a sum: the keys of an operator file that are set so that it holds
 }
 
 // known makes a value that was identified.

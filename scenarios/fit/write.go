@@ -1,7 +1,6 @@
 package fit
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -41,14 +40,19 @@ func (r *Result) OperatorFile() ([]byte, error) {
 	says := r.doubt()
 	keep := []string{"kind", "version", "name"}
 	for _, v := range r.Hand {
-		key := cmp.Or(v.Carried, v.Key)
-		if _, ofFile := anyhow[key]; ofFile && v.Known {
-			keep = append(keep, key)
-			says = append(says, fmt.Sprintf("%s: %s", v.text(), v.Why))
-			if v.Carried != "" {
-				says[len(says)-1] += "; " + v.Carried + " is set so that it holds"
-			}
+		if !v.Known {
+			continue
 		}
+		holds := ""
+		if v.Carried != nil {
+			keep = append(keep, v.Carried...)
+			holds = "; " + strings.Join(v.Carried, ", ") + " set so that it holds"
+		} else if _, ofFile := anyhow[v.Key]; ofFile {
+			keep = append(keep, v.Key)
+		} else {
+			continue
+		}
+		says = append(says, fmt.Sprintf("%s: %s%s", v.text(), v.Why, holds))
 	}
 	if len(keep) == 3 {
 		says = append(says, "nothing of the person was found")

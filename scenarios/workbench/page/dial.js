@@ -1,7 +1,7 @@
 // Dial: numbers to reach with one's own knob, under two settings that nobody names until
 // the end. The path from click to number runs here, in real time.
 
-import {button, choice, el, field, fixed, more, percent, plural, say, seconds, svg, table} from "./element.js";
+import {button, choice, el, field, fixed, more, percent, plural, say, seconds, svg, table, within} from "./element.js";
 import {dialingLine, headLine, measured} from "./log.js";
 import {compared, meanOf} from "./measure.js";
 import {Path, gainOf} from "./path.js";
@@ -342,8 +342,51 @@ export class DialPlace {
     if (c.timed) await this.simulate(c);
   }
 
-  // simulate lays the simulated person beside the real one.
+  // simulate lays simulated people beside the real one: who is fitted to these very
+  // dialings, and, of each half, who is fitted to the other half. Where too little was
+  // dialed for a fit, it is the chosen operator.
   async simulate(c) {
+    const busy = this.busy = new Busy("Fitting a simulated person to your dialings…");
+    this.predicted.replaceChildren(busy.root);
+    try {
+      this.predicted.replaceChildren(...await this.fitted(busy));
+    } catch (e) {
+      if (e?.name === "AbortError") return this.predicted.replaceChildren(el("p", {}, "Cancelled."), button("Try again", () => this.simulate(c)));
+      if (!e?.faults) return this.predicted.replaceChildren(failed(e, () => this.simulate(c)));
+      return this.guess(c, e.faults.join(" "));
+    }
+    return undefined;
+  }
+
+  // fitted is what the person says who is fitted to the dialings.
+  async fitted(busy) {
+    const {settings} = this.sitting, {operator, files} = this.bench.state;
+    const a = await this.bench.ask({study: "fit", flags: {dialed: "dialings.jsonl", operator: [operator], seed: 1, "write-operator": "dialed-hand.yaml"},
+      files: {...pick(files, [operator]), "dialings.jsonl": this.text()}}, busy);
+    const {dialed, operator: hand} = a.result;
+    const called = (p) => `${p.what === "time_s" ? "time, s" : "overshoot, %"}, ${settings[p.setting] ? `${p.setting}: ${settings[p.setting].name}` : p.setting}`;
+    const write = (p, {value, low, high}) => p.what === "time_s" ? `${fixed(value)} (${within(low, high)})` : `${fixed(100 * value, 0)} (${within(100 * low, 100 * high, 0)})`;
+    const known = Object.entries(hand).filter(([, v]) => v.value !== "unknown");
+    const mine = button("Take this person for all places", () => {
+      this.bench.state.files["dialed-hand.yaml"] = a.files["dialed-hand.yaml"];
+      this.bench.state.operator = "dialed-hand.yaml";
+      this.bench.save();
+      mine.replaceWith(el("p", {}, "All places simulate you from now on."));
+      say("All places simulate you from now on.");
+    });
+    return [
+      el("p", {}, dialed.verdict),
+      table("You, and what is predicted of you", ["", "you", "predicted", "missed", "fitted to all"],
+        dialed.predictions.map((p) => [called(p), write(p, p.measured), write(p, p.predicted), p.missed ? "missed" : "no", write(p, p.fitted)])),
+      el("p", {class: "by"}, `Each half of your pairs is dialed by the simulated person who was fitted to the other half; the last column knows these very dialings. In brackets 95 % intervals. ${plural(dialed.dialings, "dialing")} used.`),
+      more("What your dialings say of your hand",
+        table("Your hand", ["", "value", "from", "to", "it shows"], known.map(([name, v]) => [...named(name, v), v.why.replace(/^it shows /, "")])),
+        el("p", {class: "by"}, `The rest is as of the ${operator} operator: so many dialings leave too much of it open.`)),
+      el("div", {class: "row"}, mine)];
+  }
+
+  // guess lays the chosen operator beside the person, who is not fitted, and says why.
+  async guess(c, why) {
     const {settings, task} = this.sitting, busy = this.busy = new Busy("Letting a simulated person dial the same…");
     this.predicted.replaceChildren(busy.root);
     const files = {...this.bench.state.files, "page-rig.yaml": pageRig(this.sitting), "page-panel.yaml": pagePanel(task)}, {operator} = this.bench.state;
@@ -354,18 +397,23 @@ export class DialPlace {
       const rows = ["A", "B"].map((s) => {
         const you = c[s].time_s, t = simulated[s];
         const misses = t.time_to_target_s.mean < you.low || t.time_to_target_s.mean > you.high;
-        return [`${s}: ${settings[s].name}`, `${fixed(you.value)} (${fixed(you.low)} to ${fixed(you.high)})`, fixed(t.time_to_target_s.mean), misses ? "no" : "yes", percent(c[s].overshoot.value), percent(t.overshoot.share)];
+        return [`${s}: ${settings[s].name}`, `${fixed(you.value)} (${within(you.low, you.high)})`, fixed(t.time_to_target_s.mean), misses ? "missed" : "no", percent(c[s].overshoot.value), percent(t.overshoot.share)];
       });
-      const hits = rows.filter((r) => r[3] === "yes").length;
       this.predicted.replaceChildren(
-        el("p", {}, hits === 2 ? "Both mean times lie within what your dialings leave open." : hits ? "One of two mean times is predicted; the other is not." : "It does not: neither mean time lies within what your dialings say."),
-        table("You and the simulation", ["setting", "you, s", "simulated, s", "within", "you overshoot", "simulated"], rows),
-        el("p", {class: "by"}, `Simulated with the ${operator} operator, who is not fitted to you, on the path of this page, 400 dialings.`));
+        el("p", {}, `Nobody was fitted to you (${why.replace(/^dialings\.jsonl: /, "")}). This is the ${operator} operator.`),
+        table("You, and somebody else simulated", ["setting", "you, s", "simulated, s", "missed", "you overshoot", "simulated"], rows),
+        el("p", {class: "by"}, "400 dialings on the path of this page."));
     } catch (e) {
       this.predicted.replaceChildren(e?.name === "AbortError" ? el("p", {}, "Cancelled.") : failed(e, () => this.simulate(c)));
     }
-    return undefined;
   }
+}
+
+// named writes a value of an operator whose name ends in its unit.
+function named(name, {value, low, high}) {
+  const [, what, unit] = /^(.*?)(?:_(ms|deg_per_s|deg|share))?$/.exec(name);
+  const times = unit === "share" ? 100 : 1, digits = (x) => Number((times * x).toPrecision(3));
+  return [what, `${digits(value)} ${{deg_per_s: "deg/s", share: "%"}[unit] ?? unit ?? ""}`.trim(), String(digits(low)), String(digits(high))];
 }
 
 const clean = (o) => Object.fromEntries(Object.entries(o).filter(([, v]) => v !== undefined));
@@ -373,11 +421,14 @@ const pick = (files, names) => Object.fromEntries(Object.entries(files).filter((
 const upper = (s) => s.charAt(0).toUpperCase() + s.slice(1);
 const scaleOf = (use) => ({low: use.low, count: use.count, wrap: use.wrap, tolerance: use.tolerance_steps});
 
+// dialedOf is what of a profile was dialed here, where the knob is the person's own.
+const dialedOf = ({settings, press, ...dialed}) => dialed;
+
 // logOf is a sitting as a file.
 export function logOf(sitting, dialings) {
   const {use, settings, frames, lag, source, task} = sitting;
   return headLine({device: {kind: source, clicksPerTurn: 24}, program: {framesPerS: frames || undefined, lagMs: lag}, tasks: {[task]: {unit: use.unit, ...scaleOf(use)}},
-    settings: {A: settings.A.profile, B: settings.B.profile}}) + dialings.map((d) => dialingLine(d)).join("");
+    settings: {A: dialedOf(settings.A.profile), B: dialedOf(settings.B.profile)}}) + dialings.map((d) => dialingLine(d)).join("");
 }
 
 // save hands a file to the browser.
