@@ -39,6 +39,7 @@ const margin = 0.7
 // field is a board's finalists, and what each of its uses may overshoot and lose.
 type field struct {
 	*pool
+	found      point     // the choice, where the search was interrupted before there were finalists
 	most, lost []float64 // by use; the cap, or where nothing is within it, what the calmest does
 	price      float64   // of an overshoot, s: where the caps are the panel's
 }
@@ -281,6 +282,9 @@ func (f *field) settings(use int) (list []*scenarios.Profile) {
 // choose takes the best acceleration for each group of uses under each setting that all
 // of them have been tried with, and of these the best.
 func (f *field) choose() point {
+	if f.found != nil {
+		return f.found
+	}
 	best, least := f.board.now, f.cost(f.board.now, f.board.now.all())
 	if f.board.space.always {
 		least = math.Inf(1)

@@ -160,7 +160,38 @@ func TestADecisionIsTheSameForAnyNumberOfWorkers(t *testing.T) {
 	}
 }
 
-func TestAnInterruptedDecisionIsNone(t *testing.T) {
+// Interrupted, a decision compares the alternatives that were finished, and names the
+// others.
+func TestAnInterruptedDecisionKeepsWhatWasFinished(t *testing.T) {
+	s := study(panel(demo.Rig("left-pulse"), demo.Task("heading")))
+	s.Trials = 40
+	begun := 0
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	s.Progress = func(_, _ int, what string) {
+		if what != "" {
+			if begun++; begun == 3 {
+				cancel()
+			}
+		}
+	}
+	d, err := tune.Decide(ctx, s, tune.Output)
+	if !errors.Is(err, context.Canceled) || d == nil || !d.Partial || len(d.Pairs) != 1 || d.Best < 0 {
+		t.Fatalf("%+v, %v", d, err)
+	}
+	var out bytes.Buffer
+	if err := d.Page().Print(&out, columns.Width); err != nil {
+		t.Fatal(err)
+	}
+	if text := strings.Join(strings.Fields(out.String()), " "); !strings.Contains(text, "Partial: interrupted before all were tuned; nothing is known of relative,") || !strings.Contains(text, "buttons, knob:") {
+		t.Error(text)
+	}
+	if x, err := json.Marshal(d.Report()); err != nil || !strings.Contains(string(x), `"unfinished":["relative"`) {
+		t.Errorf("%s, %v", x, err)
+	}
+}
+
+func TestADecisionInterruptedAtOnceIsNone(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	if d, err := tune.Decide(ctx, study(demo.Panel("quillmoor")), tune.Rings); d != nil || !errors.Is(err, context.Canceled) {

@@ -106,10 +106,10 @@ func (t *Tune) Run(ctx context.Context, _ []string, at Progress) (*Outcome, erro
 	}
 	if t.question != "" {
 		d, err := tune.Decide(ctx, study, tune.Question(t.question))
-		if err != nil {
+		if d == nil || err != nil && !d.Partial {
 			return nil, err
 		}
-		o.Header, o.Result, o.Report = t.Header("tune", false), d, d.Report()
+		o.Header, o.Result, o.Report = t.Header("tune", d.Partial), d, d.Report()
 		return &o, nil
 	}
 	r, err := tune.Run(ctx, study)
