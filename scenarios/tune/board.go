@@ -15,7 +15,19 @@ type board struct {
 	space *space
 	now   point
 	seats map[string][]*trial.Seat // of what was tried, by name and spot
+	grips *trial.Grips             // of the knobs behind them
 	dead  error                    // why the settings of now cannot be tried, nor plain ones; nil
+}
+
+// forget drops the people and the knobs behind what was tried, but for some tries: what
+// they know of a knob is most of what a search keeps.
+func (b *board) forget(but map[string]*try) {
+	for name := range b.seats {
+		if but[name] == nil {
+			delete(b.seats, name)
+		}
+	}
+	b.grips = &trial.Grips{}
 }
 
 // use is a task on one of the board's knobs.

@@ -22,14 +22,14 @@ const (
 // looks are the trials after which a test may end, and sure how many standard errors
 // below the cap a share must lie to be within it: with these looks that is wrong in less
 // than 5 %. What is doubtful is given up sooner: others are nearly as quick. What after the
-// last look is not shown to be above the cap, with an error of 5 %, is at it and may be
-// chosen: who would measure it anew could not tell it from the cap either.
+// last look is above the cap by hardly more than its standard error (0.23 points at 10 %)
+// is at it, and may be chosen: who measures it anew cannot tell it from the cap either.
 var looks = [...]int{contestTrials, choiceTrials, 2 * choiceTrials, 4 * choiceTrials, 7 * choiceTrials}
 
 const (
 	sure     = 2.3
 	doubtful = 2.0
-	atLast   = 1.64
+	atLast   = 1.1
 )
 
 // test decides whether a try is within the cap. One that does the same as another that

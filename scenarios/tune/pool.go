@@ -47,7 +47,7 @@ type score struct {
 
 func (s *search) pool(b *board, stage string) *pool {
 	if b.seats == nil {
-		b.seats = map[string][]*trial.Seat{}
+		b.seats, b.grips = map[string][]*trial.Seat{}, &trial.Grips{}
 	}
 	return &pool{search: s, board: b, block: s.block(stage, 0), tries: map[string]*try{}}
 }
@@ -119,7 +119,7 @@ func (p *pool) measure(ctx context.Context, trials int, all ...*try) error {
 		seat := t.seats[i]
 		if seat == nil {
 			var err error
-			if seat, err = p.grips.Seat(spot.Served, t.profile, spot.operator); err != nil {
+			if seat, err = p.board.grips.Seat(spot.Served, t.profile, spot.operator); err != nil {
 				failed[n] = true
 				return
 			}

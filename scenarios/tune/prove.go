@@ -401,7 +401,7 @@ func (s *search) robust(ctx context.Context, r *Result, boards []*board, chosen 
 		var before, after sample.Panel
 		for n, b := range boards {
 			with := *b
-			with.uses, with.seats = slices.Clone(b.uses), nil
+			with.uses, with.seats, with.grips = slices.Clone(b.uses), nil, nil
 			for i, u := range with.uses {
 				knob := *u.Knob
 				for _, ring := range []**scenarios.Rig{&knob.Inner, &knob.Outer} {

@@ -200,7 +200,6 @@ type search struct {
 	*Study
 	trials, evaluations, done atomic.Int64
 	planned                   int64
-	grips                     trial.Grips
 	hurried                   bool // it was interrupted, and only proves what was found
 }
 
@@ -297,6 +296,8 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 			return nil, err
 		}
 		r.Knobs = append(r.Knobs, knobs...)
+		f.board.forget(nil)
+		fields[n] = nil
 	}
 	slices.SortStableFunc(r.Knobs, func(a, b *KnobResult) int { return cmp.Compare(a.Number, b.Number) })
 	r.sum()
@@ -335,6 +336,7 @@ func (s *search) field(ctx context.Context, b *board, more [][]scenarios.Setting
 	if err := f.tradeOff(ctx, p); err != nil && ctx.Err() == nil {
 		return nil, err
 	}
+	b.forget(f.tries)
 	return f, nil
 }
 
