@@ -46,6 +46,7 @@ func (p *Path) spend(events int64, on labour) bool {
 	n := int64(len(p.detents))
 	spent, most := &p.chattered, eventsATrial+eventsADetent*n
 	if on != chatter {
+		p.keeps = on
 		spent, most = &p.kept, eventsATrial+eventsADetent*min(n, detentsThatAllow)+eventsAnyDetent*n
 	}
 	if *spent += events; *spent <= most {
@@ -57,6 +58,14 @@ func (p *Path) spend(events int64, on labour) bool {
 	}
 	p.empty()
 	return false
+}
+
+// Behind returns the keys that set most of what the trial has cost, with their values.
+func (p *Path) Behind() []string {
+	if p.chattered >= p.kept {
+		return p.blame(chatter)
+	}
+	return p.blame(p.keeps)
 }
 
 // blame returns the keys that set how much of a labour there is.

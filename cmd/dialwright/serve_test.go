@@ -390,6 +390,7 @@ var asks = []struct {
 	{"overshoot", []string{"heading"}, []string{"trials", "30", "rig", "rig.yaml"}, false},
 	{"tune", nil, []string{"trials", "20", "task", "heading", "rig", "rig.yaml"}, false},
 	{"fit", []string{"knob.csv"}, []string{"turned", "7"}, false},
+	{"fit", nil, []string{"dialed", "dialings.jsonl", "operator", "expert", "seed", "3"}, false},
 	{"fit", nil, []string{"count", "turned 24 in 12s shown 24"}, false},
 	{"follow", nil, []string{"turn", "12 in 500ms", "rig", "rig.yaml"}, false},
 	{"follow", nil, []string{"task", "heading", "trial", "3"}, false},

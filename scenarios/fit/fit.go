@@ -72,6 +72,7 @@ type Study struct {
 	Rig        *scenarios.Rig      // what is not identified stays as here; nil: encoder.Default
 	Operator   *scenarios.Operator // likewise; nil: practised
 	Counts     []Count
+	Dialings   *scenarios.Dialings // with nothing beside them; nil: none
 	Seed       uint64
 }
 
@@ -84,6 +85,7 @@ type Result struct {
 	Replay   *Replay
 	Contacts *Contacts  // nil without a trace of contacts
 	Counts   *CountTest // nil without count tests
+	Dialed   *Dialed    // nil without dialings
 	Notes    []string
 	Partial  bool // it was interrupted, and what comes after the findings of the recordings is missing
 
@@ -95,6 +97,12 @@ type Result struct {
 // cause, beside a partial result.
 func Run(ctx context.Context, s *Study) (*Result, error) {
 	f := &fitting{Study: s, r: &Result{Study: s}}
+	if s.Dialings != nil {
+		if err := f.dialed(ctx); err != nil {
+			return nil, err
+		}
+		return f.r, nil
+	}
 	device, err := f.identify()
 	if err != nil {
 		return nil, err
@@ -133,9 +141,7 @@ func (f *fitting) identify() (device *Recording, err error) {
 	if f.r.Rig.Rig = encoder.Default(); f.Study.Rig != nil {
 		f.r.Rig = *f.Study.Rig
 	}
-	if f.r.Operator = scenarios.Practised(); f.Study.Operator != nil {
-		f.r.Operator = *f.Study.Operator
-	}
+	f.r.Operator = f.start()
 	var contacts *Recording
 	for _, r := range f.Recordings {
 		slot := &device
@@ -158,6 +164,14 @@ func (f *fitting) identify() (device *Recording, err error) {
 		f.person()
 	}
 	return device, f.build()
+}
+
+// start is the operator that a fit starts from.
+func (s *Study) start() scenarios.Operator {
+	if s.Operator != nil {
+		return *s.Operator
+	}
+	return scenarios.Practised()
 }
 
 // place is where a key stands on the path.

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -40,18 +41,19 @@ func (r *Result) OperatorFile() ([]byte, error) {
 	says := r.doubt()
 	keep := []string{"kind", "version", "name"}
 	for _, v := range r.Hand {
-		if _, ofFile := anyhow[v.Key]; ofFile && v.Known {
-			keep = append(keep, v.Key)
+		key := cmp.Or(v.Carried, v.Key)
+		if _, ofFile := anyhow[key]; ofFile && v.Known {
+			keep = append(keep, key)
 			says = append(says, fmt.Sprintf("%s: %s", v.text(), v.Why))
+			if v.Carried != "" {
+				says[len(says)-1] += "; " + v.Carried + " is set so that it holds"
+			}
 		}
 	}
 	if len(keep) == 3 {
 		says = append(says, "nothing of the person was found")
 	}
-	from := practised
-	if r.Study.Operator != nil {
-		from = *r.Study.Operator
-	}
+	from := r.Study.start()
 	says = append(says, "what was not found is as of the "+from.Name+" operator")
 	if r.Operator.FastDegPerS.Mean != from.FastDegPerS.Mean && !r.Hand.has("pace.fast") {
 		says = append(says, "pace.fast was not found; it is not below pace.slow")
@@ -74,6 +76,8 @@ func (r *Result) OperatorFile() ([]byte, error) {
 func (r *Result) doubt() []string {
 	p := r.Replay
 	switch {
+	case r.Dialed != nil:
+		return []string{"dialings: " + r.Dialed.counted(), "each half of them predicted from the other: " + r.Dialed.Verdict}
 	case p == nil || p.Holds:
 		return nil
 	case p.Replays == 0:

@@ -126,6 +126,9 @@ func (r *Report) lead() []string {
 		}
 		list = append(list, s+".")
 	}
+	for _, s := range r.Search.said {
+		list = append(list, clean(s, 400))
+	}
 	if !r.changed() {
 		list = append(list, fmt.Sprintf("The number runs past its target in %s %% of the dialings; %s %% of the clicks are lost.", inPercent(r.Before.Overshoot), inPercent(r.Before.Lost)))
 	}

@@ -173,6 +173,10 @@ func (r *Result) HTML(w io.Writer, o Origin) error {
 		p.TradeOffs = append(p.TradeOffs, row)
 	}
 	for _, v := range x.Search.Robustness {
+		if v.Cannot != "" {
+			p.Variants = append(p.Variants, variant{v.Name, "–", "–", clean(v.Cannot, 400)})
+			continue
+		}
 		b, a := v.Before.WeightedS, v.After.WeightedS
 		p.Variants = append(p.Variants, variant{v.Name, inSeconds(b), inSeconds(a), byHand(a, b, v.Gain)})
 	}

@@ -57,7 +57,7 @@ type Result struct {
 	Before   sample.Score
 	After    sample.Score
 	Gain     paired.Average   // mean time of a dialing, after less before, s
-	Explain  *explain.Result  // of the settings before; nil where the report was interrupted
+	Explain  *explain.Result  // of the settings before; nil where the report was interrupted, or no knob can be tried as it is set
 	Changes  []Change         // one at a time
 	Evidence []evidence.Check // none where it was not asked for, or interrupted
 	Stories  []Story          // of the main task
@@ -95,9 +95,9 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	if err := r.tell(); err != nil {
 		return nil, err
 	}
-	if ctx.Err() == nil {
+	if live := r.live(); ctx.Err() == nil && len(live.Knobs) > 0 {
 		r.Explain, err = explain.Run(ctx, &explain.Study{
-			Panel: r.live(), Profile: s.Profile, Operator: s.Operator, Trials: min(s.Trials, explained), Seed: s.Seed, Workers: s.Workers,
+			Panel: live, Profile: s.Profile, Operator: s.Operator, Trials: min(s.Trials, explained), Seed: s.Seed, Workers: s.Workers,
 			Progress: func(done, all int) { s.say(explaining, done, all) },
 		})
 		if err != nil && ctx.Err() == nil {
@@ -122,12 +122,13 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	return r, ctx.Err()
 }
 
-// live is the panel without the knobs that were searched in vain, of which there is
-// nothing to explain.
+// live is the panel without the knobs that cannot be tried as they are set, of which
+// there is nothing to explain.
 func (r *Result) live() *scenarios.Panel {
 	p := *r.Study.Panel
 	p.Knobs = slices.DeleteFunc(slices.Clone(p.Knobs), func(k scenarios.Knob) bool {
-		return !slices.ContainsFunc(r.Dialings, func(d *Dialing) bool { return d.Use.Knob.Name == k.Name })
+		return slices.ContainsFunc(r.Search.Instead, func(i tune.InsteadReport) bool { return i.Knob == k.Name }) ||
+			!slices.ContainsFunc(r.Dialings, func(d *Dialing) bool { return d.Use.Knob.Name == k.Name })
 	})
 	return &p
 }

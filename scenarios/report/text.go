@@ -57,7 +57,7 @@ func (r *Result) Text(w io.Writer, o Origin, unicode bool) error {
 		p.Text("")
 		p.Drawing(func(columns int, _ bool) string { return f.Text(columns, unicode) })
 	}
-	if r.Explain == nil {
+	if r.Explain == nil && r.Partial {
 		p.Text(fold("Where the time goes was not looked at: the report was interrupted."))
 	}
 	p.Text("")

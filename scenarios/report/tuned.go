@@ -20,13 +20,18 @@ type Search struct {
 	Evaluations int                   `json:"evaluations"`
 	Trials      int                   `json:"trials"`
 
-	each int // trials a task that there was time for
+	Dead    []tune.DeadReport    `json:"dead,omitempty"`
+	Instead []tune.InsteadReport `json:"compared_with,omitempty"`
+
+	said []string // of knobs that are dead, or are compared with other settings than those of now
+	each int      // trials a task that there was time for
 }
 
 // proposal is what a search proposes for a knob: a profile for each of its tasks.
 type proposal struct {
 	knob        *scenarios.Knob
 	now, chosen []*scenarios.Profile
+	instead     bool // now is not what is set
 }
 
 // search looks for settings. Nothing else in this package knows what a search
@@ -41,9 +46,20 @@ func (s *Study) search(ctx context.Context) ([]proposal, *Search, error) {
 		return nil, nil, err
 	}
 	var list []proposal
+	instead := map[string]bool{}
+	for _, i := range r.Instead {
+		instead[i.Knob] = true
+	}
 	for _, k := range r.Knobs {
-		list = append(list, proposal{k.Knob, k.Now, k.Chosen})
+		list = append(list, proposal{k.Knob, k.Now, k.Chosen, instead[k.Knob.Name]})
 	}
 	x := r.Report()
-	return list, &Search{x.Caps, x.TradeOff, x.Front, x.Sensitivity, x.Robustness, x.Unimportant, x.OnlyHere, x.Evaluations, x.Trials, r.Study.Trials}, err
+	out := &Search{x.Caps, x.TradeOff, x.Front, x.Sensitivity, x.Robustness, x.Unimportant, x.OnlyHere, x.Evaluations, x.Trials, x.Dead, x.Instead, nil, r.Study.Trials}
+	for _, d := range r.Dead {
+		out.said = append(out.said, d.String())
+	}
+	for _, i := range r.Instead {
+		out.said = append(out.said, i.String())
+	}
+	return list, out, err
 }

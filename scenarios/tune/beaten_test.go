@@ -85,7 +85,7 @@ func TestWhatIsRecommendedIsNeverBeaten(t *testing.T) {
 		searched++
 		k := result.Knobs[0]
 		chosen := k.Chosen[0]
-		boards, err := s.boards()
+		boards, err := s.boards(context.Background())
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,7 +1,7 @@
 package tune
 
 import (
-	"fmt"
+	"context"
 
 	"dialwright/encoder"
 	"dialwright/scenarios"
@@ -15,19 +15,19 @@ type board struct {
 	space *space
 	now   point
 	seats map[string][]*trial.Seat // of what was tried, by name and spot
-	grips *trial.Grips             // of the knobs behind them
-	dead  error                    // why the settings of now cannot be tried, nor plain ones; nil
+	dead  error                    // why nothing can be dialed; nil
+
+	instead error // why the settings of now cannot be tried, so that now is other ones; nil
 }
 
-// forget drops the people and the knobs behind what was tried, but for some tries: what
-// they know of a knob is most of what a search keeps.
+// forget drops the people before what was tried, but for some tries: what they know of a
+// knob is most of what a search keeps.
 func (b *board) forget(but map[string]*try) {
 	for name := range b.seats {
 		if but[name] == nil {
 			delete(b.seats, name)
 		}
 	}
-	b.grips = &trial.Grips{}
 }
 
 // use is a task on one of the board's knobs.
@@ -41,16 +41,6 @@ type use struct {
 type spot struct {
 	scenarios.Served
 	operator *scenarios.Operator
-}
-
-// cannot says why a profile cannot be tried with every rig and person, or nil.
-func (u *use) cannot(p *scenarios.Profile) error {
-	for _, at := range u.spots {
-		if _, err := trial.NewSeat(at.Served, p, at.operator); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // point is what is set on a board: a profile for each use. All have the same settings
@@ -80,7 +70,7 @@ func (x point) all() []int {
 
 // boards groups a panel's knobs. Where a profile or a rig cannot be set, the board's
 // error says so.
-func (s *search) boards() ([]*board, error) {
+func (s *search) boards(ctx context.Context) ([]*board, error) {
 	var list []*board
 	served := s.Panel.Served()
 	for _, knobs := range s.Panel.Boards() {
@@ -115,15 +105,20 @@ func (s *search) boards() ([]*board, error) {
 		if b.space, err = newSpace(rigs, s.Change); err != nil {
 			return nil, err
 		}
-		for _, u := range b.uses {
+		var dead error
+		for i := range b.uses {
+			u := &b.uses[i]
 			p := s.Profile.On(u.Knob.Name, u.Task.Name)
-			if u.cannot(p) != nil {
+			if s.untriable(u, p) != nil {
 				p = scenarios.Plain() // where the profile of now cannot be set, the knob is plain
-				if err := u.cannot(p); err != nil {
-					b.dead = fmt.Errorf("the settings of now cannot be tried, and %w: %w", errDead, err)
+				if err := s.untriable(u, p); err != nil {
+					dead = err
 				}
 			}
 			b.now = append(b.now, p)
+		}
+		if dead != nil {
+			s.revive(ctx, b, dead)
 		}
 		b.stay()
 		list = append(list, b)

@@ -3,6 +3,7 @@ package tune
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -86,7 +87,7 @@ func (s *search) finalists(ctx context.Context, p *pool, ends []point) (*field, 
 	if err := f.measurePoints(ctx, lookTrials, b.now.all(), points...); err != nil {
 		return nil, err
 	}
-	if err := f.measurePoints(ctx, choiceTrials, b.now.all(), b.now); err != nil {
+	if err := errors.Join(f.measurePoints(ctx, choiceTrials, b.now.all(), b.now), f.gaveUp(b.now)); err != nil {
 		return nil, err
 	}
 	for _, stage := range []struct{ trials, few int }{{contestTrials, contenders}, {choiceTrials, favourites}, {choiceTrials, favourites}} { // what may be the calmest is known only then

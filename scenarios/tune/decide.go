@@ -3,6 +3,7 @@ package tune
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 
@@ -10,7 +11,6 @@ import (
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
 	"dialwright/scenarios/sample"
-	"dialwright/scenarios/trial"
 )
 
 // Decision is what a question of design came to: how the answers to it do, each with
@@ -146,6 +146,9 @@ func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
 			if err != nil {
 				return nil, err
 			}
+			if err := s.afford([]*board{b}); err != nil {
+				return nil, err
+			}
 			f, err := s.field(ctx, b, list[i].others(alike[0]))
 			if err != nil {
 				return nil, err
@@ -182,8 +185,8 @@ func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
 				if err := proof.measure(ctx, s.Trials, t); err != nil {
 					return nil, err
 				}
-				if t.failed {
-					return nil, errors.New("knob " + scenarios.Shown(f.board.uses[u].Knob.Name) + ": " + a.Name + " cannot be tried")
+				if t.err != nil {
+					return nil, fmt.Errorf("knob %s: %s cannot be tried: %w", scenarios.Shown(f.board.uses[u].Knob.Name), a.Name, t.err)
 				}
 				profiles = append(profiles, x[u])
 				a.Sample = append(a.Sample, t.sample...)
@@ -306,8 +309,8 @@ func (s *search) cannot(a alternative, k *scenarios.Knob, now *scenarios.Profile
 	for _, points := range b.begin(nil) {
 		for _, x := range points {
 			ok := true
-			for i, u := range b.uses {
-				if _, err = trial.NewSeat(u.Served, x[i], s.Operator); err != nil {
+			for i := range b.uses {
+				if err = s.untriable(&b.uses[i], x[i]); err != nil {
 					ok = false
 					break
 				}

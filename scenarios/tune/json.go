@@ -17,6 +17,7 @@ type Report struct {
 	Recommended  RecommendedReport   `json:"recommended"`
 	Verdict      string              `json:"verdict"`
 	Dead         []DeadReport        `json:"dead,omitempty"`
+	Instead      []InsteadReport     `json:"compared_with,omitempty"`
 	MeetsCaps    bool                `json:"meets_caps"`
 	OnlyHere     bool                `json:"only_here"`
 	Before       ScoreReport         `json:"before"`
@@ -44,6 +45,13 @@ type Report struct {
 type DeadReport struct {
 	Knob   string `json:"knob"`
 	Reason string `json:"reason"`
+}
+
+// InsteadReport is a knob that is compared with other settings than those of now.
+type InsteadReport struct {
+	Knob     string            `json:"knob"`
+	Settings map[string]string `json:"settings"`
+	Reason   string            `json:"reason"` // why those of now cannot be tried
 }
 
 // RecommendedReport is what to set: settings by knob, accelerations by knob and
@@ -134,6 +142,7 @@ type NeighborReport struct {
 // VariantReport is the recommendation elsewhere.
 type VariantReport struct {
 	Name   string          `json:"name"`
+	Cannot string          `json:"cannot_be_tried_because,omitempty"` // then the rest is zero
 	Before ScoreReport     `json:"before"`
 	After  ScoreReport     `json:"after"`
 	Gain   sample.Interval `json:"gain_s"`
@@ -150,6 +159,9 @@ func (r *Result) Report() Report {
 	}
 	for _, d := range r.Dead {
 		out.Dead = append(out.Dead, DeadReport{d.Knob, d.Err.Error()})
+	}
+	for _, i := range r.Instead {
+		out.Instead = append(out.Instead, InsteadReport{i.Knob, settingsOf(&scenarios.Profile{Settings: i.Settings}), i.Err.Error()})
 	}
 	out.CapsOf = cmp.Or(r.Study.Caps, Each)
 	if r.Was != nil {
@@ -199,7 +211,11 @@ func (r *Result) Report() Report {
 		}
 	}
 	for _, v := range r.Robust {
-		out.Robustness = append(out.Robustness, VariantReport{v.Name, scoreOf(v.Before), scoreOf(v.After), sample.IntervalOf(v.Gain.Mean)})
+		if v.Cannot != nil {
+			out.Robustness = append(out.Robustness, VariantReport{Name: v.Name, Cannot: v.Cannot.Error()})
+			continue
+		}
+		out.Robustness = append(out.Robustness, VariantReport{v.Name, "", scoreOf(v.Before), scoreOf(v.After), sample.IntervalOf(v.Gain.Mean)})
 	}
 	return out
 }

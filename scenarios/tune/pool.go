@@ -33,7 +33,7 @@ type try struct {
 	settings string // what all uses of a board share, besides the home
 	seats    []*trial.Seat
 	sample   sample.Panel
-	failed   bool // it cannot be set
+	err      error // why it cannot be tried
 	shown    shown
 	soFar    score
 	print    uint64 // of what its first trials came to; 0: not known yet
@@ -47,7 +47,7 @@ type score struct {
 
 func (s *search) pool(b *board, stage string) *pool {
 	if b.seats == nil {
-		b.seats, b.grips = map[string][]*trial.Seat{}, &trial.Grips{}
+		b.seats = map[string][]*trial.Seat{}
 	}
 	return &pool{search: s, board: b, block: s.block(stage, 0), tries: map[string]*try{}}
 }
@@ -99,7 +99,7 @@ func (p *pool) measure(ctx context.Context, trials int, all ...*try) error {
 	var jobs []job
 	in := map[*try]bool{}
 	for _, t := range all {
-		if in[t] || t.failed || t.trials() >= trials {
+		if in[t] || t.err != nil || t.trials() >= trials {
 			continue
 		}
 		in[t] = true
@@ -112,15 +112,15 @@ func (p *pool) measure(ctx context.Context, trials int, all ...*try) error {
 			jobs = append(jobs, job{t, i})
 		}
 	}
-	failed := make([]bool, len(jobs))
+	failed := make([]error, len(jobs))
 	err := trial.Each(ctx, max(1, p.Workers), len(jobs), func(n int) {
 		t, i := jobs[n].t, jobs[n].combo
 		spot := p.board.uses[t.use].spots[i]
 		seat := t.seats[i]
 		if seat == nil {
 			var err error
-			if seat, err = p.board.grips.Seat(spot.Served, t.profile, spot.operator); err != nil {
-				failed[n] = true
+			if seat, err = p.grips.Seat(spot.Served, t.profile, spot.operator); err != nil {
+				failed[n] = err
 				return
 			}
 			t.seats[i] = seat
@@ -131,13 +131,15 @@ func (p *pool) measure(ctx context.Context, trials int, all ...*try) error {
 		did, err := trial.Batch(ctx, seat.Bench, p.block, t.sample[i].Len(), trials, 1, t.sample[i].Take)
 		p.trials.Add(int64(did))
 		p.done.Add(int64(did))
-		failed[n] = err != nil
+		failed[n] = err
 	})
 	if err != nil {
 		return err
 	}
 	for n, f := range failed {
-		jobs[n].t.failed = jobs[n].t.failed || f
+		if t := jobs[n].t; t.err == nil {
+			t.err = f
+		}
 	}
 	p.say("")
 	return nil
@@ -145,7 +147,7 @@ func (p *pool) measure(ctx context.Context, trials int, all ...*try) error {
 
 // trials is how many a try has done with every rig and person.
 func (t *try) trials() int {
-	if t.failed || t.sample == nil {
+	if t.err != nil || t.sample == nil {
 		return 0
 	}
 	n := math.MaxInt

@@ -56,6 +56,10 @@ func (r *Result) Page() *columns.Page {
 	r.pageMany(p)
 	var elsewhere []string
 	for _, v := range r.Robust {
+		if v.Cannot != nil {
+			elsewhere = append(elsewhere, v.Name+" cannot be tried")
+			continue
+		}
 		elsewhere = append(elsewhere, v.Name+" "+sample.Plus(v.Gain.Mean.Value, 1))
 	}
 	if elsewhere != nil {
@@ -66,12 +70,6 @@ func (r *Result) Page() *columns.Page {
 }
 
 // pageDead says which knobs are dead.
-func (r *Result) pageDead(p *columns.Page) {
-	for _, d := range r.Dead {
-		p.Text("The " + d.Knob + " knob is dead: " + strings.ReplaceAll(d.Err.Error(), "\n", "; ") + ".")
-	}
-}
-
 // arrow says a share before and after, %.
 func arrow(before, after float64) string {
 	return fmt.Sprintf("%.0f -> %.0f", 100*before, 100*after)
@@ -179,6 +177,10 @@ func (r *Result) Detail() *columns.Page {
 		p.Heading("Somewhere else: mean time of a dialing, s")
 		var rows [][]string
 		for _, v := range r.Robust {
+			if v.Cannot != nil {
+				rows = append(rows, []string{v.Name, "–", "–", oneLine(v.Cannot)})
+				continue
+			}
 			rows = append(rows, []string{v.Name, fmt.Sprintf("%.2f", v.Before.Seconds.Value), fmt.Sprintf("%.2f", v.After.Seconds.Value), sample.Signed(v.Gain.Mean, 1, 2)})
 		}
 		p.Table([]string{"", "before", "after", "difference"}, rows)

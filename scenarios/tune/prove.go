@@ -3,6 +3,7 @@ package tune
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"reflect"
@@ -39,7 +40,7 @@ func (f *field) settle(ctx context.Context, x point) (point, []string, error) {
 	if err := f.measurePoints(ctx, choiceTrials, all, x); err != nil {
 		return x, nil, err
 	}
-	if slices.Equal(x, f.board.now) || !f.beyond(x) && f.less(x, 1-Worth).Mean.High >= 0 {
+	if f.gaveUp(x) != nil || slices.Equal(x, f.board.now) || !f.beyond(x) && f.less(x, 1-Worth).Mean.High >= 0 {
 		return f.board.now, nil, nil
 	}
 	var put []string
@@ -165,6 +166,9 @@ func (f *field) prove(ctx context.Context, x point, put []string) (list []*KnobR
 	if err := proof.measurePoints(ctx, f.Trials, all, b.now, x); err != nil {
 		return nil, err
 	}
+	if err := errors.Join(proof.gaveUp(b.now), proof.gaveUp(x)); err != nil {
+		return nil, err
+	}
 	before, after := proof.panels(b.now), proof.panels(x)
 	var changed []point
 	differences := b.space.differences(b.now, x)
@@ -196,7 +200,7 @@ func (f *field) prove(ctx context.Context, x point, put []string) (list []*KnobR
 		return nil, err
 	}
 	of := func(y point) []sample.Panel {
-		if y == nil || slices.ContainsFunc(proof.of(y), func(t *try) bool { return t.failed }) {
+		if y == nil || slices.ContainsFunc(proof.of(y), func(t *try) bool { return t.err != nil }) {
 			return nil
 		}
 		return proof.panels(y)
@@ -205,7 +209,7 @@ func (f *field) prove(ctx context.Context, x point, put []string) (list []*KnobR
 	for n := range differences {
 		alone[n], without[n] = of(changed[n]), of(left[n])
 	}
-	if err := proof.measurePoints(ctx, claimed*f.Trials, all, x); err != nil {
+	if err := errors.Join(proof.measurePoints(ctx, claimed*f.Trials, all, x), proof.gaveUp(x)); err != nil {
 		return nil, err
 	}
 	claims := f.claims(proof, x)
@@ -220,7 +224,7 @@ func (f *field) prove(ctx context.Context, x point, put []string) (list []*KnobR
 				continue
 			}
 			k := &KnobResult{Knob: b.uses[uses[0]].spots[c].Knob, Number: number, Combination: combination.Name, Unimportant: put, Finalists: len(f.order)}
-			k.Changed = len(differences) > 0
+			k.Changed = len(differences) > 0 || b.instead != nil
 			pick := func(from []sample.Panel) (list sample.Panel) {
 				for _, i := range uses {
 					list = append(list, from[i][c])
@@ -387,6 +391,7 @@ func (s *search) robust(ctx context.Context, r *Result, boards []*board, chosen 
 		return func(x *encoder.Rig) { x.Program.Frames = encoder.PerSecond(float64(x.Program.Frames) * by) }
 	}
 	people := scenarios.Operators()
+variants:
 	for _, v := range []struct {
 		name     string
 		operator *scenarios.Operator
@@ -401,7 +406,7 @@ func (s *search) robust(ctx context.Context, r *Result, boards []*board, chosen 
 		var before, after sample.Panel
 		for n, b := range boards {
 			with := *b
-			with.uses, with.seats, with.grips = slices.Clone(b.uses), nil, nil
+			with.uses, with.seats = slices.Clone(b.uses), nil
 			for i, u := range with.uses {
 				knob := *u.Knob
 				for _, ring := range []**scenarios.Rig{&knob.Inner, &knob.Outer} {
@@ -418,15 +423,15 @@ func (s *search) robust(ctx context.Context, r *Result, boards []*board, chosen 
 			if err := p.measurePoints(ctx, s.Trials, b.now.all(), b.now, chosen[n]); err != nil {
 				return err
 			}
-			for _, t := range append(p.of(b.now), p.of(chosen[n])...) {
-				if t.failed {
-					return fmt.Errorf("knob %s: cannot be tried with %s", scenarios.Shown(with.uses[t.use].Knob.Name), v.name)
-				}
+			if err := errors.Join(p.gaveUp(b.now), p.gaveUp(chosen[n])); err != nil {
+				r.Robust = append(r.Robust, Variant{Name: v.name, Cannot: err})
+				r.OnlyHere = r.OnlyHere || r.Gain.Mean.High < 0
+				continue variants
 			}
 			before, after = append(before, p.samples(b.now, s.Trials)...), append(after, p.samples(chosen[n], s.Trials)...)
 		}
 		gain := less(after, before, 1, s.Seed)
-		r.Robust = append(r.Robust, Variant{v.name, before.Score(), after.Score(), gain})
+		r.Robust = append(r.Robust, Variant{v.name, nil, before.Score(), after.Score(), gain})
 		if r.Gain.Mean.High < 0 && gain.Mean.High >= 0 {
 			r.OnlyHere = true
 		}

@@ -43,7 +43,7 @@ func (p *pool) price(x point, uses []int, most float64) float64 {
 	sum := 0.0
 	for _, i := range uses {
 		t := p.try(i, x[i])
-		if t.failed {
+		if t.err != nil {
 			return math.Inf(1)
 		}
 		sum += float64(p.board.uses[i].PerHour * p.search.price(p.score(t), most))

@@ -50,11 +50,11 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"sync/atomic"
 
+	"dialwright/encoder"
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
@@ -120,7 +120,8 @@ const Worth = 0.03
 type Result struct {
 	Study       *Study
 	Knobs       []*KnobResult // those that were begun
-	Dead        []Dead        // those that nothing moves
+	Dead        []Dead        // those on which nothing can be dialed
+	Instead     []Instead     // those that were compared with other settings than those of now
 	Was         *sample.Score // of the settings of now on the hardware before, of Study.Was; nil
 	Many        []Suited      // with several rigs or people
 	Robust      []Variant
@@ -134,15 +135,6 @@ type Result struct {
 	Trials      int
 	Partial     bool
 }
-
-// Dead is a knob that was searched in vain.
-type Dead struct {
-	Knob string
-	Err  error // why its number does not move
-}
-
-// errDead says that nothing that may be changed moves a knob's number.
-var errDead = errors.New("nothing that may be changed moves its number")
 
 // KnobResult is what was found for a knob.
 type KnobResult struct {
@@ -191,6 +183,7 @@ type Neighbor struct {
 // Variant is the recommendation among other people or on a slightly other rig.
 type Variant struct {
 	Name          string
+	Cannot        error // why it cannot be tried; then the rest is empty
 	Before, After sample.Score
 	Gain          paired.Average
 }
@@ -200,6 +193,7 @@ type search struct {
 	*Study
 	trials, evaluations, done atomic.Int64
 	planned                   int64
+	grips                     trial.Grips
 	hurried                   bool // it was interrupted, and only proves what was found
 }
 
@@ -227,15 +221,6 @@ func (s *search) say(best string) {
 	}
 }
 
-// dead says which knobs are, and why.
-func (r *Result) dead() error {
-	var all []error
-	for _, d := range r.Dead {
-		all = append(all, fmt.Errorf("knob %s is dead: %w", scenarios.Shown(d.Knob), d.Err))
-	}
-	return errors.Join(all...)
-}
-
 // usually is about how many trials a use takes, for progress.
 const usually = 150_000
 
@@ -245,7 +230,7 @@ const usually = 150_000
 func Run(ctx context.Context, study *Study) (*Result, error) {
 	s := &search{Study: study}
 	r := &Result{Study: study}
-	boards, err := s.boards()
+	boards, err := s.boards(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -253,6 +238,9 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 		return nil, errors.New("the panel has no tasks")
 	}
 	s.planned = int64(len(study.Panel.Served()) * len(study.combinations()) * usually)
+	if err := s.afford(boards); err != nil {
+		return nil, err
+	}
 	proof := context.WithoutCancel(ctx) // an interrupted search still proves what it found
 	var fields []*field
 	var alive []*board
@@ -261,15 +249,18 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 			break
 		}
 		if b.dead != nil {
-			for _, n := range b.knobs {
-				r.Dead = append(r.Dead, Dead{study.Panel.Knobs[n].Name, b.dead})
-			}
+			r.bury(b, b.dead)
 			continue
 		}
 		f, err := s.field(ctx, b, nil)
+		if runaway := (*encoder.Runaway)(nil); errors.As(err, &runaway) { // one trial of many
+			r.bury(b, err)
+			continue
+		}
 		if err != nil {
 			return nil, err
 		}
+		r.Instead = append(r.Instead, b.standIns(study.Panel)...)
 		alive, fields = append(alive, b), append(fields, f)
 	}
 	if len(fields) == 0 && ctx.Err() == nil {
