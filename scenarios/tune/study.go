@@ -27,7 +27,7 @@
 //     are none either is to do as well as the calmest that was tried.
 //   - From the best within the caps the choice walks to neighbours that are better among
 //     the finalists' people, until none is, and then up to the cap: to the quickest that
-//     a sequential test shows to be within it.
+//     a sequential test does not show to be above it.
 //   - What is not proven to beat the settings of now by more than 3 % stays, and what
 //     does not pay is put back. The choice and the settings of now then meet the people
 //     that other studies meet under the same seed, and that no choice has seen: before
