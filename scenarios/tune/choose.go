@@ -102,7 +102,8 @@ func (s *search) finalists(ctx context.Context, p *pool, ends []point) (*field, 
 }
 
 // inQuestion are the tries that more trials may make the choice: for each use and what
-// its board shares, the calmest and the best few by what is known.
+// its board shares, the calmest and the best few by what is known, but for
+// those that can hardly be as good.
 func (f *field) inQuestion(few int) (list []*try) {
 	by := map[string][]*try{}
 	var names []string
@@ -120,15 +121,18 @@ func (f *field) inQuestion(few int) (list []*try) {
 		all := by[name]
 		slices.SortStableFunc(all, func(a, b *try) int { return cmp.Compare(f.score(a).overshoot, f.score(b).overshoot) })
 		list = append(list, distinct(all, 2)...)
-		slices.SortStableFunc(all, func(a, b *try) int { return cmp.Compare(f.soft(a), f.soft(b)) })
-		list = append(list, distinct(all, few)...)
+		slices.SortStableFunc(all, func(a, b *try) int { return cmp.Compare(f.soft(a, 0), f.soft(b, 0)) })
+		least := f.soft(all[0], 0)
+		list = append(list, distinct(slices.DeleteFunc(all, func(t *try) bool { return f.soft(t, 2) > least }), few)...)
 	}
 	return list
 }
 
-// soft is the price of a try as the search has it, with the limits of its use.
-func (f *field) soft(t *try) float64 {
+// soft is the price of a try as the search has it, with the limits of its use and so many
+// standard errors less overshoot than was measured.
+func (f *field) soft(t *try, lucky float64) float64 {
 	x := f.score(t)
+	x.overshoot = max(0, x.overshoot-float64(lucky*noise(x.overshoot, x.trials)))
 	return f.search.price(x, f.most[t.use]) + f.price*x.overshoot
 }
 

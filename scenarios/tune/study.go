@@ -27,7 +27,7 @@
 //     are none either is to do as well as the calmest that was tried.
 //   - From the best within the caps the choice walks to neighbours that are better among
 //     the finalists' people, until none is, and then up to the cap: to the quickest that
-//     a sequential test shows to be within it.
+//     a sequential test does not show to be above it.
 //   - What is not proven to beat the settings of now by more than 3 % stays, and what
 //     does not pay is put back. The choice and the settings of now then meet the people
 //     that other studies meet under the same seed, and that no choice has seen: before
@@ -294,6 +294,8 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 			return nil, err
 		}
 		r.Knobs = append(r.Knobs, knobs...)
+		f.board.forget(nil)
+		fields[n] = nil
 	}
 	if len(r.Knobs) == 0 {
 		return nil, ctx.Err()
@@ -339,6 +341,7 @@ func (s *search) field(ctx context.Context, b *board, more [][]scenarios.Setting
 	if err := f.tradeOff(ctx, p); err != nil && ctx.Err() == nil {
 		return nil, err
 	}
+	b.forget(f.tries)
 	return f, nil
 }
 
