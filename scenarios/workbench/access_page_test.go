@@ -99,12 +99,14 @@ func (d *desk) reached() (faults []string) {
 	if len(met) < all {
 		faults = append(faults, fmt.Sprintf("the tab key reaches %d of %d controls", len(met), all))
 	}
-	// Nor does the eye jump: in a column nothing stands above what comes before it.
+	// Nor does the eye jump: nothing stands above what comes before it in its column, or
+	// left of it in its row.
 	return append(faults, eval[[]string](d, `(() => {
 		const faults = [], box = (n) => n.getBoundingClientRect();
 		for (let i = 1; i < order.length; i++) {
 			const a = box(order[i - 1]), b = box(order[i]);
 			if (b.bottom <= a.top && b.left < a.right && !order[i].closest("svg")) faults.push("above what comes before it: " + order[i].outerHTML.slice(0, 80));
+			if (b.top < a.bottom && a.top < b.bottom && b.right <= a.left) faults.push("left of what comes before it: " + order[i].outerHTML.slice(0, 80));
 		}
 		return faults;
 	})()`)...)
