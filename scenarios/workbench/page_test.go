@@ -243,8 +243,9 @@ const look = `(() => {
   const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   for (let t = walk.nextNode(); t; t = walk.nextNode()) {
     const n = t.parentElement;
-    if (!t.data.trim() || !shown(n) || n.closest("option, noscript, .old, .fig")) continue; // the report's figures are looked at with it
+    if (!t.data.trim() || !shown(n) || n.closest("option, noscript, .fig")) continue; // the report's figures are looked at with it
     const style = getComputedStyle(n), back = behind(n), ink = parse(n instanceof SVGElement ? style.fill : style.color);
+    for (let p = n; p; p = p.parentElement) ink[3] *= getComputedStyle(p).opacity; // back is the page's here
     const r = ratio(over(ink, back), back);
     if (r < 4.5) say("contrast " + r.toFixed(2), n);
   }
@@ -269,6 +270,10 @@ func TestEveryPlaceIsReadableOnEveryScreen(t *testing.T) {
 		t.Helper()
 		for _, width := range []int64{360, 800, 1400} {
 			for _, scheme := range []string{"light", "dark"} {
+				// What hangs out is the width's, and what does not stand out the scheme's.
+				if os.Getenv("PICTURES") == "" && (width == 800) != (scheme == "dark") {
+					continue
+				}
 				d.screen(width, scheme)
 				d.picture(fmt.Sprintf("%s-%d-%s", what, width, scheme))
 				eval[any](d, `document.querySelectorAll("details").forEach(x => x.open = true)`)

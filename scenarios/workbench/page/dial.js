@@ -121,6 +121,7 @@ export class DialPlace {
     this.asking?.abort();
     const s = this.bench.state, d = s.dial;
     const busy = this.busy = new Busy("Getting the settings ready…");
+    if (this.by.querySelector(".warn")) this.by.replaceChildren();
     this.work.replaceChildren(busy.root);
     try {
       await this.plug(s.knob.source); // first, while the click that allows it is fresh
