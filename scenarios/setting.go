@@ -154,6 +154,10 @@ func rigName(r *encoder.Rig) string {
 	return r.Name
 }
 
+// mostCycles is how fine a knob without clicks may be, on which every quarter step is
+// computed: a turn is 40,000 of them. Ours.
+const mostCycles = 10_000
+
 // Check returns every rule that a rig breaks, in the order of its keys: values
 // out of their bounds, keys that its output or sampling does not use, a detent
 // that is no whole number of quarter steps.
@@ -176,6 +180,9 @@ func Check(r *encoder.Rig) Faults {
 		faults = append(faults, Fault{"knob.cycles",
 			fmt.Sprintf("%d cycles give a detent %s quarter steps, not a whole number of at least 1", c, shifted(math.Round(4000*float64(c)/float64(d))/1000, 0)),
 			fmt.Sprintf("%d or %d cycles, or none for detents, would do", d/gcd(d, 4), d)})
+	}
+	if r.Knob.Detents == 0 && r.Knob.Cycles > mostCycles {
+		faults = append(faults, Fault{"knob.cycles", fmt.Sprintf("%d on a knob without clicks is beyond what is computed", r.Knob.Cycles), fmt.Sprintf("%d or fewer would do", mostCycles)})
 	}
 	for i, t := range r.Program.FrameList {
 		if f := FrameTime(t); f != nil {

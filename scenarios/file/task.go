@@ -96,6 +96,9 @@ func (d *document) numbers(t *scenarios.Task, l *Loader) {
 	}
 	if n := top.take("outer"); n != nil && len(d.faults) == 0 {
 		outer, step := d.amount(n, "outer", t.Unit), max(t.Step, 1)
+		if len(d.faults) > 0 { // it is no amount
+			return
+		}
 		if t.Step == 0 {
 			step = scenarios.Unity
 		}

@@ -63,7 +63,7 @@ func TestWhatIsRecommendedIsNeverBeaten(t *testing.T) {
 	}
 	rigs, many := 4, 2000
 	if flag.Lookup("suite").Value.String() == "true" {
-		rigs, many = 60, 6000
+		rigs, many = 60, 4000
 	}
 	tasks := []string{"vertical-speed", "altimeter-hpa", "hf-20m-50hz", "com-25", "heading"}
 	tried, searched := 0, 0

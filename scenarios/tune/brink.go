@@ -15,21 +15,21 @@ type shown uint8
 // What a test can show.
 const (
 	nothing shown = iota
-	within        // the cap
+	within        // the cap, or at it
 	above
 )
 
 // looks are the trials after which a test may end, and sure how many standard errors
 // below the cap a share must lie to be within it: with these looks that is wrong in less
 // than 5 %. What is doubtful is given up sooner: others are nearly as quick. What after the
-// last look is not shown to be above the cap, with an error of 5 %, is at it and may be
-// chosen: who would measure it anew could not tell it from the cap either.
+// last look is above the cap by hardly more than its standard error (0.23 points at 10 %)
+// is at it, and may be chosen: who measures it anew cannot tell it from the cap either.
 var looks = [...]int{contestTrials, choiceTrials, 2 * choiceTrials, 4 * choiceTrials, 7 * choiceTrials}
 
 const (
 	sure     = 2.3
 	doubtful = 2.0
-	atLast   = 1.64
+	atLast   = 1.1
 )
 
 // test decides whether a try is within the cap. One that does the same as another that
@@ -67,7 +67,7 @@ func (f *field) test(ctx context.Context, t *try) error {
 const brinkTrials = 240_000
 
 // brink takes, for each group of uses that can keep the cap, the quickest of what was
-// tried that a test shows to keep it, so that the choice goes up to the cap: of the
+// tried that a test finds within it or at it, so that the choice goes up to the cap: of the
 // accelerations under the settings that all uses share, or where all uses are one group,
 // of everything.
 func (f *field) brink(ctx context.Context, x point) (point, error) {
@@ -153,7 +153,7 @@ func (f *field) candidates(x point, uses []int, alone bool) (list []candidate) {
 	return list
 }
 
-// quickest is the quickest of the candidates that tests show to be within the caps; the
+// quickest is the quickest of the candidates that tests find within the caps or at them; the
 // point itself where none is. Those that look so come first, then those that may be and
 // are quicker. Tests stop when their budget is spent, trials.
 func (f *field) quickest(ctx context.Context, x point, uses []int, alone bool, budget *int) (point, error) {

@@ -39,6 +39,7 @@ const margin = 0.7
 // field is a board's finalists, and what each of its uses may overshoot and lose.
 type field struct {
 	*pool
+	found      point     // the choice, where the search was interrupted before there were finalists
 	most, lost []float64 // by use; the cap, or where nothing is within it, what the calmest does
 	price      float64   // of an overshoot, s: where the caps are the panel's
 }
@@ -101,7 +102,8 @@ func (s *search) finalists(ctx context.Context, p *pool, ends []point) (*field, 
 }
 
 // inQuestion are the tries that more trials may make the choice: for each use and what
-// its board shares, the calmest and the best few by what is known.
+// its board shares, the calmest and the best few by what is known, but for
+// those that can hardly be as good.
 func (f *field) inQuestion(few int) (list []*try) {
 	by := map[string][]*try{}
 	var names []string
@@ -119,15 +121,18 @@ func (f *field) inQuestion(few int) (list []*try) {
 		all := by[name]
 		slices.SortStableFunc(all, func(a, b *try) int { return cmp.Compare(f.score(a).overshoot, f.score(b).overshoot) })
 		list = append(list, distinct(all, 2)...)
-		slices.SortStableFunc(all, func(a, b *try) int { return cmp.Compare(f.soft(a), f.soft(b)) })
-		list = append(list, distinct(all, few)...)
+		slices.SortStableFunc(all, func(a, b *try) int { return cmp.Compare(f.soft(a, 0), f.soft(b, 0)) })
+		least := f.soft(all[0], 0)
+		list = append(list, distinct(slices.DeleteFunc(all, func(t *try) bool { return f.soft(t, 2) > least }), few)...)
 	}
 	return list
 }
 
-// soft is the price of a try as the search has it, with the limits of its use.
-func (f *field) soft(t *try) float64 {
+// soft is the price of a try as the search has it, with the limits of its use and so many
+// standard errors less overshoot than was measured.
+func (f *field) soft(t *try, lucky float64) float64 {
 	x := f.score(t)
+	x.overshoot = max(0, x.overshoot-float64(lucky*noise(x.overshoot, x.trials)))
 	return f.search.price(x, f.most[t.use]) + f.price*x.overshoot
 }
 
@@ -281,6 +286,9 @@ func (f *field) settings(use int) (list []*scenarios.Profile) {
 // choose takes the best acceleration for each group of uses under each setting that all
 // of them have been tried with, and of these the best.
 func (f *field) choose() point {
+	if f.found != nil {
+		return f.found
+	}
 	best, least := f.board.now, f.cost(f.board.now, f.board.now.all())
 	if f.board.space.always {
 		least = math.Inf(1)

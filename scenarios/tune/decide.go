@@ -1,6 +1,7 @@
 package tune
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -24,12 +25,13 @@ type Decision struct {
 	Pairs        []DesignPair
 	Evaluations  int
 	Trials       int
+	Partial      bool // the context ended before all alternatives were finished
 }
 
 // Alternative is one of the answers.
 type Alternative struct {
 	Name     string
-	Cannot   string // why it could not be built on any knob; then the rest is empty
+	Cannot   string // why it could not be built on any knob; then the rest is empty, as where it was not finished
 	Knobs    []*scenarios.Knob
 	Profiles [][]*scenarios.Profile // by knob and task
 	Sample   sample.Panel           // of fresh people
@@ -59,8 +61,9 @@ type DesignPair struct {
 //
 // Knobs where one of the alternatives cannot be built, and others can, are left out,
 // so that all are compared on the same numbers; an alternative that no knob can have
-// is said to be impossible. When the context ends, its error is returned alone: half
-// a comparison is none.
+// is said to be impossible. When the context ends, the alternatives that were finished
+// are compared, marked as partial, and returned with its error; where none was, the
+// decision is nil.
 func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
 	s := &search{Study: study}
 	d := &Decision{Study: study, Question: q, Best: -1}
@@ -131,67 +134,13 @@ func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
 		if a.Cannot != "" {
 			continue
 		}
-		var fields []*field
-		for _, numbers := range study.Panel.Boards() {
-			numbers = slices.DeleteFunc(numbers, func(n int) bool { return !slices.Contains(knobs, n) })
-			if len(numbers) == 0 {
-				continue
-			}
-			var alike []*scenarios.Knob
-			var now []*scenarios.Profile
-			for _, n := range numbers {
-				alike, now = append(alike, all[i][n].knob), append(now, all[i][n].now)
-			}
-			b, err := s.boardOf(list[i], numbers, alike, now)
-			if err != nil {
-				return nil, err
-			}
-			if err := s.afford([]*board{b}); err != nil {
-				return nil, err
-			}
-			f, err := s.field(ctx, b, list[i].others(alike[0]))
-			if err != nil {
-				return nil, err
-			}
-			if err := ctx.Err(); err != nil {
-				return nil, err
-			}
-			fields = append(fields, f)
-		}
-		chosen, err := s.decide(ctx, fields)
-		if err != nil {
+		err := s.answer(ctx, list[i], a, knobs, func(n int) (*scenarios.Knob, *scenarios.Profile) { return all[i][n].knob, all[i][n].now })
+		if err != nil && ctx.Err() == nil {
 			return nil, err
 		}
-		byKnob := map[int]*field{}
-		for n, f := range fields {
-			if chosen[n], err = f.sized(ctx, chosen[n], list[i].sizes); err != nil {
-				return nil, err
-			}
-			for _, k := range f.board.knobs {
-				byKnob[k] = f
-			}
-		}
-		for _, n := range knobs {
-			f := byKnob[n]
-			x := chosen[slices.Index(fields, f)]
-			proof := s.pool(f.board, "")
-			proof.block = s.Seed
-			var profiles []*scenarios.Profile
-			for u := range f.board.uses {
-				if f.board.uses[u].knob != n {
-					continue
-				}
-				t := proof.try(u, x[u])
-				if err := proof.measure(ctx, s.Trials, t); err != nil {
-					return nil, err
-				}
-				if t.err != nil {
-					return nil, fmt.Errorf("knob %s: %s cannot be tried: %w", scenarios.Shown(f.board.uses[u].Knob.Name), a.Name, t.err)
-				}
-				profiles = append(profiles, x[u])
-				a.Sample = append(a.Sample, t.sample...)
-			}
-			a.Knobs, a.Profiles = append(a.Knobs, all[i][n].knob), append(a.Profiles, profiles)
+		if err != nil {
+			d.Partial = true
+			continue
 		}
 		a.Score = a.Sample.Score()
 		a.Meets = study.meets(a.Sample, a.Score)
@@ -199,9 +148,81 @@ func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
 			d.Best = i
 		}
 	}
+	if d.Partial && d.Best < 0 {
+		return nil, ctx.Err()
+	}
 	d.compare()
 	d.Trials, d.Evaluations = int(s.trials.Load()), int(s.evaluations.Load())
-	return d, nil
+	return d, ctx.Err()
+}
+
+// answer searches the settings that suit an answer on the knobs that are compared,
+// and lets fresh people dial with them.
+func (s *search) answer(ctx context.Context, as alternative, a *Alternative, knobs []int, built func(n int) (*scenarios.Knob, *scenarios.Profile)) error {
+	var fields []*field
+	for _, numbers := range s.Panel.Boards() {
+		numbers = slices.DeleteFunc(numbers, func(n int) bool { return !slices.Contains(knobs, n) })
+		if len(numbers) == 0 {
+			continue
+		}
+		var alike []*scenarios.Knob
+		var now []*scenarios.Profile
+		for _, n := range numbers {
+			knob, p := built(n)
+			alike, now = append(alike, knob), append(now, p)
+		}
+		b, err := s.boardOf(as, numbers, alike, now)
+		if err != nil {
+			return err
+		}
+		if err := s.afford([]*board{b}); err != nil {
+			return err
+		}
+		f, err := s.field(ctx, b, as.others(alike[0]))
+		if err := cmp.Or(err, ctx.Err()); err != nil {
+			return err
+		}
+		fields = append(fields, f)
+	}
+	chosen, err := s.decide(ctx, fields)
+	if err := cmp.Or(err, ctx.Err()); err != nil {
+		return err
+	}
+	byKnob := map[int]*field{}
+	for n, f := range fields {
+		if chosen[n], err = f.sized(ctx, chosen[n], as.sizes); err != nil {
+			return err
+		}
+		for _, k := range f.board.knobs {
+			byKnob[k] = f
+		}
+	}
+	done := *a
+	for _, n := range knobs {
+		f := byKnob[n]
+		x := chosen[slices.Index(fields, f)]
+		proof := s.pool(f.board, "")
+		proof.block = s.Seed
+		var profiles []*scenarios.Profile
+		for u := range f.board.uses {
+			if f.board.uses[u].knob != n {
+				continue
+			}
+			t := proof.try(u, x[u])
+			if err := proof.measure(ctx, s.Trials, t); err != nil {
+				return err
+			}
+			if t.err != nil {
+				return fmt.Errorf("knob %s: %s cannot be tried: %w", scenarios.Shown(f.board.uses[u].Knob.Name), a.Name, t.err)
+			}
+			profiles = append(profiles, x[u])
+			done.Sample = append(done.Sample, t.sample...)
+		}
+		knob, _ := built(n)
+		done.Knobs, done.Profiles = append(done.Knobs, knob), append(done.Profiles, profiles)
+	}
+	*a = done
+	return nil
 }
 
 // possible counts the alternatives that some knob can have.
@@ -231,7 +252,7 @@ func (d *Decision) compare() {
 	var ps []float64
 	for i, a := range d.Alternatives {
 		for j, b := range d.Alternatives[:i] {
-			if a.Cannot != "" || b.Cannot != "" {
+			if len(a.Sample) == 0 || len(b.Sample) == 0 {
 				continue
 			}
 			p := DesignPair{A: i, B: j, Time: less(a.Sample, b.Sample, 1, d.Study.Seed), Overshoot: overshotLess(a.Sample, b.Sample, d.Study.Seed)}

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
@@ -128,6 +129,24 @@ func TestWhatCannotBeBuiltIsSaid(t *testing.T) {
 	}
 }
 
+// Relative counts are shown as people have them, with nothing set, and as suits them best;
+// which is never slower where that is within the caps.
+func TestRelativeCountsAreShownAsPeopleHaveThemAndAsSuitsThemBest(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
+	s := study(panel(demo.Rig("right-relative"), demo.Task("hf-20m-50hz")))
+	s.Profile = &scenarios.Profile{Name: "mine", Settings: []scenarios.Setting{{Key: "usb.poll", Value: "1ms"}}, Acceleration: accel.Acceleration{Curve: accel.Constant{Gain: 3}}}
+	d := decide(t, s, tune.Output)
+	best, had := alternative(t, d, "relative"), alternative(t, d, "relative, one step a click")
+	if p := had.Profiles[0][0]; len(p.Settings) > 0 || !p.Acceleration.Plain() {
+		t.Errorf("as people have it: %s", p.About(nil))
+	}
+	if best.Profiles[0][0].Acceleration.Plain() || best.Seconds.High >= had.Seconds.Low {
+		t.Errorf("as suits it best %.2f s, with %s; one step a click %.2f s", best.Seconds.Value, best.Profiles[0][0].About(nil), had.Seconds.Value)
+	}
+}
+
 // A smooth knob counts quarter steps.
 func TestASmoothKnobCanBeDecidedAbout(t *testing.T) {
 	rig := demo.Rig("right-relative")
@@ -160,7 +179,38 @@ func TestADecisionIsTheSameForAnyNumberOfWorkers(t *testing.T) {
 	}
 }
 
-func TestAnInterruptedDecisionIsNone(t *testing.T) {
+// Interrupted, a decision compares the alternatives that were finished, and names the
+// others.
+func TestAnInterruptedDecisionKeepsWhatWasFinished(t *testing.T) {
+	s := study(panel(demo.Rig("left-pulse"), demo.Task("heading")))
+	s.Trials = 40
+	begun := 0
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	s.Progress = func(_, _ int, what string) {
+		if what != "" {
+			if begun++; begun == 3 {
+				cancel()
+			}
+		}
+	}
+	d, err := tune.Decide(ctx, s, tune.Output)
+	if !errors.Is(err, context.Canceled) || d == nil || !d.Partial || len(d.Pairs) != 1 || d.Best < 0 {
+		t.Fatalf("%+v, %v", d, err)
+	}
+	var out bytes.Buffer
+	if err := d.Page().Print(&out, columns.Width); err != nil {
+		t.Fatal(err)
+	}
+	if text := strings.Join(strings.Fields(out.String()), " "); !strings.Contains(text, "Partial: interrupted before all were tuned; nothing is known of relative,") || !strings.Contains(text, "buttons, knob:") {
+		t.Error(text)
+	}
+	if x, err := json.Marshal(d.Report()); err != nil || !strings.Contains(string(x), `"unfinished":["relative"`) {
+		t.Errorf("%s, %v", x, err)
+	}
+}
+
+func TestADecisionInterruptedAtOnceIsNone(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	if d, err := tune.Decide(ctx, study(demo.Panel("quillmoor")), tune.Rings); d != nil || !errors.Is(err, context.Canceled) {

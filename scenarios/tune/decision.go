@@ -73,13 +73,13 @@ func (d *Decision) settings(a *Alternative, knob int) (list []string) {
 }
 
 // order is the best alternative first, then the others as they are asked for; those
-// that cannot be built are not in it.
+// that cannot be built, or were not finished, are not in it.
 func (d *Decision) order() (list []int) {
 	if d.Best >= 0 {
 		list = append(list, d.Best)
 	}
 	for i, a := range d.Alternatives {
-		if a.Cannot == "" && i != d.Best {
+		if len(a.Sample) > 0 && i != d.Best {
 			list = append(list, i)
 		}
 	}
@@ -160,8 +160,21 @@ func (d *Decision) Answer() string {
 	return s
 }
 
+// unfinished are the alternatives that an interruption has left out.
+func (d *Decision) unfinished() (names []string) {
+	for _, a := range d.Alternatives {
+		if d.Partial && a.Cannot == "" && len(a.Sample) == 0 {
+			names = append(names, a.Name)
+		}
+	}
+	return names
+}
+
 // left says what could not be built where.
 func (d *Decision) left() (list []string) {
+	if names := d.unfinished(); names != nil {
+		list = append(list, "Partial: interrupted before all were tuned; nothing is known of "+strings.Join(names, ", ")+".")
+	}
 	for _, a := range d.Alternatives {
 		if a.Cannot != "" {
 			list = append(list, fmt.Sprintf("%s cannot be built here: %s.", capital(a.Name), a.Cannot))
@@ -199,6 +212,7 @@ type DecisionReport struct {
 	Alternatives []AlternativeReport `json:"alternatives"`
 	Pairs        []DesignPairReport  `json:"pairs"`
 	LeftOut      []string            `json:"left_out"`
+	Unfinished   []string            `json:"unfinished,omitempty"` // alternatives, where the run was interrupted
 	MaxOvershoot float64             `json:"max_overshoot_share"`
 	MaxLost      float64             `json:"max_lost_share"`
 	For          Aim                 `json:"for"`
@@ -232,7 +246,7 @@ type DesignPairReport struct {
 
 // Report returns the decision for JSON.
 func (d *Decision) Report() DecisionReport {
-	out := DecisionReport{Question: d.Question, Answer: d.Answer(), Alternatives: []AlternativeReport{}, Pairs: []DesignPairReport{}, LeftOut: append([]string{}, d.left()...),
+	out := DecisionReport{Question: d.Question, Answer: d.Answer(), Alternatives: []AlternativeReport{}, Pairs: []DesignPairReport{}, LeftOut: append([]string{}, d.left()...), Unfinished: d.unfinished(),
 		MaxOvershoot: d.Study.MaxOvershoot, MaxLost: d.Study.MaxLost, For: d.Study.For, Evaluations: d.Evaluations, Trials: d.Trials}
 	if d.Best >= 0 {
 		out.Best = &d.Alternatives[d.Best].Name

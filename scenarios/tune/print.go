@@ -90,9 +90,11 @@ func (r *Result) settings() (list []string) {
 			continue
 		}
 		var keys []string
-		for _, c := range k.Changes {
-			if c.Setting.Key != "" {
-				keys = append(keys, fmt.Sprintf("%s %s -> %s", c.Setting.Key, value(k.Now[0], &k.Knob.Inner.Rig, c.Setting.Key), c.Setting.Value))
+		rig := &k.Knob.Inner.Rig
+		for _, x := range slices.Concat(k.Now[0].Settings, k.Chosen[0].Settings) {
+			from, to := value(k.Now[0], rig, x.Key), value(k.Chosen[0], rig, x.Key)
+			if said := fmt.Sprintf("%s %s -> %s", x.Key, from, to); from != to && to != "" && !slices.Contains(keys, said) {
+				keys = append(keys, said)
 			}
 		}
 		slices.Sort(keys)
@@ -288,6 +290,17 @@ func row(name string, t *sample.Trials) []string {
 		lost = columns.Percent(s.Lost.Value)
 	}
 	return []string{name, sample.Seconds(s.Time), fmt.Sprintf("%.2f", s.Mean), sample.Percent(s.Overshoot), lost}
+}
+
+// Figures are what can be had, knob by knob.
+func (r *Result) Figures() []*figure.Figure {
+	var list []*figure.Figure
+	for i := range r.Knobs {
+		f := r.Knobs[i].Figure()
+		f.Name = fmt.Sprintf("front-%d", i+1)
+		list = append(list, f)
+	}
+	return list
 }
 
 // Figure is what can be had on the knob.

@@ -205,26 +205,41 @@ func (f *field) prove(ctx context.Context, x point, put []string) (list []*KnobR
 		}
 		return proof.panels(y)
 	}
-	alone, without := make([][]sample.Panel, len(differences)), make([][]sample.Panel, len(differences))
+	is := proven{before: before, after: after, differences: differences, put: put}
 	for n := range differences {
-		alone[n], without[n] = of(changed[n]), of(left[n])
+		is.alone, is.without = append(is.alone, of(changed[n])), append(is.without, of(left[n]))
 	}
 	if err := errors.Join(proof.measurePoints(ctx, claimed*f.Trials, all, x), proof.gaveUp(x)); err != nil {
 		return nil, err
 	}
-	claims := f.claims(proof, x)
-	around, err := f.around(ctx, x)
-	if err != nil {
+	is.claims = f.claims(proof, x)
+	if is.around, err = f.around(ctx, x); err != nil {
 		return nil, err
 	}
+	return f.results(x, is), nil
+}
+
+// proven is what fresh people say of a choice, by use and combination.
+type proven struct {
+	before, after  []sample.Panel
+	claims         []Claim
+	differences    []difference
+	alone, without [][]sample.Panel // each difference by itself, and the choice without it
+	around         []next
+	put            []string // keys that were put back
+}
+
+// results are what was found for each of the board's knobs, with every rig and person.
+func (f *field) results(x point, is proven) (list []*KnobResult) {
+	b := f.board
 	for c, combination := range f.combinations() {
 		for _, number := range b.knobs {
 			uses := slices.DeleteFunc(x.all(), func(i int) bool { return b.uses[i].knob != number })
 			if len(uses) == 0 {
 				continue
 			}
-			k := &KnobResult{Knob: b.uses[uses[0]].spots[c].Knob, Number: number, Combination: combination.Name, Unimportant: put, Finalists: len(f.order)}
-			k.Changed = len(differences) > 0 || b.instead != nil
+			k := &KnobResult{Knob: b.uses[uses[0]].spots[c].Knob, Number: number, Combination: combination.Name, Unimportant: is.put, Finalists: len(f.order)}
+			k.Changed = len(b.space.differences(b.now, x)) > 0 || b.instead != nil
 			pick := func(from []sample.Panel) (list sample.Panel) {
 				for _, i := range uses {
 					list = append(list, from[i][c])
@@ -233,24 +248,24 @@ func (f *field) prove(ctx context.Context, x point, put []string) (list []*KnobR
 			}
 			for _, i := range uses {
 				k.Now, k.Chosen = append(k.Now, b.now[i]), append(k.Chosen, x[i])
-				k.Claims, k.Levels = append(k.Claims, claims[i]), append(k.Levels, f.levels(i))
+				k.Claims, k.Levels = append(k.Claims, is.claims[i]), append(k.Levels, f.levels(i))
 			}
-			k.Before, k.After = pick(before), pick(after)
-			for n, d := range differences {
-				if alone[n] == nil {
+			k.Before, k.After = pick(is.before), pick(is.after)
+			for n, d := range is.differences {
+				if is.alone[n] == nil {
 					continue
 				}
-				with := pick(alone[n])
+				with := pick(is.alone[n])
 				c := Change{What: d.what, Setting: d.setting, Gain: less(with, k.Before, 1, f.Seed), Score: with.Score()}
-				if c.Needed = without[n] == nil; !c.Needed {
-					c.Left = less(pick(without[n]), k.After, 1, f.Seed)
+				if c.Needed = is.without[n] == nil; !c.Needed {
+					c.Left = less(pick(is.without[n]), k.After, 1, f.Seed)
 				}
 				k.Changes = append(k.Changes, c)
 			}
 			slices.SortStableFunc(k.Changes, func(a, b Change) int { return cmp.Compare(a.Gain.Mean.Value, b.Gain.Mean.Value) })
 			if c == 0 {
 				k.Front = f.front(uses)
-				for _, n := range around {
+				for _, n := range is.around {
 					if y, ok := f.neighbor(n, x, uses); ok {
 						k.Sensitivity = append(k.Sensitivity, y)
 					}
@@ -259,7 +274,7 @@ func (f *field) prove(ctx context.Context, x point, put []string) (list []*KnobR
 			list = append(list, k)
 		}
 	}
-	return list, nil
+	return list
 }
 
 // panels are a point's trials, by use and combination, as far as they have been done.

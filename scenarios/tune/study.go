@@ -27,7 +27,7 @@
 //     are none either is to do as well as the calmest that was tried.
 //   - From the best within the caps the choice walks to neighbours that are better among
 //     the finalists' people, until none is, and then up to the cap: to the quickest that
-//     a sequential test shows to be within it.
+//     a sequential test does not show to be above it.
 //   - What is not proven to beat the settings of now by more than 3 % stays, and what
 //     does not pay is put back. The choice and the settings of now then meet the people
 //     that other studies meet under the same seed, and that no choice has seen: before
@@ -53,6 +53,7 @@ import (
 	"math"
 	"slices"
 	"sync/atomic"
+	"time"
 
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
@@ -77,6 +78,10 @@ type Study struct {
 	Seed         uint64
 	Workers      int
 	Was          *scenarios.Panel // the same knobs as they were before a change of hardware; nil
+
+	// Patience is how long an interrupted search may take to prove what it found; 0 is a
+	// quarter of a second.
+	Patience time.Duration
 
 	// Progress may be nil; best says what is searched, "" where nothing new is.
 	Progress func(done, all int, best string)
@@ -197,19 +202,6 @@ type search struct {
 	hurried                   bool // it was interrupted, and only proves what was found
 }
 
-// interrupted is how many trials a task an interrupted search still does at most, so
-// that the proof of what it found takes a moment.
-const interrupted = 400
-
-// hurry cuts the trials that are still to come once the context has ended.
-func (s *search) hurry(ctx context.Context) {
-	if ctx.Err() != nil && !s.hurried {
-		study := *s.Study
-		study.Trials = min(study.Trials, interrupted)
-		s.Study, s.hurried = &study, true
-	}
-}
-
 func (s *search) block(stage string, n int) uint64 {
 	return uint64(draw.NewTrial(s.Seed, "tune "+stage, n))
 }
@@ -224,9 +216,9 @@ func (s *search) say(best string) {
 // usually is about how many trials a use takes, for progress.
 const usually = 150_000
 
-// Run searches. When the context ends it proves what was found until then, which takes
-// a moment, and returns it marked as partial, with the context's error. Boards that were
-// not begun are not in it; where none was, the result is nil.
+// Run searches. When the context ends it proves what was found until then, as far as that
+// takes a moment, and returns it marked as partial, with the context's error. Boards of
+// which nothing was found are not in it; where nothing was at all, the result is nil.
 func Run(ctx context.Context, study *Study) (*Result, error) {
 	s := &search{Study: study}
 	r := &Result{Study: study}
@@ -241,7 +233,8 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 	if err := s.afford(boards); err != nil {
 		return nil, err
 	}
-	proof := context.WithoutCancel(ctx) // an interrupted search still proves what it found
+	proof, stop := s.grace(ctx) // an interrupted search still proves what it found
+	defer stop()
 	var fields []*field
 	var alive []*board
 	for _, b := range boards {
@@ -260,6 +253,9 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 		if err != nil {
 			return nil, err
 		}
+		if f == nil {
+			break
+		}
 		r.Instead = append(r.Instead, b.standIns(study.Panel)...)
 		alive, fields = append(alive, b), append(fields, f)
 	}
@@ -275,19 +271,36 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 		return nil, err
 	}
 	s.hurry(ctx)
-	r.Study = s.Study
 	for n, f := range fields {
-		x, put, err := f.settle(proof, chosen[n])
-		if err != nil {
-			return nil, err
+		x, put := chosen[n], []string(nil)
+		if !s.hurried {
+			x, put, err = f.settle(ctx, x)
+			if s.hurry(ctx); err != nil && !s.hurried {
+				return nil, err
+			}
 		}
 		chosen[n] = x
-		knobs, err := f.prove(proof, x, put)
+		var knobs []*KnobResult
+		if !s.hurried {
+			knobs, err = f.prove(ctx, x, put)
+			s.hurry(ctx)
+		}
+		if s.hurried && knobs == nil {
+			if knobs, err = f.last(proof, x); err != nil && proof.Err() != nil {
+				continue
+			}
+		}
 		if err != nil {
 			return nil, err
 		}
 		r.Knobs = append(r.Knobs, knobs...)
+		f.board.forget(nil)
+		fields[n] = nil
 	}
+	if len(r.Knobs) == 0 {
+		return nil, ctx.Err()
+	}
+	r.Study = s.Study
 	slices.SortStableFunc(r.Knobs, func(a, b *KnobResult) int { return cmp.Compare(a.Number, b.Number) })
 	r.sum()
 	if ctx.Err() == nil {
@@ -296,7 +309,7 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 		}
 	}
 	if study.Was != nil {
-		if err := s.was(proof, r); err != nil {
+		if err := s.was(proof, r); err != nil && proof.Err() == nil {
 			return nil, err
 		}
 	}
@@ -310,21 +323,25 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 	return r, ctx.Err()
 }
 
-// field searches a board and measures what was found.
+// field searches a board and measures what was found; nil where the context ended before
+// anything was.
 func (s *search) field(ctx context.Context, b *board, more [][]scenarios.Setting) (*field, error) {
 	p := s.pool(b, "search")
 	ends, err := p.find(ctx, more)
 	if err != nil && ctx.Err() == nil {
 		return nil, err
 	}
-	proof := context.WithoutCancel(ctx)
-	f, err := s.finalists(proof, p, ends)
-	if err != nil || ctx.Err() != nil {
-		return f, err
+	f, err := s.finalists(ctx, p, ends)
+	if ctx.Err() != nil {
+		return s.halfway(p, ends), nil
+	}
+	if err != nil {
+		return nil, err
 	}
 	if err := f.tradeOff(ctx, p); err != nil && ctx.Err() == nil {
 		return nil, err
 	}
+	b.forget(f.tries)
 	return f, nil
 }
 

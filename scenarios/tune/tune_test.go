@@ -259,7 +259,7 @@ func TestAnInterruptedSearchGivesWhatIsProven(t *testing.T) {
 	}{{"radio, autopilot", 2}, {"nav", 3}} {
 		ctx, cancel := context.WithCancel(context.Background())
 		s := study(demo.Panel("quillmoor"))
-		s.Trials = 40
+		s.Trials, s.Patience = 40, time.Minute
 		s.Progress = func(_, _ int, best string) {
 			if strings.HasPrefix(best, x.in) {
 				cancel()

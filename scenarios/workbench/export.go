@@ -3,16 +3,17 @@ package workbench
 import (
 	"bytes"
 	"context"
-	"dialwright/scenarios"
-	"dialwright/scenarios/columns"
-	"dialwright/scenarios/compare"
-	"dialwright/scenarios/export"
-	"dialwright/scenarios/file"
 	"errors"
 	"fmt"
 	"io"
 	"slices"
 	"strings"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
+	"dialwright/scenarios/compare"
+	"dialwright/scenarios/export"
+	"dialwright/scenarios/file"
 )
 
 // exported is one form that a profile can be written in.

@@ -3,13 +3,14 @@ package workbench
 import (
 	"context"
 	"crypto/sha256"
-	"dialwright/encoder/recording"
-	"dialwright/scenarios/file"
-	"dialwright/scenarios/fit"
 	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
+
+	"dialwright/encoder/recording"
+	"dialwright/scenarios/file"
+	"dialwright/scenarios/fit"
 )
 
 // mostTurned is the largest --turned; more was turned by no hand.

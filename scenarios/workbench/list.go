@@ -2,13 +2,14 @@ package workbench
 
 import (
 	"context"
+	"fmt"
+	"slices"
+
 	"dialwright/encoder/part"
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/file"
-	"fmt"
-	"slices"
 )
 
 // List names what is built in.

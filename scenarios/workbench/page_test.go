@@ -229,7 +229,7 @@ const look = `(() => {
   const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   for (let t = walk.nextNode(); t; t = walk.nextNode()) {
     const n = t.parentElement;
-    if (!t.data.trim() || !shown(n) || n.closest("option, noscript, .old")) continue;
+    if (!t.data.trim() || !shown(n) || n.closest("option, noscript, .old, .fig")) continue; // the report's figures are looked at with it
     const style = getComputedStyle(n), back = behind(n), ink = parse(n instanceof SVGElement ? style.fill : style.color);
     const r = ratio(over(ink, back), back);
     if (r < 4.5) say("contrast " + r.toFixed(2), n);

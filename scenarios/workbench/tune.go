@@ -2,13 +2,14 @@ package workbench
 
 import (
 	"context"
-	"dialwright/scenarios"
-	"dialwright/scenarios/file"
-	"dialwright/scenarios/tune"
 	"errors"
 	"fmt"
 	"slices"
 	"strings"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/file"
+	"dialwright/scenarios/tune"
 )
 
 // Tune searches the settings that a person can change.
@@ -105,17 +106,17 @@ func (t *Tune) Run(ctx context.Context, _ []string, at Progress) (*Outcome, erro
 	}
 	if t.question != "" {
 		d, err := tune.Decide(ctx, study, tune.Question(t.question))
-		if err != nil {
+		if d == nil || err != nil && !d.Partial {
 			return nil, err
 		}
-		o.Header, o.Result, o.Report = t.Header("tune", false), d, d.Report()
+		o.Header, o.Result, o.Report = t.Header("tune", d.Partial), d, d.Report()
 		return &o, nil
 	}
 	r, err := tune.Run(ctx, study)
 	if r == nil {
 		return nil, err
 	}
-	o.Header, o.Result, o.Report = t.Header("tune", r.Partial), r, r.Report()
+	o.Header, o.Result, o.Report, o.Figures = t.Header("tune", r.Partial), r, r.Report(), r.Figures
 	o.file(t.Write, func() ([]byte, error) {
 		text, err := t.profileText(t.Write, r.Profile())
 		if err == nil && r.Partial {

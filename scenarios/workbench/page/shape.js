@@ -1,6 +1,6 @@
 // Shape: what may be changed, and the simulated dialing beside it, at once.
 
-import {button, choice, el, field, fixed, more, percent, say, seconds, svg, table} from "./element.js";
+import {button, choice, el, field, fixed, more, percent, picture, say, seconds, svg, table} from "./element.js";
 import {Recording} from "./recording.js";
 import {Busy, failed} from "./workbench.js";
 
@@ -232,6 +232,7 @@ export class ShapePlace {
       const levels = r.trade_off.flatMap((t) => t.levels).filter((l) => l.time_s !== null);
       const points = levels.map((l) => ({time: l.time_s, over: l.overshoot_share, settings: l.settings ?? {}, curve: l.curve, values: l.values}));
       this.front.replaceChildren(el("h2", {}, "What the search found"), el("p", {}, r.verdict), this.frontFigure(points),
+        Object.values(a.figures).map((f) => picture("All that was tried, as a report draws it", f)),
         el("p", {class: "by"}, `${r.trials} dialings with ${r.evaluations} settings. tuned.yaml is in Keep, and may be dialed against another setting in Dial.`));
       say(r.verdict);
     } catch (e) {
