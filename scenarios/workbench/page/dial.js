@@ -381,7 +381,7 @@ export class DialPlace {
       el("p", {}, dialed.verdict),
       table("You, and what is predicted of you", ["", "you", "predicted", "missed", "fitted to all"],
         dialed.predictions.map((p) => [called(p), write(p, p.measured), write(p, p.predicted), p.missed ? "missed" : "no", write(p, p.fitted)])),
-      el("p", {class: "by"}, `Each half of your pairs is dialed by the simulated person who was fitted to the other half; the last column knows these very dialings. In brackets 95 % intervals. ${plural(dialed.dialings, "dialing")} used.`),
+      el("p", {class: "by"}, `Predicted: each half of your pairs as the simulated person dials it who was fitted to the other half, and has the rest of the ${operator} operator; the last column knows these very dialings. In brackets 95 % intervals. ${plural(dialed.dialings, "dialing")} used.`),
       more("What your dialings say of your hand",
         table("Your hand", ["", "value", "from", "to", "it shows"], known.map(([name, v]) => [...named(name, v), v.why.replace(/^it shows /, "")])),
         el("p", {class: "by"}, `The rest is as of the ${operator} operator: so many dialings leave too much of it open.`)),
