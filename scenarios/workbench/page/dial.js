@@ -144,9 +144,11 @@ export class DialPlace {
     }
   }
 
-  // goOn resumes what was left.
+  // goOn resumes what was left, here or in another window.
   async goOn() {
     try {
+      this.sitting = await this.bench.store.get("sitting");
+      this.dialings = await this.bench.store.all("dialings");
       await this.plug(this.sitting.source);
       this.resume();
     } catch (e) {
@@ -301,12 +303,8 @@ export class DialPlace {
     const shown = path.finish().filter(([ms]) => ms <= end);
     const dialing = {n, task: this.sitting.task, setting: item.setting, pair: item.pair, order: item.order, start, target, phase: 0, events, shown, end, outcome, wrong};
     this.dialings.push(dialing);
-    const keep = [this.bench.store.append("dialings", dialing)];
-    if (outcome === "away") {
-      this.sitting.plan.push({...item});
-      keep.push(this.bench.store.put("sitting", this.sitting));
-    }
-    this.saved = Promise.all(keep).catch((e) => this.bench.trouble("storage", `The browser's storage does not take the dialing (${e.message}); it is kept while this page is open.`));
+    if (outcome === "away") this.sitting.plan.push({...item});
+    this.saved = this.bench.store.append("dialings", dialing, {sitting: this.sitting}).catch((e) => this.bench.trouble("storage", `The browser's storage does not take the dialing (${e.message}); it is kept while this page is open.`));
     const scale = scaleOf(this.sitting.use), m = measured(dialing, scale);
     const said = outcome === "away" ? "You were away, so that one does not count; it comes again at the end. "
       : outcome === "gave-up" ? "Given up; it is counted as not reached. "
