@@ -311,6 +311,9 @@ export class DialPlace {
     const said = outcome === "away" ? "You were away, so that one does not count; it comes again at the end. "
       : outcome === "gave-up" ? "Given up; it is counted as not reached. "
         : item.pair === 0 && m.wrongWay ? "That was right. Your first click went the other way than the number: is your knob wired round? Knob learns it anew. " : "";
+    this.enter = () => {};
+    this.row.replaceChildren();
+    await this.saved; // no number is shown before the last one is kept
     if (this.leaving) this.ready(said);
   }
 
