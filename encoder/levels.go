@@ -111,10 +111,7 @@ func (p *Path) see() {
 	p.account.Steps++
 	dir := v.line.dir()
 	n := &p.number
-	if value := n.scale.Add(n.value, int64(dir)*p.programSteps(v.frameAt, dir)); value != n.value {
-		n.value = value
-		n.shown = append(n.shown, Change{At: v.frameAt + n.displayLatency, Value: value})
-	}
+	n.move(v.frameAt, n.scale.Add(n.value, int64(dir)*p.programSteps(v.frameAt, v.frameAt, dir)))
 }
 
 // forget ends what the program knows of a press: no pulse can prolong it any more.

@@ -33,6 +33,10 @@ type Path struct {
 	// nothing.
 	Trace func(Event)
 
+	// Steps is called for every step that reaches the number, before an acceleration in
+	// the program. Nil costs nothing.
+	Steps func(Step)
+
 	rig         *Rig
 	ringPurpose draw.Purpose
 
@@ -214,14 +218,7 @@ func (p *Path) Finish() {
 
 // Shown returns the number on the screen at a time not later than the last
 // RunTo.
-func (p *Path) Shown(t int64) int64 {
-	for i := len(p.number.shown) - 1; i >= 0; i-- {
-		if p.number.shown[i].At <= t {
-			return p.number.shown[i].Value
-		}
-	}
-	return p.number.start
-}
+func (p *Path) Shown(t int64) int64 { return p.number.at(t) }
 
 // Changes returns every new number on the screen so far, in the order of time.
 // The slice is valid until the next Start.

@@ -303,7 +303,9 @@ func (p *Path) apply(at, known int64, q pulse, cause Cause) {
 	dir := q.line.dir()
 	count := p.number.coarseSteps
 	if q.line < coarseUp {
-		count = p.programSteps(known, dir)
+		count = p.programSteps(at, known, dir)
+	} else if p.Steps != nil {
+		p.Steps(Step{At: at, Known: known, Count: int32(count), Dir: dir})
 	}
 	if cause == ByDetent {
 		p.deliveredPulses++
@@ -312,11 +314,11 @@ func (p *Path) apply(at, known int64, q pulse, cause Cause) {
 }
 
 // programSteps is what the acceleration in the program makes of a step.
-func (p *Path) programSteps(known int64, dir int8) int64 {
-	if p.number.gain == nil {
-		return 1
+func (p *Path) programSteps(at, known int64, dir int8) int64 {
+	if p.Steps != nil {
+		p.Steps(Step{At: at, Known: known, Dir: dir})
 	}
-	return p.number.gain.Detent(&p.number.gainState, p.number.gain.Ticks(known), int(dir), p.number.scale.Low+p.number.value)
+	return p.number.steps(known, dir)
 }
 
 // add moves the number and keeps the account of the step.
@@ -355,10 +357,7 @@ func (p *Path) show(at int64, dir int8, count, value int64, owner int, cause Cau
 	if p.Trace != nil {
 		p.Trace(Event{At: at, Kind: Stepped, Dir: dir, Detent: owner, Count: count, Value: value, Cause: cause})
 	}
-	if value != p.number.value {
-		p.number.value = value
-		p.number.shown = append(p.number.shown, Change{At: at + p.number.displayLatency, Value: value})
-	}
+	p.number.move(at, value)
 }
 
 // applyUnits applies the relative counts or the axis position of a frame; before
@@ -376,7 +375,7 @@ func (p *Path) applyUnits(before, at int64) {
 	for _, s := range p.program.arrived.standing {
 		for range s.units {
 			i++
-			p.add(at, s.dir, p.programSteps(before+(at-before)*i/n, s.dir), s.owner, ByDetent)
+			p.add(at, s.dir, p.programSteps(at, before+(at-before)*i/n, s.dir), s.owner, ByDetent)
 		}
 	}
 	p.program.arrived.reset()
@@ -397,7 +396,15 @@ func (p *Path) applyAxis(at int64) {
 	owner := p.program.arrived.standing[0].owner
 	p.program.arrived.reset()
 	value := p.axisValue(p.program.axisDelivered)
-	p.show(at, dir, max(value-p.number.value, p.number.value-value), value, owner, cause)
+	count := max(value-p.number.value, p.number.value-value)
+	if p.Steps != nil && count > 0 {
+		way := int8(1)
+		if value < p.number.value {
+			way = -1
+		}
+		p.Steps(Step{At: at, Known: at, Count: int32(count), Dir: way})
+	}
+	p.show(at, dir, count, value, owner, cause)
 }
 
 // axisValue returns the number at an axis position, halves rounded up.

@@ -153,7 +153,8 @@ func (d *Dialings) Rig() encoder.Rig {
 	rig := encoder.Default()
 	rig.Name = "dialed"
 	rig.Knob = encoder.Knob{Detents: d.Device.ClicksPerTurn, Cycles: d.Device.ClicksPerTurn}
-	rig.Firmware.Scan, rig.Firmware.Debounce, rig.Firmware.Output = 2400*time.Microsecond/time.Duration(max(24, d.Device.ClicksPerTurn)), 1, encoder.Relative
+	rig.Firmware.Debounce, rig.Firmware.Output = 1, encoder.Relative
+	rig.Firmware.Scan = max(time.Microsecond, 2400*time.Microsecond/time.Duration(max(24, d.Device.ClicksPerTurn)))
 	rig.USB = encoder.USB{Poll: 125 * time.Microsecond}
 	if d.Rates.Poll > 0 {
 		rig.USB.Poll = d.Rates.Poll

@@ -30,6 +30,24 @@ func TestWarningsTellThePulseFromTheGap(t *testing.T) {
 			t.Errorf("%q is not said:\n%s", want, text)
 		}
 	}
+	// A poll of 15 ms and a frame of 16 ms miss the gaps alone; with the lengths changed
+	// about, the pulses alone.
+	r.USB.Poll, r.Program.Frames = 15*time.Millisecond, 62.5
+	for _, short := range []string{"a gap of 10 ms", "a pulse of 10 ms"} {
+		shorter := map[Link]int{}
+		for _, w := range Warnings(&r, &o) {
+			if strings.Contains(w.Text, "shorter") {
+				shorter[w.Link]++
+				if !strings.HasPrefix(w.Text, short) {
+					t.Errorf("only %s is too short, and it says %s", short, w.Text)
+				}
+			}
+		}
+		if shorter[USBPoll] != 1 || shorter[ProgramSampling] != 1 {
+			t.Errorf("%s is told of %v times", short, shorter)
+		}
+		r.Firmware.Pulse, r.Firmware.Gap = r.Firmware.Gap, r.Firmware.Pulse
+	}
 	r.USB.Poll, r.Program.Frames = 5*time.Millisecond, 120
 	for _, w := range Warnings(&r, &o) {
 		if w.Link == USBPoll || w.Link == ProgramSampling && strings.Contains(w.Text, "shorter") {

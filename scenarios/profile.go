@@ -62,12 +62,12 @@ func (s Setting) String() string { return s.Key + " " + spaced(s.Value) }
 // Home is where the acceleration lives.
 type Home = encoder.Home
 
-// About says in a few words what the profile does.
-func (p *Profile) About() string {
+// About says in a few words what the profile does: on a rig, with gains at the rates that
+// get through it; nil is any.
+func (p *Profile) About(on *encoder.Rig) string {
 	var parts []string
-	if c := p.Acceleration.Curve; c != nil {
-		at := func(rate float64) string { return fmt.Sprintf("%.3g", c.Of(rate)) }
-		parts = append(parts, fmt.Sprintf("gain %s at 5/s, %s at 12/s, %s at 25/s, in the %s", at(5), at(12), at(25), p.Home))
+	if !p.Acceleration.Plain() {
+		parts = append(parts, fmt.Sprintf("gain %s, in the %s", p.Gains(on), p.Home))
 	}
 	for _, s := range p.Settings {
 		parts = append(parts, s.String())

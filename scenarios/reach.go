@@ -22,18 +22,24 @@ func Reach(r *encoder.Rig, home Home) float64 {
 	return most
 }
 
-// Gains says what a click counts at the rates that get through a rig: click by click,
-// brisk and flicked.
-func (p *Profile) Gains(r *encoder.Rig) string {
-	c := p.Acceleration.Curve
+// Gains says what a click counts at the rates that get through a rig with the profile's
+// settings: click by click, brisk and flicked. Through no rig, nil, all do.
+func (p *Profile) Gains(on *encoder.Rig) string {
+	base, c := float64(max(1, p.Acceleration.Base)), p.Acceleration.Curve
 	if c == nil {
-		return "1 at every rate"
+		return fmt.Sprintf("%.3g at every rate", base)
 	}
-	base := float64(max(1, p.Acceleration.Base))
 	if a, b := c.Of(0), c.Of(1000); a == b {
 		return fmt.Sprintf("%.3g at every rate", base*a)
 	}
-	reach, text := Reach(r, p.Home), ""
+	reach, text := math.Inf(1), ""
+	if on != nil {
+		r, err := Apply(p, *on)
+		if err != nil {
+			r = *on
+		}
+		reach = Reach(&r, p.Home)
+	}
 	for _, rate := range []float64{5, 12, 25} {
 		if rate > reach {
 			return text + fmt.Sprintf("%.3g at %.3g/s, the most that gets through", base*c.Of(reach), reach)

@@ -24,7 +24,8 @@ everything that is wrong with them. It exits with 3 when a file has faults.
 
 With --schema it prints the JSON Schema of a kind of file (rig, profile, panel, task,
 operator, population) or of what a command writes with --format json (compare,
-overshoot, explain, tune, fit, follow, evidence, report, survey). Results say their
+overshoot, explain, tune, decide for tune --decide, fit, follow, evidence, report,
+survey). Results say their
 format, now 1: the number rises when a field goes away or changes its meaning, its
 unit or its kind. New fields may come at any time, and the words of sentences may change.`,
 		Example: `  dialwright check my-rig.yaml my-panel.yaml
@@ -34,7 +35,7 @@ unit or its kind. New fields may come at any time, and the words of sentences ma
 	c.Flags().StringVar(&kind, "schema", "", "print the JSON Schema of a kind of file, or of a command's JSON")
 	kinds := slices.Clone(file.Kinds)
 	for _, r := range results {
-		kinds = append(kinds, r.command)
+		kinds = append(kinds, r.name)
 	}
 	mustComplete(c, "schema", kinds)
 	out := newOutput(s, c, "table", "json")

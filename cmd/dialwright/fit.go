@@ -23,11 +23,16 @@ Without a recorder, count: turn so many clicks in about such a time, slowly, bri
 and in a flick, with acceleration off, and say how far the number moved. That tells
 which links may lose the clicks.
 
+--dialed takes the numbers that you dialed on the page of dialwright serve. It finds
+what they show of you, and says how well that predicts you: each half of the pairs as
+the person fitted to the other half dials them.
+
 Without arguments it fits a simulated session on the demo's rig left-pulse.`,
 		Example: `  dialwright fit --count 'turned 24 in 12s shown 24' --count 'turned 24 in 2.4s shown 17'
   dialwright fit knob.csv --turned 144 --write-rig mine.yaml --write-operator me.yaml
   dialwright fit wheel.evemu --format json
-  dialwright fit contacts.csv knob.csv`,
+  dialwright fit contacts.csv knob.csv
+  dialwright fit --dialed dialings.jsonl --write-operator me.yaml`,
 	}
 	ask(c, study)
 	out := newOutput(s, c, "table", "markdown", "json")
@@ -40,7 +45,7 @@ Without arguments it fits a simulated session on the demo's rig left-pulse.`,
 		if r == nil {
 			return err
 		}
-		if len(args)+len(study.Counts) == 0 {
+		if len(args)+len(study.Counts) == 0 && study.Dialed == "" {
 			out.hint = ownKnob
 		}
 		if err := out.result(r); err != nil || len(r.Files) == 0 || out.quiet {

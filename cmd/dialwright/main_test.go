@@ -2,9 +2,11 @@ package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -26,6 +28,10 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/script", RequireExplicitExec: true, UpdateScripts: *update,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "narrow": narrow},
+		Setup: func(e *testscript.Env) error {
+			dialings, err := os.ReadFile(filepath.Join("..", "..", "testdata", "dialings.jsonl"))
+			return errors.Join(err, os.WriteFile(filepath.Join(e.WorkDir, "dialings.jsonl"), dialings, 0o666))
+		},
 	})
 }
 

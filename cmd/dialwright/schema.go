@@ -27,20 +27,20 @@ type evidenceReport struct {
 }
 
 // results are the commands with a schema for their JSON, by what they write below the
-// header.
+// header; decide is what tune writes with --decide.
 var results = []struct {
-	command string
-	report  any
+	name   string
+	report any
 }{
-	{"compare", compare.Report{}}, {"overshoot", overshoot.Report{}}, {"explain", explain.Report{}}, {"tune", tune.Report{}},
+	{"compare", compare.Report{}}, {"overshoot", overshoot.Report{}}, {"explain", explain.Report{}}, {"tune", tune.Report{}}, {"decide", tune.DecisionReport{}},
 	{"fit", fit.Report{}}, {"follow", follow.Report{}}, {"evidence", evidenceReport{}}, {"report", report.Report{}}, {"survey", survey.Report{}},
 }
 
 // resultSchema returns the JSON Schema of a command's JSON, made from the structures
 // that are written; nil for a command that has none.
-func resultSchema(command string) ([]byte, error) {
+func resultSchema(name string) ([]byte, error) {
 	for _, r := range results {
-		if r.command != command {
+		if r.name != name {
 			continue
 		}
 		reflector := jsonschema.Reflector{
@@ -54,19 +54,23 @@ func resultSchema(command string) ([]byte, error) {
 		}
 		whole, defs := schemaOf(&reflector, r.report)
 		head, more := schemaOf(&reflector, workbench.Header{})
-		for name, d := range more {
-			defs[name] = d
+		for of, d := range more {
+			defs[of] = d
 		}
 		properties := whole["properties"].(map[string]any)
-		for name, p := range head["properties"].(map[string]any) {
-			properties[name] = p
+		for key, p := range head["properties"].(map[string]any) {
+			properties[key] = p
+		}
+		command, title := name, name
+		if name == "decide" {
+			command, title = "tune", "tune --decide"
 		}
 		properties["command"] = map[string]any{"const": command}
 		properties["format"] = map[string]any{"const": workbench.Format}
 		required, _ := whole["required"].([]any)
 		whole["required"] = append(head["required"].([]any), required...)
 		whole["$defs"] = defs
-		whole["title"] = "dialwright " + command + " --format json"
+		whole["title"] = "dialwright " + title + " --format json"
 		return json.MarshalIndent(whole, "", "  ")
 	}
 	return nil, nil

@@ -68,6 +68,8 @@ starts it without a terminal. Ctrl-C ends it.`,
 			dir = filepath.Join(home, "dialwright")
 		} else if i, err := os.Stat(dir); err == nil && !i.IsDir() {
 			return fmt.Errorf("--dir: %s is a file; a folder would do", columns.Line(dir))
+		} else if err := os.MkdirAll(dir, 0o777); err != nil {
+			return failure{fmt.Errorf("--dir: %w; a folder that can be made would do", err)}
 		}
 		b, err := newBench(c.Context(), dir)
 		if err != nil {

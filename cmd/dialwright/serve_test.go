@@ -368,6 +368,9 @@ func TestAPageGetsTheBytesOfTheCommand(t *testing.T) {
 			if a.JSON != out || out == "" {
 				t.Errorf("the page gets\n%.300s\nthe command prints\n%.300s%s", a.JSON, out, errs)
 			}
+			if drawn := map[string]int{"explain": 1, "tune": 1, "follow": 1}[x.Study]; len(a.Figures) != drawn && x.Study != "report" {
+				t.Errorf("the page gets %d figures, want %d", len(a.Figures), drawn)
+			}
 			if x.Study == "report" {
 				if _, out, _ := ran(t, append(args, "--format", "html")...); a.Text != out || len(a.Figures) < 5 {
 					t.Errorf("the page gets another report, with %d figures", len(a.Figures))
@@ -390,6 +393,7 @@ var asks = []struct {
 	{"overshoot", []string{"heading"}, []string{"trials", "30", "rig", "rig.yaml"}, false},
 	{"tune", nil, []string{"trials", "20", "task", "heading", "rig", "rig.yaml"}, false},
 	{"fit", []string{"knob.csv"}, []string{"turned", "7"}, false},
+	{"fit", nil, []string{"dialed", "dialings.jsonl", "operator", "expert", "seed", "3"}, false},
 	{"fit", nil, []string{"count", "turned 24 in 12s shown 24"}, false},
 	{"follow", nil, []string{"turn", "12 in 500ms", "rig", "rig.yaml"}, false},
 	{"follow", nil, []string{"task", "heading", "trial", "3"}, false},

@@ -101,6 +101,7 @@ func TestEverySignalEndsEveryCommand(t *testing.T) {
 		{"evidence", "-o", "out.json", "--force", "--format", "json", "--quiet"},
 		{"fit", "-o", "out.json", "--force", "--format", "json"},
 		{"capture", "-", "--control", "wheel", "-o", "out.csv", "--force"},
+		{"serve", "--no-open", "--port", "0", "--dir", "."},
 	}
 	random := rand.New(rand.NewPCG(18, 0))
 	for _, args := range commands {
@@ -131,7 +132,10 @@ func TestEverySignalEndsEveryCommand(t *testing.T) {
 				if code == int(-1) && s.ProcessState.Sys().(syscall.WaitStatus).Signal() == signal {
 					t.Skip("before the program had begun to listen")
 				}
-				if code == exitDone { // it was faster
+				if code == exitDone { // it was faster, or it serves until then
+					if args[0] == "serve" {
+						left(t, dir, "out.*")
+					}
 					return
 				}
 				if code != exitInterrupted || !strings.Contains(errs.String(), "interrupted: ") {

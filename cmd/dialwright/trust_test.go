@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -19,9 +20,14 @@ const (
 // desktop is a folder with files of every sort, and the current one.
 func desktop(t *testing.T) {
 	t.Helper()
+	dialings, err := os.ReadFile(filepath.Join("..", "..", "testdata", "dialings.jsonl"))
+	if err != nil {
+		t.Fatal(err)
+	}
 	t.Chdir(t.TempDir())
 	for name, text := range map[string]string{
-		"rig.yaml": goodRig, "profile.yaml": goodProfile, "task.yaml": goodTask, "knob.csv": clicks,
+		"dialings.jsonl": string(dialings),
+		"rig.yaml":       goodRig, "profile.yaml": goodProfile, "task.yaml": goodTask, "knob.csv": clicks,
 		"panel.yaml":  "kind: panel\nversion: 1\nname: p\nknobs:\n  - {name: a, rig: rig.yaml, tasks: [{task: task.yaml}]}\n",
 		"faulty.yaml": "kind: rig\nversion: 1\nname: x\nknbo: {}\n", "faulty2.yaml": "kind: profile\nversion: 1\nname: x\nx: 1\n",
 		"still.yaml":  goodTask + "start: {list: [5]}\ntarget: {list: [5]}\n",
@@ -93,6 +99,8 @@ func TestExitCodes(t *testing.T) {
 		{exitUsage, "header", []string{"follow", "--detents", "knob.csv"}},
 		{exitUsage, "--trial: -1; trials count from 0", []string{"follow", "--task", "heading", "--trial", "-1"}},
 		{exitUsage, "--panel: a turn is of one rig", []string{"follow", "--panel", "panel.yaml"}},
+		{exitFailed, "a folder that can be made would do", []string{"serve", "--no-open", "--dir", "knob.csv/kept"}},
+		{exitUsage, "--dir: knob.csv is a file", []string{"serve", "--no-open", "--dir", "knob.csv"}},
 		{exitUsage, "an argument is empty", []string{"compare", ""}},
 		{exitUsage, "an argument is empty", []string{"check", ""}},
 		{exitUsage, "--schema and a kind, would do", []string{"check", "--schema", ""}},
@@ -149,6 +157,7 @@ func TestExitCodes(t *testing.T) {
 		{"--write-rig and --write-operator name the same file", []string{"fit", "knob.csv", "--write-rig", "x", "--write-operator", "x"}},
 		{"is read, and --output would write over it", []string{"fit", "knob.csv", "-o", "knob.csv", "--force"}},
 		{"is read, and --write-rig would write over it", []string{"fit", "knob.csv", "--write-rig", "knob.csv", "--force"}},
+		{"is read, and --write-operator would write over it", []string{"fit", "--dialed", "dialings.jsonl", "--write-operator", "dialings.jsonl", "--force"}},
 		{"is read, and --output would write over it", []string{"capture", "knob.csv", "--control", "wheel", "-o", "knob.csv", "--force"}},
 		{"--output and --trials-out name the same file", []string{"overshoot", "-o", "x", "--trials-out", "x"}},
 		{"is read, and --output would write over it", []string{"check", "rig.yaml", "-o", "rig.yaml", "--force"}},
@@ -190,7 +199,7 @@ func TestNoOutputSpeaksToTheTerminal(t *testing.T) {
 		{"compare", bad}, {"compare", "plain", "--rig", bad}, {"compare", "plain", "--format", bad}, {"compare", "plain", "-o", bad + "/x"},
 		{"compare", "--" + bad}, {bad}, {"explain", "--what-if", bad}, {"explain", "--what-if", bad + "=" + bad}, {"tune", "--for", bad},
 		{"tune", "--max-lost", bad}, {"tune", "--decide", bad}, {"report", "--date=" + bad}, {"report", "--figures", "rig.yaml/" + bad},
-		{"follow", "--turn", bad}, {"follow", "--start", bad}, {"follow", "--detents", bad}, {"fit", bad}, {"fit", "--count", bad},
+		{"follow", "--turn", bad}, {"follow", "--start", bad}, {"follow", "--detents", bad}, {"fit", bad}, {"fit", "--count", bad}, {"fit", "--dialed", bad},
 		{"fit", "knob.csv", "--control", bad}, {"capture", bad}, {"capture", "-", "--control", bad}, {"capture", "-", "--time", bad},
 		{"export", bad}, {"export", "--as", bad}, {"new", bad}, {"new", "rig", "--part", bad}, {"new", "rig", "--name", bad}, {"list", bad},
 		{"compare", "plain", "--trials", bad}, {"overshoot", bad},

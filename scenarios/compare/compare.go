@@ -89,12 +89,13 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	}
 	cells := len(s.Candidates) * len(r.Uses)
 	seats, faults, all := make([]*trial.Seat, cells), make([]error, cells), make(sample.Panel, cells)
+	var grips trial.Grips
 	err := trial.Each(ctx, s.Workers, cells, func(n int) {
 		c, u := s.Candidates[n/len(r.Uses)], r.Uses[n%len(r.Uses)]
 		if c.Rig != nil {
 			u = u.On(c.Rig)
 		}
-		if seats[n], faults[n] = trial.SeatOrPlain(u, c.Profile, c.Operator); faults[n] == nil {
+		if seats[n], faults[n] = grips.SeatOrPlain(u, c.Profile, c.Operator); faults[n] == nil {
 			all[n] = sample.Of(seats[n])
 		}
 	})

@@ -20,6 +20,7 @@ import (
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/compare"
 	"dialwright/scenarios/demo"
+	"dialwright/scenarios/paired"
 	"dialwright/scenarios/trial"
 
 	"pgregory.net/rapid"
@@ -351,8 +352,87 @@ func TestWhatIsBeatenIsNotWorthChoosing(t *testing.T) {
 		if err := r.Page().Print(&page, 10_000); err != nil {
 			t.Fatal(err)
 		}
-		if first, _, _ := strings.Cut(page.String(), "\n"); !strings.HasPrefix(first, c.want) {
+		first, _, _ := strings.Cut(page.String(), "\n")
+		if !strings.HasPrefix(first, c.want) {
 			t.Errorf("%v %v:\n got %s\nwant %s", c.seconds, c.overshoot, first, c.want)
 		}
+		for i, candidate := range s.Candidates {
+			worth := strings.Contains(first, candidate.Name+" (") || strings.Contains(first, candidate.Name+" beats") || strings.Contains(first, ", "+candidate.Name+",")
+			if marked := strings.Contains(page.String(), "> "+candidate.Name+" "); marked != worth {
+				t.Errorf("%v %v: %s is worth choosing %t, marked %t", c.seconds, c.overshoot, s.Candidates[i].Name, worth, marked)
+			}
+		}
+	}
+}
+
+// Those that one candidate beats are said in one sentence, when it is all the others.
+func TestWhatOneBeatsIsSaidOnce(t *testing.T) {
+	r := run(t, study(60, "plain", "ladder", "power", "linear"))
+	said := func(seconds, overshoot [4]float64) string {
+		for i := range r.Overall {
+			r.Overall[i].Seconds.Value, r.Overall[i].Overshoot = seconds[i], overshoot[i]
+		}
+		slices.SortStableFunc(r.Ranking, func(a, b int) int { return int(1000 * (seconds[a] - seconds[b])) })
+		var page strings.Builder
+		if err := r.Page().Print(&page, 10_000); err != nil {
+			t.Fatal(err)
+		}
+		first, _, _ := strings.Cut(page.String(), "\n")
+		return first
+	}
+	names := r.Study.Candidates
+	quick, calm, one, other := names[0].Name, names[1].Name, names[2].Name, names[3].Name
+	for _, c := range []struct {
+		seconds, overshoot [4]float64
+		want               string
+	}{
+		{[4]float64{5, 9, 10, 11}, [4]float64{0.3, 0.1, 0.35, 0.4}, "Each of the others is beaten by " + quick + ": no quicker, and no calmer."},
+		{[4]float64{5, 9, 10, 11}, [4]float64{0.3, 0.1, 0.35, 0.2}, one + ": beaten by " + quick + ". " + other + ": beaten by " + calm + "."},
+		{[4]float64{5, 9, 10, 8}, [4]float64{0.3, 0.1, 0.35, 0.2}, one + ": beaten by " + quick + "."},
+	} {
+		if got := said(c.seconds, c.overshoot); !strings.Contains(got, c.want) {
+			t.Errorf("%v %v:\n got %s\nwant %s", c.seconds, c.overshoot, got, c.want)
+		}
+	}
+}
+
+// A difference is measured against the first candidate: its name, as far as there is
+// room, and a fiftieth of its time.
+func TestDifferencesAreAgainstTheFirstCandidate(t *testing.T) {
+	s := study(60, "plain", "ladder")
+	r := run(t, s)
+	page := func() string {
+		var page strings.Builder
+		if err := r.Page().Print(&page, 10_000); err != nil {
+			t.Fatal(err)
+		}
+		return page.String()
+	}
+	for name, want := range map[string]string{"plain": "against plain, s", "sixteen letters.": "against sixteen letters., s", "seventeen letters": "against the first, s"} {
+		s.Candidates[0].Name = name
+		if !strings.Contains(page(), want) {
+			t.Errorf("no %q in\n%s", want, page())
+		}
+	}
+	for less, want := range map[float64]string{1.58: "no useful difference", 1.61: "−1.6 (−1.6"} { // of 80 s, 1.6 s are a fiftieth
+		r.Overall[0].Seconds.Value, r.Overall[1].Seconds.Value = 80, 80-less
+		r.Overall[1].Against = paired.Average{Mean: paired.Estimate{Value: -less, Low: -less, High: -less}}
+		if !strings.Contains(page(), want) {
+			t.Errorf("%g s of 80: no %q in\n%s", less, want, page())
+		}
+	}
+}
+
+// What is done is told of all that there is to do.
+func TestProgressEndsWithTheLastTrial(t *testing.T) {
+	s := study(300, "plain", "ladder")
+	most := 0
+	s.Progress = func(done, all int) {
+		if most = max(most, done); all != 2*6*300 {
+			t.Fatalf("%d of %d trials, want %d", done, all, 2*6*300)
+		}
+	}
+	if run(t, s); most != 2*6*300 {
+		t.Errorf("the last word was of %d trials", most)
 	}
 }

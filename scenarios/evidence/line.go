@@ -7,7 +7,8 @@ type line struct{ intercept, slope, r2 float64 }
 
 func (l line) at(x float64) float64 { return l.intercept + float64(l.slope*x) }
 
-// fitLine fits y = intercept + slope·x.
+// fitLine fits y = intercept + slope·x. It adds from first to last on every processor,
+// which gonum's stat.LinearRegression does not (its means are those of package floats).
 func fitLine(x, y []float64) line {
 	n := float64(len(x))
 	var sx, sy, sxx, sxy, syy float64

@@ -65,19 +65,15 @@ func Worked(w io.Writer) error {
 			return errors.New("no trial shows what the page is about")
 		}
 	}
-	var acts []hand.Act
-	var clicks []int64
+	var log trial.Log
+	b.Record(&log, workedSeed, number)
+	run := &log.Runs[0] // of the only dial
 	var values []shown
-	b.Trace = func(_ int, a hand.Act) { acts = append(acts, a) }
-	b.Path = func(_ int, e encoder.Event) {
-		switch e.Kind {
-		case encoder.Turned:
-			clicks = append(clicks, e.At)
-		case encoder.Stepped:
-			values = append(values, shown{e.At + int64(rig.Display.Latency), e.Value})
+	for _, e := range run.Events {
+		if e.Kind == encoder.Stepped {
+			values = append(values, shown{e.At + run.Latency, e.Value})
 		}
 	}
-	r = b.Run(workedSeed, number)
 
 	var page strings.Builder
 	say := func(format string, a ...any) { fmt.Fprintf(&page, format+"\n", a...) }
@@ -96,7 +92,7 @@ func Worked(w io.Writer) error {
 	say("")
 	say("| s | act | what the person sees, thinks and does |")
 	say("|---|---|---|")
-	for _, a := range acts {
+	for _, a := range run.Acts {
 		say("| %.2f | %s | %s |", float64(a.At)/1e9, a.Kind, story(a, task, r.Target))
 	}
 	say("")
@@ -106,7 +102,7 @@ func Worked(w io.Writer) error {
 	say("## The number on the screen")
 	say("")
 	say("```")
-	page.WriteString(graph(values, clicks, r, acts))
+	page.WriteString(graph(values, run.Turned, r, run.Acts))
 	say("```")
 	say("")
 	say("`#` is the number, the dashed line the target, `|` below are the clicks, `o` the looks.")

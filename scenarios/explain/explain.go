@@ -23,6 +23,8 @@ type Study struct {
 	Seed     uint64
 	Workers  int
 	Progress func(done, all int) // may be nil
+
+	grips trial.Grips
 }
 
 // Cost is what something costs: mean time per dialing, share of dialings that
@@ -186,7 +188,7 @@ func (s *Study) tasks() ([]*served, error) {
 
 // served prepares a task with a profile, and says whether the profile can be set.
 func (s *Study) served(u scenarios.Served, p *scenarios.Profile) (t *served, set bool, err error) {
-	seat, err := trial.SeatOrPlain(u, p, s.Operator)
+	seat, err := s.grips.SeatOrPlain(u, p, s.Operator)
 	if err != nil {
 		return nil, false, err
 	}
@@ -214,7 +216,7 @@ func (s *Study) run(ctx context.Context, done *sample.Trials, u scenarios.Served
 		knob.Outer = &scenarios.Rig{Rig: outer.rig}
 	}
 	u.Knob = &knob
-	seat, err := trial.NewSeat(u, &inner.profile, s.Operator)
+	seat, err := s.grips.Seat(u, &inner.profile, s.Operator)
 	if err != nil {
 		return nil, err
 	}

@@ -101,7 +101,7 @@ func NewCard(r *compare.Result, candidate int) (*Card, error) {
 			set = scenarios.Plain()
 			k.stays(u, after.Stays)
 		} else {
-			items, err := settings(set)
+			items, err := settings(set, &inner.Rig)
 			if err != nil {
 				return nil, err
 			}
@@ -169,8 +169,8 @@ func (k *KnobCard) stays(u scenarios.Served, why error) {
 	k.Stays = append(k.Stays, reason)
 }
 
-// settings says what to set where, as in the profile's file.
-func settings(p *scenarios.Profile) ([]string, error) {
+// settings says what to set where, as in the profile's file, and what that does on a rig.
+func settings(p *scenarios.Profile, on *encoder.Rig) ([]string, error) {
 	var list []string
 	for _, s := range p.Settings {
 		group, _, _ := strings.Cut(s.Key, ".")
@@ -192,8 +192,7 @@ func settings(p *scenarios.Profile) ([]string, error) {
 			}
 			item := where + "acceleration." + key + " " + flow(a.Content[i+1])
 			if key == "curve" {
-				bare := scenarios.Profile{Home: p.Home, Acceleration: p.Acceleration}
-				item += ", which is " + bare.About()
+				item += ", which is " + acceleration(p, on)
 			}
 			list = append(list, item)
 		}
@@ -205,6 +204,18 @@ func settings(p *scenarios.Profile) ([]string, error) {
 		list = []string{"nothing: one step a detent, at any speed"}
 	}
 	return list, nil
+}
+
+// acceleration says what a profile's acceleration does on a rig with its settings; nil is
+// any.
+func acceleration(p *scenarios.Profile, on *encoder.Rig) string {
+	if on != nil {
+		if with, err := scenarios.Apply(p, *on); err == nil {
+			on = &with
+		}
+	}
+	bare := scenarios.Profile{Home: p.Home, Acceleration: p.Acceleration}
+	return bare.About(on)
 }
 
 // clicks says what a slow and a quick detent do on one dial, or nothing for an

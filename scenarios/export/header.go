@@ -16,14 +16,15 @@ import (
 )
 
 // Header writes the C99 header of a profile's acceleration. What else is in the
-// profile stands in its comment. The same profile gives the same bytes.
-func Header(w io.Writer, p *scenarios.Profile) error {
+// profile stands in its comment, with gains at the rates that get through some rigs; none
+// are any. The same profile and rigs give the same bytes.
+func Header(w io.Writer, p *scenarios.Profile, on ...*scenarios.Rig) error {
 	g, err := p.Acceleration.Compile()
 	if err != nil {
 		return fmt.Errorf("profile %s: %w", p.Name, err)
 	}
 	var out bytes.Buffer
-	if err := headerTemplate.Execute(&out, header{g, p}); err != nil {
+	if err := headerTemplate.Execute(&out, header{g, p, on}); err != nil {
 		return err
 	}
 	_, err = w.Write(out.Bytes())
@@ -50,6 +51,7 @@ const license = "Copyright (c) the dialwright authors\n" +
 type header struct {
 	*accel.Gain
 	profile *scenarios.Profile
+	on      []*scenarios.Rig
 }
 
 // License is the licence, line by line.
@@ -60,14 +62,13 @@ func (h header) Cautions() []string { return comment(strings.Join(scenarios.Caut
 
 // About says which profile it is, and what of it is not in the header.
 func (h header) About() []string {
-	p := *h.profile
+	p := h.profile
 	home := "the program, or a firmware that knows the number"
 	if h.SendsPulses() {
 		home = "the firmware: as many pulses as steps"
 	}
 	text := []string{"Profile " + short(p.Name) + ", made for " + home + "."}
-	p.Settings, p.PressCoarse = nil, 0
-	text = append(text, "In short: "+p.About()+".")
+	text = append(text, h.inShort()...)
 	for _, s := range h.profile.Settings {
 		text = append(text, "The profile also sets, not here: "+short(s.Key)+" "+short(s.Value)+".")
 	}
@@ -75,6 +76,32 @@ func (h header) About() []string {
 		text = append(text, fmt.Sprintf("Not here either: after a push of the knob a step counts %d.", n))
 	}
 	return comment(strings.Join(text, "\n"))
+}
+
+// inShort says what the acceleration does, rig by rig where that differs.
+func (h header) inShort() (list []string) {
+	var does []string
+	by := map[string][]string{}
+	for _, r := range h.on {
+		if _, err := scenarios.Apply(h.profile, r.Rig); err != nil {
+			continue // it cannot have the profile
+		}
+		s := acceleration(h.profile, &r.Rig)
+		if by[s] == nil {
+			does = append(does, s)
+		}
+		by[s] = append(by[s], short(r.Name))
+	}
+	switch len(does) {
+	case 0:
+		return []string{"In short: " + acceleration(h.profile, nil) + "."}
+	case 1:
+		return []string{"In short: " + does[0] + "."}
+	}
+	for _, s := range does {
+		list = append(list, "In short, on "+strings.Join(by[s], ", ")+": "+s+".")
+	}
+	return list
 }
 
 // short makes what somebody wrote fit into a comment or a card: one line, not too

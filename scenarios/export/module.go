@@ -20,8 +20,8 @@ var Arithmetic string
 
 // Module writes an ES module of a profile's acceleration, for a browser or another
 // program: the integers of the C header and the same arithmetic. What else is in the
-// profile stands in its comment. The same profile gives the same bytes.
-func Module(w io.Writer, p *scenarios.Profile) error {
+// profile stands in its comment, as in the header's.
+func Module(w io.Writer, p *scenarios.Profile, on ...*scenarios.Rig) error {
 	g, err := p.Acceleration.Compile()
 	if err != nil {
 		return fmt.Errorf("profile %s: %w", p.Name, err)
@@ -31,7 +31,7 @@ func Module(w io.Writer, p *scenarios.Profile) error {
 		return err
 	}
 	var out bytes.Buffer
-	if err := moduleTemplate.Execute(&out, module{header{g, p}, flat(integers)}); err != nil {
+	if err := moduleTemplate.Execute(&out, module{header{g, p, on}, flat(integers)}); err != nil {
 		return err
 	}
 	out.WriteString(Arithmetic)

@@ -11,6 +11,7 @@ type Report struct {
 	Lost     []LossReport           `json:"lost"`
 	Contacts *ContactsReport        `json:"contacts,omitempty"`
 	Counts   *CountsReport          `json:"counts,omitempty"`
+	Dialed   *DialedReport          `json:"dialed,omitempty"`
 	Notes    []string               `json:"notes"`
 }
 
@@ -98,6 +99,41 @@ type NextReport struct {
 	Shows  map[string]float64 `json:"shows"`
 }
 
+// DialedReport is how well the person who is fitted to dialings predicts them.
+type DialedReport struct {
+	Used        int                `json:"dialings"`
+	Pairs       int                `json:"pairs"`
+	Practice    int                `json:"practice"`
+	Wrong       int                `json:"wrong"`
+	GaveUp      int                `json:"gave_up"`
+	Away        int                `json:"away"`
+	Predictions []PredictionReport `json:"predictions"`
+	Verdict     string             `json:"verdict"`
+}
+
+// PredictionReport is an average: as it was, as it is predicted of each half from the
+// other, how far that is off, and as the person dials it who is fitted to all.
+type PredictionReport struct {
+	What      string          `json:"what"` // time_s or overshoot_share
+	Setting   string          `json:"setting"`
+	Dialings  int             `json:"dialings"` // pairs of a difference
+	Measured  sample.Interval `json:"measured"`
+	Predicted sample.Interval `json:"predicted"`
+	Off       sample.Interval `json:"off"`
+	Fitted    sample.Interval `json:"fitted"`
+	Missed    bool            `json:"missed"`
+}
+
+func (d *Dialed) report() *DialedReport {
+	x := &DialedReport{d.Used, d.Pairs, d.Practice, d.Wrong, d.GaveUp, d.Away, []PredictionReport{}, d.Verdict}
+	for _, p := range d.Predictions {
+		x.Predictions = append(x.Predictions, PredictionReport{
+			p.What, p.Setting, p.Dialings, sample.IntervalOf(p.Measured), sample.IntervalOf(p.Predicted), sample.IntervalOf(p.Off), sample.IntervalOf(p.Fitted), p.Missed,
+		})
+	}
+	return x
+}
+
 // Report returns what was found for JSON.
 func (r *Result) Report() Report {
 	out := Report{Rig: r.Path.report(), Operator: r.Hand.report(), Lost: []LossReport{}, Notes: append([]string{}, r.Notes...)}
@@ -134,6 +170,9 @@ func (r *Result) Report() Report {
 	}
 	if r.Counts != nil {
 		out.Counts = r.Counts.report()
+	}
+	if r.Dialed != nil {
+		out.Dialed = r.Dialed.report()
 	}
 	return out
 }

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"dialwright/scenarios/paired"
 )
 
 // mean is an average, or another middle, of so many values and its standard error.
@@ -23,6 +25,11 @@ func (m mean) margin() float64 {
 		return 2 * m.se
 	}
 	return m.se * distuv.StudentsT{Sigma: 1, Nu: float64(m.n - 1)}.Quantile((1+confidence)/2)
+}
+
+// interval is the value between its ends.
+func (m mean) interval() paired.Estimate {
+	return paired.Estimate{Value: m.value, Low: m.value - m.margin(), High: m.value + m.margin()}
 }
 
 func meanOf(x []float64) mean {

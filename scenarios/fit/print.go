@@ -40,7 +40,14 @@ func (r *Result) Page() *columns.Page {
 		p.Item(c.sentence())
 		p.Text("")
 	}
+	if r.Dialed != nil {
+		p.Text("Dialings: " + r.Dialed.counted() + ".")
+		p.Text("")
+	}
 	section("The hand", r.Hand)
+	if r.Dialed != nil {
+		r.Dialed.print(p)
+	}
 	r.losses(p)
 	if r.Replay != nil {
 		p.Heading("Does the fit replay?")
@@ -54,8 +61,11 @@ func (r *Result) Page() *columns.Page {
 // foot says how to read the rest.
 func (r *Result) foot() string {
 	s := ""
-	if len(r.Study.Recordings) > 0 {
+	if len(r.Study.Recordings) > 0 || r.Dialed != nil {
 		s = "In brackets 95 % intervals. "
+	}
+	if r.Dialed != nil {
+		s += fmt.Sprintf("Predicted is who has what was found and the rest of the %s operator; one of twenty is missed by chance. ", r.Study.start().Name)
 	}
 	if r.Counts != nil {
 		s += fmt.Sprintf("Counts were laid beside %d random rigs, each turned %d times. ", r.Counts.Rigs, draws)

@@ -12,6 +12,8 @@ type Value struct {
 	High  float64
 	Known bool
 	Why   string // what it rests on, or why it is unknown
+
+	Carried []string // of a sum: the keys of an operator file that are set so that it holds
 }
 
 // known makes a value that was identified.

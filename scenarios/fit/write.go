@@ -40,18 +40,24 @@ func (r *Result) OperatorFile() ([]byte, error) {
 	says := r.doubt()
 	keep := []string{"kind", "version", "name"}
 	for _, v := range r.Hand {
-		if _, ofFile := anyhow[v.Key]; ofFile && v.Known {
-			keep = append(keep, v.Key)
-			says = append(says, fmt.Sprintf("%s: %s", v.text(), v.Why))
+		if !v.Known {
+			continue
 		}
+		holds := ""
+		if v.Carried != nil {
+			keep = append(keep, v.Carried...)
+			holds = "; " + strings.Join(v.Carried, ", ") + " set so that it holds"
+		} else if _, ofFile := anyhow[v.Key]; ofFile {
+			keep = append(keep, v.Key)
+		} else {
+			continue
+		}
+		says = append(says, fmt.Sprintf("%s: %s%s", v.text(), v.Why, holds))
 	}
 	if len(keep) == 3 {
 		says = append(says, "nothing of the person was found")
 	}
-	from := practised
-	if r.Study.Operator != nil {
-		from = *r.Study.Operator
-	}
+	from := r.Study.start()
 	says = append(says, "what was not found is as of the "+from.Name+" operator")
 	if r.Operator.FastDegPerS.Mean != from.FastDegPerS.Mean && !r.Hand.has("pace.fast") {
 		says = append(says, "pace.fast was not found; it is not below pace.slow")
@@ -74,6 +80,8 @@ func (r *Result) OperatorFile() ([]byte, error) {
 func (r *Result) doubt() []string {
 	p := r.Replay
 	switch {
+	case r.Dialed != nil:
+		return []string{"dialings: " + r.Dialed.counted(), "each half of them predicted from the other: " + r.Dialed.Verdict}
 	case p == nil || p.Holds:
 		return nil
 	case p.Replays == 0:

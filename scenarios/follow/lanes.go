@@ -117,6 +117,14 @@ func (t *Turn) Lanes() []Lane {
 // tones set apart what the hand, the firmware, the computer and the losses are.
 var tones = [stages]figure.Tone{figure.Ink, figure.Ink, figure.Orange, figure.Blue, figure.Quiet, figure.Quiet, figure.Green, figure.Vermilion}
 
+// Figure draws the turn, stage by stage.
+func (t *Turn) Figure() *figure.Figure {
+	f := Draw(t.Lanes())
+	f.Name, f.Title = "turn", fmt.Sprintf("%d clicks, stage by stage", len(t.Detents))
+	f.Caption = "Every click has a letter, shown at each stage that it reached, and beside the value the steps that it made."
+	return f
+}
+
 // Draw draws lanes against time.
 func Draw(lanes []Lane) *figure.Figure {
 	f := &figure.Figure{X: figure.Axis{Label: "time (ms)", Zero: true}}

@@ -192,7 +192,7 @@ func (h *Hand) plansFor(tolerance, multiple int64) *plans {
 			return p
 		}
 	}
-	h.known = append(h.known, newPlans(h.dial.Grip, tolerance, multiple))
+	h.known = append(h.known, h.dial.Grip.plansFor(tolerance, multiple))
 	return h.known[len(h.known)-1]
 }
 

@@ -65,6 +65,31 @@ func TestEveryDialingEndsAtItsTarget(t *testing.T) {
 	}
 }
 
+// Who is as wrong about the gain as an operator's file allows believes that it brings
+// little, and nobody that it brings less than nothing.
+func TestWhoMisjudgesTheGainWidelyStillGetsThere(t *testing.T) {
+	o := scenarios.Practised()
+	for o.GainError.Mean = 0.4; o.GainError.Mean <= 1; o.GainError.Mean += 0.05 {
+		p := people(t, o)
+		s := onIdeal(power)
+		g := gripOf(t, s, p)
+		path, err := encoder.NewPath(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		h := Hand{People: p}
+		for n := range 60 {
+			source := draw.NewTrial(1, "misjudged", n)
+			h.Start(p.Draw(source), source)
+			path.Start(source, 0)
+			if d := h.Run(&Dial{Path: path, Grip: g, Limit: 300e9}, 0, 0, int64(1+3*n)); d.Timeout {
+				t.Errorf("gain error %.2f: %d was not reached", o.GainError.Mean, 1+3*n)
+			}
+			path.Finish()
+		}
+	}
+}
+
 // Rule 4: with detents the strokes near the target are planned from a number that
 // has stood for 150 ms, or after a second without any change.
 func TestStrokesNearTheTargetAreMadeFromAStandingNumber(t *testing.T) {
@@ -187,6 +212,9 @@ func TestForgottenPushesAndPushesThatTurnAreMadeGood(t *testing.T) {
 			done := s.turn(n, 300)
 			if got := s.path.Shown(1 << 62); done.Timeout || got != 300 {
 				t.Fatalf("%s, person %d: %d instead of 300, timeout %v", name, n, got, done.Timeout)
+			}
+			if turned, own := s.path.Account().Detents, done.Detents; name == "push turns" && turned != own+done.Pushes || name != "push turns" && turned != own {
+				t.Errorf("%s, person %d: %d detents turned, %d of them by strokes, and %d pushes", name, n, turned, own, done.Pushes)
 			}
 			if name == "wrong mode" && done.Pushes < 3 {
 				t.Errorf("person %d forgot a push and made %d", n, done.Pushes)

@@ -1,65 +1,12 @@
 package hand
 
-import (
-	"cmp"
-	"math"
-
-	"dialwright/encoder"
-	"dialwright/encoder/draw"
-)
+import "math"
 
 // Experience: what a hand knows of a knob because it has turned it. Strokes of many
 // lengths are turned at many rates on the path itself, from rest, with the noise of
 // pace that hands have and in several phases of the path's clocks; what came of them
 // is kept. An acceleration, pulses that are lost, a queue, a second button pair show
 // in it as they are, and a curve that never acts does not show at all.
-
-// samples is how often a short stroke is turned at a rate: with so many deviates of
-// the pace, equally likely, each in another phase of the path. Of longer ones fewer
-// do: they differ less, and take longer.
-const samples = 32
-
-// turns returns how often a stroke of n detents is turned. What a smooth knob's
-// quarter steps bring differs less.
-func (g *Grip) turns(n int) int {
-	if g.Smooth {
-		n *= 4
-	}
-	switch {
-	case n <= 4:
-		return samples
-	case n <= 8:
-		return samples / 2
-	case n <= 32:
-		return samples / 4
-	case n <= 128:
-		return samples / 8
-	case n <= 512:
-		return samples / 16
-	}
-	return 1
-}
-
-// longer returns the next length that is turned.
-func (g *Grip) longer(n int) int {
-	switch {
-	case g.Smooth && 8*n > 3*g.most:
-		return g.most
-	case g.Smooth && n <= 32:
-		return n + max(1, n/2)
-	case g.Smooth:
-		return 2 * n
-	case n <= 32:
-		return n + max(1, n/6)
-	case n <= 128:
-		return n + n/2
-	}
-	return 2 * n
-}
-
-// rates is at how many rates strokes are turned: the paces of the middle class of
-// people, and one beyond at either end. What other classes do lies between.
-const rates = paces + 2
 
 // brought is what strokes of one length at one rate brought.
 type brought struct {
@@ -77,12 +24,16 @@ type experience struct {
 }
 
 // learn turns strokes and keeps their outcomes.
-func (g *Grip) learn(path *encoder.Path, middle int64) {
+func (g *Grip) learn() error {
 	reach := g.reach(g.people.reach.mean)
-	g.exact = g.bringsWhatItTurns(path, middle, reach)
+	g.exact = g.bringsWhatItTurns(reach)
 	e := &experience{base: g.Base, lag: g.IdleLag}
 	if !g.exact {
-		e.turn(g, path, middle)
+		tried, err := g.knob.experience()
+		if err != nil {
+			return err
+		}
+		e.take(g, tried)
 	}
 	extents := make([][]extent, len(g.strokes))
 	for i, n := range g.strokes {
@@ -116,45 +67,34 @@ func (g *Grip) learn(path *encoder.Path, middle int64) {
 		}
 	}
 	g.runOn(reach)
-}
-
-// reach returns the longest stroke of a hand that twists so far, in thousandths of
-// a degree.
-func (g *Grip) reach(twist int64) int {
-	return max(1, min(int(twist*g.perTurn/360_000), g.most))
+	return nil
 }
 
 // bringsWhatItTurns says whether full strokes bring their detents times the base,
 // whatever their pace, and are over when a single detent would be.
-func (g *Grip) bringsWhatItTurns(path *encoder.Path, middle int64, reach int) bool {
+func (g *Grip) bringsWhatItTurns(reach int) bool {
 	const noticed = 50e6 // ns
-	for p := range paces {
-		for _, k := range [...]int{0, speedClasses - 1} {
-			travel, settle := g.turnOnce(path, middle, reach, g.noisy(g.detent[k][p], p, paces), p, 0)
-			if abs(travel-int64(reach)*g.Base) > fine || settle > g.IdleLag+noticed {
-				return false
-			}
+	for i := range g.knob.full {
+		travel, settle := g.bring(&g.knob.full[i])
+		if abs(travel-int64(reach)*g.Base) > fine || settle > g.IdleLag+noticed {
+			return false
 		}
 	}
 	return true
 }
 
-// turn turns strokes of many lengths.
-func (e *experience) turn(g *Grip, path *encoder.Path, middle int64) {
-	for n := 1; n < g.most; n = g.longer(n) {
-		e.lengths = append(e.lengths, n)
-	}
-	e.lengths = append(e.lengths, g.most)
+// take keeps what the strokes of experience brought.
+func (e *experience) take(g *Grip, tried [][]turned) {
+	e.lengths = g.lengths
 	for r := range rates {
 		e.at[r] = make([]brought, len(e.lengths))
 	}
-	for i, n := range e.lengths {
-		g.keepShares(int64(n))
+	for i := range e.lengths {
 		for r := range rates {
-			b := &e.at[r][i]
-			b.turns = g.turns(n)
-			for s := range b.turns {
-				travel, settle := g.turnOnce(path, middle, n, g.noisy(g.rate(r), s, b.turns), s, s%2*(2+s/2%4))
+			b, list := &e.at[r][i], tried[i*rates+r]
+			b.turns = len(list)
+			for s := range list {
+				travel, settle := g.bring(&list[s])
 				b.travel[s] = travel
 				b.settle += settle
 			}
@@ -163,55 +103,19 @@ func (e *experience) turn(g *Grip, path *encoder.Path, middle int64) {
 	}
 }
 
-// turnOnce turns one stroke from rest, after a quick one of so many detents that may
-// have left a fraction of a step behind. It returns how far the number went, in 1/fine
-// steps, and how long after the last detent it last changed.
-func (g *Grip) turnOnce(path *encoder.Path, middle int64, n int, detent int64, phase, before int) (travel, settle int64) {
-	path.Start(draw.NewTrial(0, "one stroke", phase), middle)
-	from, at := middle, int64(2e9)
-	if before > 0 {
-		g.stroke(path, at, before, g.noisy(g.detent[speedClasses/2][paces-2], phase, samples))
-		at += 5e9
-		path.RunTo(at - 1)
-		from = path.Shown(at - 1)
+// bring returns how far the number went, in 1/fine steps, and how long after the last
+// edge it last changed.
+func (g *Grip) bring(t *turned) (travel, settle int64) {
+	g.number.Start(g.knob.middle())
+	for _, s := range t.steps {
+		g.number.Take(s)
 	}
-	g.stroke(path, at, n, detent)
-	path.Finish()
-	g.err = cmp.Or(g.err, path.Err())
-	if c := path.Changes(); len(c) > 0 {
-		settle = max(0, c[len(c)-1].At-g.buffer[len(g.buffer)-1])
+	last := g.knob.middle()
+	if c := g.number.Changes(); len(c) > 0 {
+		settle = max(0, c[len(c)-1].At-t.last)
+		last = c[len(c)-1].Value
 	}
-	return abs(path.Shown(math.MaxInt64)-from) * fine, settle
-}
-
-// stroke turns n detents.
-func (g *Grip) stroke(path *encoder.Path, at int64, n int, detent int64) {
-	lasts := g.people.delays[begin].mean + int64(n)*detent
-	g.buffer = g.buffer[:0]
-	for k := range int64(n) {
-		g.buffer = g.edgeTimes(g.buffer, at, lasts, k, int64(n))
-	}
-	path.Stroke(+1, g.buffer)
-}
-
-// noisy is the time of a detent for sample s of so many: their deviates are equally
-// likely, and not in the order of their size, so that they do not follow the phases.
-func (g *Grip) noisy(detent int64, s, of int) int64 {
-	z := classNormal((5*s+of/2)%of, of)
-	return int64(math.Round(float64(detent) * max(0.25, 1+z*float64(g.people.pace.mean)/draw.One)))
-}
-
-// rate returns the time of a detent at rate r, ns.
-func (g *Grip) rate(r int) int64 {
-	slow, fast := g.span()
-	return int64(math.Round(slow * math.Pow(fast/slow, float64(r-1)/(paces-1))))
-}
-
-// span is the time of a detent at the slowest and at the fastest pace of the middle
-// class of people, ns.
-func (g *Grip) span() (slow, fast float64) {
-	middle := &g.detent[speedClasses/2]
-	return float64(middle[0]), float64(middle[paces-1])
+	return abs(last-g.number.Shown(t.at-1)) * fine, settle
 }
 
 // atPace is what strokes bring at a pace between two rates: some of the samples are

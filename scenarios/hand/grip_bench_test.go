@@ -9,7 +9,7 @@ import (
 )
 
 // BenchmarkKnob makes a hand's knowledge of a knob: its experience and the value for
-// a target of one step.
+// a target of one step; and again where only the curve has changed.
 func BenchmarkKnob(b *testing.B) {
 	p := people(b, scenarios.Practised())
 	for _, c := range []struct {
@@ -48,10 +48,26 @@ func BenchmarkKnob(b *testing.B) {
 					b.Fatal(err)
 				}
 			}
-			b.ReportAllocs()
-			for b.Loop() {
-				gripOf(b, s, p).valueOf(0)
+			b.Run("new", func(b *testing.B) {
+				b.ReportAllocs()
+				for b.Loop() {
+					gripOf(b, s, p).valueOf(0)
+				}
+			})
+			k, err := NewKnob(s, p)
+			if err != nil {
+				b.Fatal(err)
 			}
+			b.Run("another curve", func(b *testing.B) {
+				b.ReportAllocs()
+				for b.Loop() {
+					g, err := k.Grip(s.Gain)
+					if err != nil {
+						b.Fatal(err)
+					}
+					g.valueOf(0)
+				}
+			})
 		})
 	}
 }

@@ -119,19 +119,23 @@ func NewPeople(o scenarios.Operator) (*People, error) {
 		*s.to = newSpread(s.of.Mean*s.unit, s.of.CV, s.ceiling)
 	}
 	for k := range p.gainErrors {
-		p.gainErrors[k] = int64(math.Round(o.GainError.Mean * classNormal(k, errorClasses) * draw.One))
+		p.gainErrors[k] = mistaken(o.GainError.Mean * classNormal(k, errorClasses))
 	}
 	if r := o.Reluctance; r.Mean < 0 || r.Mean > time.Minute || !(r.CV >= 0 && r.CV <= 1) {
 		return nil, fmt.Errorf("operator %s: reluctance: %v with a spread of %g of its logarithm; a time from 0 to 1m and a spread from 0 to 1 would do", o.Name, r.Mean, r.CV)
 	}
 	for k := range p.doubts {
-		p.doubts[k] = int64(math.Round(o.GainError.Mean * classNormal(k, doubts) * draw.One))
+		p.doubts[k] = mistaken(o.GainError.Mean * classNormal(k, doubts))
 	}
 	for k := range p.reluctance {
 		p.reluctance[k] = int64(math.Round(float64(o.Reluctance.Mean) * math.Exp(o.Reluctance.CV*classNormal(k, reluctanceClasses))))
 	}
 	return p, nil
 }
+
+// mistaken is an error of the gain in 1/draw.One: nobody believes that turning faster
+// brings less.
+func mistaken(share float64) int64 { return int64(math.Round(max(share, -0.9) * draw.One)) }
 
 func newSpread(mean, cv float64, ceiling int64) spread {
 	m := int64(math.Round(mean))

@@ -1,5 +1,7 @@
 package hand
 
+import "sync/atomic"
+
 // What a plan rests on beyond its time.
 const (
 	standing = 150e6 // ns without a change before a number is taken to stand
@@ -8,14 +10,15 @@ const (
 )
 
 // plans is what people of one operator do on one knob to hit a target of one width.
-// It is computed as it is asked for and remembered: plans depend on the class of a
-// person, never on the person. Steps are counted in what one counts after a push.
+// It is computed as it is asked for and remembered for all hands: plans depend on the
+// class of a person, never on the person. Steps are counted in what one counts after a
+// push.
 type plans struct {
 	*value
-	multiple   int64     // task steps that a step counts
-	within     int64     // tolerance, 1/fine task steps
-	remembered []planned // length a power of two
-	crowded    int       // plans of which another one took the place
+	multiple   int64 // task steps that a step counts
+	within     int64 // tolerance, 1/fine task steps
+	remembered atomic.Pointer[[]atomic.Pointer[planned]]
+	crowded    atomic.Int64 // plans of which another one took the place
 }
 
 // stroke is a plan: so many detents at such a pace.
@@ -40,11 +43,21 @@ const (
 	manyPlans = 1 << 14
 )
 
-func newPlans(g *Grip, tolerance, multiple int64) *plans {
-	return &plans{
-		value: g.valueOf(tolerance / multiple), multiple: multiple, within: tolerance * fine,
-		remembered: make([]planned, fewPlans),
+// plansFor returns the plans for a width of target, in steps of so many task steps.
+func (g *Grip) plansFor(tolerance, multiple int64) *plans {
+	v := g.valueOf(tolerance / multiple)
+	g.mutex.Lock()
+	defer g.mutex.Unlock()
+	for _, p := range g.plans {
+		if p.within == tolerance*fine && p.multiple == multiple {
+			return p
+		}
 	}
+	p := &plans{value: v, multiple: multiple, within: tolerance * fine}
+	few := make([]atomic.Pointer[planned], fewPlans)
+	p.remembered.Store(&few)
+	g.plans = append(g.plans, p)
+	return p
 }
 
 // base is the travel of a slow detent, 1/fine task steps.
@@ -106,35 +119,41 @@ func (p *plans) remember(w *Person, x int64, most, fastest int) *planned {
 		wrong = 0 // there is nothing to be wrong about
 	}
 	key := uint64(x)<<24 | uint64(most)<<11 | uint64(fastest)<<8 | uint64(w.Speed)<<4 | uint64(wrong)
-	slot := p.place(key)
-	if slot.key != key {
-		if slot.key != 0 {
-			slot = p.makeRoom(key)
-		}
-		slot.key = key
-		p.choose(slot, w.Speed, wrong, x*sub, most, fastest)
+	slot := place(*p.remembered.Load(), key)
+	found := slot.Load()
+	if found != nil && found.key == key {
+		return found
 	}
-	return slot
+	if found != nil {
+		slot = p.makeRoom(key)
+	}
+	found = &planned{key: key}
+	p.choose(found, w.Speed, wrong, x*sub, most, fastest)
+	slot.Store(found)
+	return found
 }
 
 // place is where a plan with a key is kept.
-func (p *plans) place(key uint64) *planned {
-	return &p.remembered[key*0x9e3779b97f4a7c15>>32*uint64(len(p.remembered))>>32]
+func place(remembered []atomic.Pointer[planned], key uint64) *atomic.Pointer[planned] {
+	return &remembered[key*0x9e3779b97f4a7c15>>32*uint64(len(remembered))>>32]
 }
 
 // makeRoom returns a place for a plan where another one is kept; if that happened
-// often it gets a place of its own.
-func (p *plans) makeRoom(key uint64) *planned {
-	if p.crowded++; p.crowded > len(p.remembered)/4 && len(p.remembered) < manyPlans {
-		old := p.remembered
-		p.remembered, p.crowded = make([]planned, 4*len(old)), 0
-		for _, plan := range old {
-			if plan.key != 0 {
-				*p.place(plan.key) = plan
+// often it gets a place of its own. What others remember meanwhile may be forgotten.
+func (p *plans) makeRoom(key uint64) *atomic.Pointer[planned] {
+	old := p.remembered.Load()
+	if p.crowded.Add(1) > int64(len(*old)/4) && len(*old) < manyPlans {
+		more := make([]atomic.Pointer[planned], 4*len(*old))
+		for i := range *old {
+			if plan := (*old)[i].Load(); plan != nil {
+				place(more, plan.key).Store(plan)
 			}
 		}
+		if p.remembered.CompareAndSwap(old, &more) {
+			p.crowded.Store(0)
+		}
 	}
-	return p.place(key)
+	return place(*p.remembered.Load(), key)
 }
 
 // choose finds the best strokes of a class of people for every reluctance.

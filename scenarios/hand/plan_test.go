@@ -108,7 +108,7 @@ func TestAHandKnowsNothingOfACurveThatNeverActs(t *testing.T) {
 func TestPlansNeverCostMoreThanAnyStroke(t *testing.T) {
 	p := people(t, scenarios.Practised())
 	for name, curve := range map[string]accel.Curve{"plain": nil, "power": power} {
-		plans := newPlans(gripOf(t, onIdeal(curve), p), 0, 1)
+		plans := gripOf(t, onIdeal(curve), p).plansFor(0, 1)
 		minds := func(w *Person, s plan, x int64) int64 {
 			cost, past := plans.cost(w.Speed, w.Error, x*sub, s, math.MaxInt64)
 			return cost + past>>10*(p.reluctance[w.Reluctance]/1000)>>20
@@ -135,7 +135,7 @@ func TestPlansNeverCostMoreThanAnyStroke(t *testing.T) {
 
 func TestThePlanForAFewClicksIsThoseClicks(t *testing.T) {
 	p := people(t, scenarios.Practised())
-	plans := newPlans(gripOf(t, onIdeal(nil), p), 0, 1)
+	plans := gripOf(t, onIdeal(nil), p).plansFor(0, 1)
 	w := p.Draw(draw.NewTrial(1, "", 0))
 	for n := 1; n <= 2; n++ {
 		if s := plans.best(&w, int64(n)*fine, 7, paces-1); s.n != n {
@@ -149,7 +149,7 @@ func TestThePlanForAFewClicksIsThoseClicks(t *testing.T) {
 func TestStrokesAreAsNoisyAsTheModelSays(t *testing.T) {
 	p := people(t, scenarios.Practised())
 	g := gripOf(t, onIdeal(nil), p)
-	smooth := Grip{Smooth: true, perTurn: 96}
+	smooth := Grip{motion: &motion{Smooth: true, perTurn: 96}}
 	for n := 1; n <= 10; n++ {
 		sigma, finger := 0.245*float64(n-1), 0.65*24/360
 		want := math.Sqrt(sigma*sigma + finger*finger + 0.04)

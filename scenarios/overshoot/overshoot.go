@@ -171,9 +171,10 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	r := &Result{Study: s}
 	var all []*Answer
 	var seats []*trial.Seat
+	var grips trial.Grips
 	for _, u := range s.Tasks {
 		for _, o := range s.Operators {
-			seat, err := trial.SeatOrPlain(u, s.Profile, o)
+			seat, err := grips.SeatOrPlain(u, s.Profile, o)
 			if err != nil {
 				return nil, err
 			}

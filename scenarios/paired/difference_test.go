@@ -17,12 +17,20 @@ func TestTimeoutsCountAsTheLimitInDifferences(t *testing.T) {
 }
 
 func TestSamplesOfUnlikeLengthPanic(t *testing.T) {
-	defer func() {
-		if recover() == nil {
-			t.Error("three trials were paired with two")
-		}
-	}()
-	Differences([]float64{1, 2, 3}, []float64{1, 2}, 300)
+	for what, pair := range map[string]func(){
+		"three times with two":    func() { Differences(make([]float64, 3), make([]float64, 2), 300) },
+		"two times with three":    func() { Differences(make([]float64, 2), make([]float64, 3), 300) },
+		"two outcomes with three": func() { CompareShares(make([]bool, 2), make([]bool, 3)) },
+	} {
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Errorf("%s were paired", what)
+				}
+			}()
+			pair()
+		}()
+	}
 }
 
 // times draws two paired samples in quarters of a second up to a limit of 10 s,

@@ -83,6 +83,34 @@ func TestDrawnSignFlipsNearAllSignFlips(t *testing.T) {
 	}
 }
 
+func TestAllSignFlipsAreCountedUpToThirtyDifferences(t *testing.T) {
+	for n, want := range map[int]Average{
+		30: {P: 2.0 / (1 << 30), Exact: true},
+		31: {P: 1.0 / 20000}, // only what was observed is as far from 0
+	} {
+		d := make([]float64, n)
+		for i := range d {
+			d[i] = 1
+		}
+		if got := AverageDifference(one(d), source); got.P != want.P || got.Exact != want.Exact {
+			t.Errorf("%d differences of 1: p is %v, exact %t, want %+v", n, got.P, got.Exact, want)
+		}
+	}
+}
+
+// Of two large parts among small ones both signs agree in half of the patterns,
+// wherever the two stand.
+func TestEverySignIsDrawnForItself(t *testing.T) {
+	for i := range 70 {
+		parts := make([]float64, 70)
+		for j := range parts {
+			parts[j] = 0.001
+		}
+		parts[i], parts[(i+8)%70] = 1, 1
+		near(t, fmt.Sprintf("p with large parts at %d and %d", i, (i+8)%70), someFlips(parts, 1.9, source.Stream(flips)), 0.5, 0.015)
+	}
+}
+
 func TestSignFlipsRejectTrueNullsAsOftenAsTheySay(t *testing.T) {
 	const runs = 400
 	early := 0

@@ -26,6 +26,8 @@
 //   - a share: Wilson ([ShareInterval])
 //   - a difference of paired shares: Newcombe; exact McNemar ([ShareDifference])
 //   - more trials faster than slower: exact sign test ([SignTest])
+//   - a mean or a share over members of a population, which may be few, whatever their
+//     trials have in common: [ClusterMean], [ClusterShare], [MemberShare]
 //   - several of these at once: [Holm]
 //   - a weighted mean of independent estimates: [Weigh]
 //

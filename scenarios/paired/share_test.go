@@ -96,6 +96,16 @@ func TestPairedSharesAsPublished(t *testing.T) {
 	near(t, "high end", s.Difference.High, -0.026, 0.0005)
 }
 
+// Shares that go together, so that the correction for continuity counts: 14 both, 5
+// only the first, 22 neither: Altman and others, Statistics with Confidence, 2000,
+// table 6.2; from memory: 0.122, 0.011 to 0.226.
+func TestCorrelatedSharesAsPublished(t *testing.T) {
+	d := CompareShares(pairs(14, 5, 0, 22)).Difference
+	near(t, "difference", d.Value, 0.122, 0.0005)
+	near(t, "low end", d.Low, 0.011, 0.0005)
+	near(t, "high end", d.High, 0.2265, 0.0005)
+}
+
 // McNemar's χ² without correction for 794/150/86/570 is 17.36 (approval of a
 // prime minister in two surveys: Agresti, Categorical Data Analysis, from
 // memory), so p is near that of 4.166 standard deviations.

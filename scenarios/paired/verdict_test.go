@@ -59,6 +59,10 @@ func TestVerdictsInOneSentence(t *testing.T) {
 	late.TimesA[3] = inf
 	hopeless := late
 	hopeless.TimesA = late.TimesB
+	quarter := made(400, none) // sums of powers of two are exact
+	for i := range quarter.TimesA {
+		quarter.TimesA[i], quarter.TimesB[i] = 7.75+float64(i%2), 8+float64(i%2)
+	}
 	unnamed := made(400, same)
 	unnamed.Task = ""
 	for _, c := range []struct {
@@ -71,6 +75,9 @@ func TestVerdictsInOneSentence(t *testing.T) {
 			"ladder is 1.7 s faster than plain on com-25 (1.6 to 1.9 s), but overshoots 9 points more often (6 to 13)"},
 		{made(400, faster).overshooting(20, 8, 44), Faster,
 			"ladder is 1.7 s faster than plain on com-25 (1.6 to 1.9 s), and overshoots 9 points less often (6 to 13)"},
+		{made(400, faster).overshooting(20, 300, 8), Faster,
+			"ladder is 1.7 s faster than plain on com-25 (1.6 to 1.9 s), but overshoots 73 points more often (68 to 77)"},
+		{quarter, Faster, "ladder is 0.25 s faster than plain on com-25 (0.25 to 0.25 s)"},
 		{made(400, faster).overshooting(20, 9, 8), Faster,
 			"ladder is 1.7 s faster than plain on com-25 (1.6 to 1.9 s); no difference found in overshoot"},
 		{made(400, slower).overshooting(20, 44, 8), Slower,
@@ -114,6 +121,22 @@ func TestIntervalsThatChanceExplainsAreNoDifference(t *testing.T) {
 	want := "no difference found between ladder and plain on com-25 (−0.9 to −0.4 s, which may be chance)"
 	if got := verdicts[0].Sentence(); got != want {
 		t.Errorf("among 41:\n got %s\nwant %s", got, want)
+	}
+}
+
+// How much faster is told by the median only where the sign test has found it too; else
+// by the mean, where its own test has.
+func TestAMedianIsToldOfOnlyWhenTheSignsAreFound(t *testing.T) {
+	v := Verdict{A: "a", B: "b", Of: 10, AverageP: 0.01, OvershootP: 1, Time: Difference{
+		Trials: 10, Median: Estimate{-0.5, -0.8, -0.2}, Average: Average{Mean: Estimate{-0.7, -0.9, -0.4}}, Signs: SignTest{Minus: 8, Plus: 2},
+	}}
+	for signsP, want := range map[float64]string{
+		0.01: "a is 0.5 s faster than b (0.2 to 0.8 s)",
+		0.2:  "a is 0.7 s faster than b on average (0.4 to 0.9 s; faster in 8, slower in 2, the same in 0 trials)",
+	} {
+		if v.SignsP = signsP; v.Sentence() != want {
+			t.Errorf("signs with p %g:\n got %s\nwant %s", signsP, v.Sentence(), want)
+		}
 	}
 }
 

@@ -52,7 +52,7 @@ func (r *Result) changes(ds []*Dialing) []Change {
 		}
 	}
 	if accelerates {
-		list = append(list, Change{Knob: k, From: ds[0].Before.Profile.About(), To: ds[0].After.Profile.About()})
+		list = append(list, Change{Knob: k, From: ds[0].Before.Profile.About(&k.Inner.Rig), To: ds[0].After.Profile.About(&k.Inner.Rig)})
 	}
 	return list
 }
@@ -83,10 +83,11 @@ func (c *Change) alone(d *Dialing) *scenarios.Profile {
 // single measures every change by itself, on the people of the report. A change that
 // cannot be made without another one is not measured.
 func (r *Result) single(ctx context.Context) error {
+	var grips trial.Grips
 	for _, ds := range r.knobs() {
 		for _, c := range r.changes(ds) {
 			for _, d := range ds {
-				seat, err := trial.NewSeat(d.Use, c.alone(d), r.Study.Operator)
+				seat, err := grips.Seat(d.Use, c.alone(d), r.Study.Operator)
 				if err != nil {
 					break
 				}

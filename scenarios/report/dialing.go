@@ -96,6 +96,7 @@ func (r *Result) dialKnob(ctx context.Context, k proposal) error {
 			return err
 		}
 	}
+	var grips trial.Grips
 	for i, u := range c.Uses {
 		u.Knob = k.knob
 		d := &Dialing{
@@ -104,7 +105,7 @@ func (r *Result) dialKnob(ctx context.Context, k proposal) error {
 			After:  Way{Profile: study.Candidates[which[i]].Profile, Trials: c.Trials[which[i]][i]},
 		}
 		for _, w := range []*Way{&d.Before, &d.After} {
-			if w.seat, err = trial.SeatOrPlain(u, w.Profile, s.Operator); err != nil {
+			if w.seat, err = grips.SeatOrPlain(u, w.Profile, s.Operator); err != nil {
 				return err
 			}
 		}

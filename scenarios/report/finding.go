@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"dialwright/scenarios/sample"
+	"dialwright/scenarios/tune"
 )
 
 // Alternative is the panel with some of its knobs left as they are.
@@ -184,26 +185,14 @@ func (r *Report) mostly(t *Task) string {
 	return listed(said)
 }
 
-// caps says which caps are broken, and what could be done; nothing where they hold.
+// caps says for which tasks the caps hold, what the calmest costs, and what could be
+// done; nothing where all hold.
 func (r *Report) caps() []string {
 	var list []string
-	limit := bare(100*r.MaxOvershoot, 1) + " %"
-	whole := past(r.After.Overshoot, r.MaxOvershoot)
-	if whole {
-		list = append(list, fmt.Sprintf("The cap of %s on overshoot is broken: %s %% of all dialings run past their target%s.", limit, inPercent(r.After.Overshoot), r.was(r.Before.Overshoot)))
-	}
-	var alone []string
-	for _, t := range r.Tasks {
-		if past(t.After.Overshoot.Share, r.MaxOvershoot) {
-			alone = append(alone, fmt.Sprintf("%s (%s)", short(t.Task), was(t.Changed, inPercent(t.Before.Overshoot.Share), inPercent(t.After.Overshoot.Share))))
-		}
-	}
-	if alone != nil {
-		s := listed(alone) + verb(alone, " goes", " go") + " past it"
-		if !whole {
-			s = "The cap of " + limit + " on overshoot holds for the whole panel; " + s + " alone"
-		}
-		list = append(list, upper(s)+".")
+	loud := slices.ContainsFunc(r.Search.Caps, func(c tune.CapReport) bool { return c.Outcome != tune.Within })
+	if loud {
+		list = append(list, fmt.Sprintf("At most %s %% of the dialings of each task are to overshoot.", bare(100*r.MaxOvershoot, 1)))
+		list = append(list, tune.Said(r.Search.Caps)...)
 	}
 	if past(r.After.Lost, r.MaxLost) {
 		list = append(list, fmt.Sprintf("The cap of %s %% on lost clicks is broken: %s %% are lost%s.", bare(100*r.MaxLost, 1), inPercent(r.After.Lost), r.was(r.Before.Lost)))
@@ -216,7 +205,7 @@ func (r *Report) caps() []string {
 			list = append(list, x.sentence()+".")
 		}
 	}
-	if r.For != "calm" && alone != nil {
+	if r.For != "calm" && loud {
 		list = append(list, "--for calm looks for settings that overshoot less, and --max-overshoot sets the cap.")
 	}
 	return list
@@ -228,14 +217,6 @@ func (r *Report) was(before float64) string {
 		return ""
 	}
 	return " (before " + inPercent(before) + " %)"
-}
-
-// was writes a figure of a task, with what it was.
-func was(changed bool, before, after string) string {
-	if !changed || before == after {
-		return after + " %"
-	}
-	return becomes(before, after) + " %"
 }
 
 // past says whether a share is beyond a cap, as both are shown.

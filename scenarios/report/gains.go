@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"dialwright/scenarios/figure"
@@ -54,8 +55,28 @@ const (
 	quickly = 25
 )
 
+// at is the gain at a turning speed, or at the quickest that gets through.
+func (g *Gain) at(rate int) float64 { return g.Points[min(rate, len(g.Points)-1)].Gain }
+
 // clicks is the gain at a turning speed, in a few digits.
-func (g *Gain) clicks(rate int) string { return bare(g.Points[rate].Gain, 1) }
+func (g *Gain) clicks(rate int) string { return bare(g.at(rate), 1) }
+
+// counts says what a click counts at the turning speeds that get through.
+func (g *Gain) counts() string {
+	if g.flat() {
+		return "a click counts " + g.clicks(0)
+	}
+	var steps, rates []string
+	last := g.Points[len(g.Points)-1].PerS
+	for _, rate := range []int{5, 12, quickly} {
+		if float64(rate) > last {
+			steps, rates = append(steps, g.clicks(rate)), append(rates, bare(last, 1))
+			return fmt.Sprintf("a click counts %s at %s clicks/s, and no more get through", strings.Join(steps, ", "), strings.Join(rates, ", "))
+		}
+		steps, rates = append(steps, g.clicks(rate)), append(rates, strconv.Itoa(rate))
+	}
+	return fmt.Sprintf("a click counts %s at %s clicks/s", strings.Join(steps, ", "), strings.Join(rates, ", "))
+}
 
 // flat says whether every click counts the same.
 func (g *Gain) flat() bool {
@@ -80,7 +101,7 @@ func (k *Knob) gains(number int) *figure.Figure {
 	}
 	f := &figure.Figure{
 		Name: named("gain", number, k.Knob), Title: "The " + short(k.Knob) + " knob: what a click counts, by how fast it is turned",
-		Caption: "Steps that one click makes, by turning speed. Behind the curves: how often this person turns so fast once the change is made; the first click after a rest, which the curve takes for a slow one, is left out.",
+		Caption: "Steps that one click makes, by turning speed, as far as it gets through the path. Behind the curves: how often this person turns so fast once the change is made; the first click after a rest, which the curve takes for a slow one, is left out.",
 		X:       figure.Axis{Label: "turning speed (clicks/s)", Zero: true}, Y: figure.Axis{Label: "steps per click", Zero: true},
 		Table: figure.Table{Header: []string{"clicks/s"}},
 	}
@@ -127,7 +148,7 @@ func (k *Knob) gains(number int) *figure.Figure {
 		}
 		f.Marks = append(f.Marks, l)
 		f.Table.Header = append(f.Table.Header, short(g.Name))
-		told = append(told, fmt.Sprintf("%s: %s at 5, %s at 12, %s at 25 clicks a second", short(g.Name), g.clicks(5), g.clicks(12), g.clicks(25)))
+		told = append(told, short(g.Name)+": "+g.counts())
 		if !g.Before && !g.flat() && quick == "" {
 			quick = fmt.Sprintf("On the %s a quick click counts %s steps, a slow one %s", short(k.Knob), g.clicks(quickly), g.clicks(slowly))
 			if g.Name != "after" {
@@ -145,8 +166,11 @@ func (k *Knob) gains(number int) *figure.Figure {
 		for _, g := range k.Gains {
 			if len(g.Points) > 0 {
 				// Every second bin begins between two rates of the curve.
-				lo, hi := g.Points[int(x.From)].Gain, g.Points[int(x.To)].Gain
-				row = append(row, plain(lo, 1)+"–"+plain(hi, 1))
+				cell := "–"
+				if x.From <= g.Points[len(g.Points)-1].PerS {
+					cell = plain(g.at(int(x.From)), 1) + "–" + plain(g.at(int(x.To)), 1)
+				}
+				row = append(row, cell)
 			}
 		}
 		f.Table.Rows = append(f.Table.Rows, append(row, plain(100*h.Share[i], 1)))

@@ -115,8 +115,9 @@ type Knob struct {
 type Gain struct {
 	Name   string      `json:"name"`
 	Before bool        `json:"before"`
-	Home   string      `json:"home"` // where it is made: firmware or program
-	Points []GainPoint `json:"points"`
+	Home   string      `json:"home"`        // where it is made: firmware or program
+	Reach  *float64    `json:"reach_per_s"` // the highest rate that gets through; null where nothing limits it
+	Points []GainPoint `json:"points"`      // up to that rate
 }
 
 // GainPoint is the gain at a rate.
@@ -328,12 +329,18 @@ func gain(name string, before bool, k *scenarios.Knob, p *scenarios.Profile) Gai
 	if cmp.Or(err, err2) != nil || rig.Firmware.Output == encoder.AxisOutput {
 		return g // an axis moves a position, whatever the rate
 	}
-	for rate := 0.0; rate <= RateStep*rateBins; rate++ {
+	reach := scenarios.Reach(&rig, p.Home)
+	g.Reach = sample.Finite(reach)
+	for at := range int(RateStep*rateBins) + 1 {
+		rate := min(float64(at), reach)
 		x := compiled.At(rate)
 		if c := rig.Firmware.Coarse; c.Above > 0 && rate > float64(c.Above) {
 			x *= float64(c.Steps)
 		}
-		g.Points = append(g.Points, GainPoint{rate, sample.Round(x)})
+		g.Points = append(g.Points, GainPoint{sample.Round(rate), sample.Round(x)})
+		if rate == reach {
+			break
+		}
 	}
 	return g
 }

@@ -3,16 +3,20 @@ package report
 import (
 	"fmt"
 
+	"dialwright/scenarios/explain"
 	"dialwright/scenarios/figure"
 	"dialwright/scenarios/sample"
 )
 
-// links draws what each link of the path costs.
 func (r *Report) links() []*figure.Figure {
 	if r.Explain == nil {
 		return nil
 	}
-	x := r.Explain
+	return []*figure.Figure{Links(r.Explain)}
+}
+
+// Links draws what each link of the path costs.
+func Links(x *explain.Report) *figure.Figure {
 	hand, all := x.Ideal.Time.Value, x.Real.Time.Value
 	f := &figure.Figure{
 		Name:    "links",
@@ -45,5 +49,5 @@ func (r *Report) links() []*figure.Figure {
 	}
 	f.Alt = f.Title + "."
 	f.Marks = []figure.Mark{bars}
-	return []*figure.Figure{f}
+	return f
 }

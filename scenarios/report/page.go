@@ -52,6 +52,8 @@ type page struct {
 	NotLost                                            []string // knobs that lose no clicks
 	Words                                              []words
 	Singles                                            []single
+	TradeOffs                                          []tradeOff
+	Levels                                             []string // of overshoot, %, at which it is said what can be had
 	Same                                               []string // settings that do not matter
 	Variants                                           []variant
 	Costs                                              []string
@@ -89,6 +91,12 @@ type words struct {
 
 // single is what one change does by itself.
 type single struct{ Knob, What, Time, Overshoot string }
+
+// tradeOff is the least time that was found for a task, level of overshoot by level.
+type tradeOff struct {
+	Task  string
+	Times []string
+}
 
 // variant is the recommendation elsewhere.
 type variant struct{ Name, Before, After, Gain string }
@@ -150,6 +158,19 @@ func (r *Result) HTML(w io.Writer, o Origin) error {
 	}
 	for i := range x.Changes {
 		p.Singles = append(p.Singles, x.single(&x.Changes[i]))
+	}
+	for _, t := range x.Search.TradeOff {
+		row := tradeOff{Task: short(t.Task)}
+		p.Levels = nil
+		for _, l := range t.Levels {
+			p.Levels = append(p.Levels, bare(100*l.Most, 0))
+			time := "–"
+			if l.TimeS != nil {
+				time = plain(*l.TimeS, 1)
+			}
+			row.Times = append(row.Times, time)
+		}
+		p.TradeOffs = append(p.TradeOffs, row)
 	}
 	for _, v := range x.Search.Robustness {
 		if v.Cannot != "" {
@@ -275,7 +296,7 @@ func (r *Report) sets() []set {
 	return list
 }
 
-// accelerations say what a click counts at three turning speeds.
+// accelerations say what a click counts at turning speeds.
 func (k *Knob) accelerations() []item {
 	var list []item
 	for i := range k.Gains {
@@ -287,7 +308,7 @@ func (k *Knob) accelerations() []item {
 		if g.Name != "after" {
 			what += " for" + strings.TrimPrefix(short(g.Name), "after, for")
 		}
-		list = append(list, item{what, fmt.Sprintf("in the %s: a click counts %s, %s, %s at 5, 12, 25 clicks/s", g.Home, g.clicks(5), g.clicks(12), g.clicks(25))})
+		list = append(list, item{what, fmt.Sprintf("in the %s: %s", g.Home, g.counts())})
 	}
 	if list == nil {
 		list = append(list, item{What: accelerated})

@@ -83,12 +83,6 @@ func TestNamesBecomePartsOfFileNames(t *testing.T) {
 	}
 }
 
-func TestPlainTerminalsGetWords(t *testing.T) {
-	if got := ascii("−2.3 s (30–60 %) … 8 µs, 15°, 字"); got != "-2.3 s (30-60 %) ... 8 us, 15 deg, ?" {
-		t.Errorf("%q", got)
-	}
-}
-
 // A difference is that of the figures that are shown.
 func TestDifferencesAreThoseOfTheFiguresShown(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

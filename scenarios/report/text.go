@@ -17,7 +17,7 @@ func (r *Result) Text(w io.Writer, o Origin, unicode bool) error {
 	x := r.Report()
 	fold := func(s string) string {
 		if !unicode {
-			return ascii(s) // before lines are broken: an arrow gets longer
+			return columns.ASCII(s) // before lines are broken: an arrow gets longer
 		}
 		return s
 	}
@@ -79,31 +79,8 @@ func (r *Result) Text(w io.Writer, o Origin, unicode bool) error {
 	}
 	text := out.String()
 	if !unicode {
-		text = ascii(text)
+		text = columns.ASCII(text)
 	}
 	_, err := io.WriteString(w, text)
 	return err
-}
-
-// letters is what stands for a sign that a plain terminal does not have.
-var letters = map[rune]string{
-	'–': "-", '—': "-", '−': "-", '…': "...", '×': "x", '·': ".", '°': " deg", 'µ': "u", 'μ': "u", '≥': ">=", '≤': "<=", '±': "+-", '“': `"`, '”': `"`, '’': "'", '‘': "'",
-	'\u00a0': " ", '\u2009': " ", '→': "->", 'ß': "ss", 'ä': "ae", 'ö': "oe", 'ü': "ue", 'φ': "phi", 'τ': "tau", 'σ': "sigma", '²': "2", '½': "1/2", '¼': "1/4",
-}
-
-// ascii writes text without any sign beyond ASCII; what it has no word for is a
-// question mark.
-func ascii(s string) string {
-	var out strings.Builder
-	for _, r := range s {
-		switch word, known := letters[r]; {
-		case r < 0x80:
-			out.WriteRune(r)
-		case known:
-			out.WriteString(word)
-		default:
-			out.WriteByte('?')
-		}
-	}
-	return out.String()
 }

@@ -10,6 +10,8 @@ import (
 // Search is what a report takes over from the search for settings. Its figures come
 // from the people of the search, not from those of the report.
 type Search struct {
+	Caps        []tune.CapReport      `json:"caps"`
+	TradeOff    []tune.TradeReport    `json:"trade_off"`
 	Front       []tune.PointReport    `json:"front"`
 	Sensitivity []tune.NeighborReport `json:"sensitivity"`
 	Robustness  []tune.VariantReport  `json:"robustness"`
@@ -52,7 +54,7 @@ func (s *Study) search(ctx context.Context) ([]proposal, *Search, error) {
 		list = append(list, proposal{k.Knob, k.Now, k.Chosen, instead[k.Knob.Name]})
 	}
 	x := r.Report()
-	out := &Search{x.Front, x.Sensitivity, x.Robustness, x.Unimportant, x.OnlyHere, x.Evaluations, x.Trials, x.Dead, x.Instead, nil, r.Study.Trials}
+	out := &Search{x.Caps, x.TradeOff, x.Front, x.Sensitivity, x.Robustness, x.Unimportant, x.OnlyHere, x.Evaluations, x.Trials, x.Dead, x.Instead, nil, r.Study.Trials}
 	for _, d := range r.Dead {
 		out.said = append(out.said, d.String())
 	}

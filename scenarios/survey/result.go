@@ -130,8 +130,8 @@ func Sum(p *Part) (*Result, error) {
 
 func (r *Result) candidate(c int) Candidate {
 	x := Candidate{
-		Name: r.Part.Candidates[c], Mean: paired.MeanInterval(r.mean[c]), Median: paired.QuantileInterval(r.mean[c], 0.5),
-		Regret: paired.MeanInterval(r.regret[c]), Regret95: paired.Quantile(r.regret[c], 0.95),
+		Name: r.Part.Candidates[c], Mean: paired.ClusterMean(r.mean[c]), Median: paired.QuantileInterval(r.mean[c], 0.5),
+		Regret: paired.ClusterMean(r.regret[c]), Regret95: paired.Quantile(r.regret[c], 0.95),
 	}
 	var within, best int
 	var all record
@@ -151,7 +151,7 @@ func (r *Result) candidate(c int) Candidate {
 		all.lost += o.lost
 		all.timeouts += o.timeouts
 	}
-	x.Within, x.Best = paired.ShareInterval(within, r.Members), float64(best)/float64(r.Members)
+	x.Within, x.Best = paired.MemberShare(within, r.Members), float64(best)/float64(r.Members)
 	slow := slices.Clone(r.mean[c])
 	slices.Sort(slow)
 	slow = slow[len(slow)-(len(slow)+9)/10:]
@@ -204,19 +204,7 @@ func (r *Result) difference(a, b int, who []int) Difference {
 	for k, i := range who {
 		x[k] = r.mean[a][i] - r.mean[b][i]
 	}
-	d := Difference{paired.MeanInterval(x), 1}
-	sum, squares := 0.0, 0.0
-	for _, v := range x {
-		sum += v
-	}
-	mean, n := sum/float64(len(x)), float64(len(x))
-	for _, v := range x {
-		squares += float64((v - mean) * (v - mean))
-	}
-	if se := math.Sqrt(squares / (n * max(1, n-1))); se > 0 {
-		d.P = math.Erfc(math.Abs(mean) / se / math.Sqrt2)
-	}
-	return d
+	return Difference{paired.ClusterMean(x), paired.ClusterP(x)}
 }
 
 // together adjusts the p values of differences that are read together.
@@ -254,7 +242,7 @@ func (r *Result) spread() {
 				for k, i := range g.who {
 					x[k] = r.regret[c][i]
 				}
-				e := paired.MeanInterval(x)
+				e := paired.ClusterMean(x)
 				g.Regret = append(g.Regret, e)
 				if e.Value < least {
 					least, g.Quicker = e.Value, c

@@ -92,9 +92,6 @@ func newBench(c Cell, known *Grips) (*Bench, error) {
 			multiple = c.Profile.PressCoarse
 		}
 		x := dial{Dial: d, setup: encoder.Setup{Rig: &rig, Gain: b.gain, Home: c.Profile.Home, Scale: d.Scale, Ring: i, Pushes: multiple > 1}}
-		if err := computes(x.setup); err != nil {
-			return nil, err
-		}
 		grip, err := known.of(x.setup, c.Profile.Acceleration, people)
 		if err != nil {
 			return nil, err
@@ -103,20 +100,6 @@ func newBench(c Cell, known *Grips) (*Bench, error) {
 		b.dials = append(b.dials, x)
 	}
 	return b, b.connect()
-}
-
-// computes turns a knob once, and says why trials on it would never end.
-func computes(s encoder.Setup) error {
-	p, err := encoder.NewPath(s)
-	if err != nil {
-		return err
-	}
-	p.Start(draw.NewTrial(1, "", 0), 0)
-	for at := range int64(40) {
-		p.Detent((at+1)*int64(100*time.Millisecond), +1)
-	}
-	p.Finish()
-	return p.Err()
 }
 
 // connect gives every dial a path of its own.

@@ -57,7 +57,7 @@ func TestResultsComeInOrderFromAnyNumberOfWorkers(t *testing.T) {
 	for n := first; n < last; n++ {
 		want = append(want, b.Run(3, n))
 	}
-	for _, workers := range []int{1, 2, 3, 8, 100} {
+	for _, workers := range []int{-1, 0, 1, 2, 3, 8, 100} {
 		next := first
 		done, err := Batch(context.Background(), b, 3, first, last, workers, func(n int, r *Result) {
 			if n != next || *r != want[n-first] {
@@ -91,6 +91,20 @@ func TestAnEndedBatchHandsOnAPrefix(t *testing.T) {
 			t.Errorf("%d workers: %d done, %d seen, %v", workers, done, seen, err)
 		}
 		cancel()
+	}
+}
+
+// A context that has ended before is never taken for a batch that is whole.
+func TestABatchThatNeverBeganSaysSo(t *testing.T) {
+	b := bench(t, Cell{Task: numberTask(5)})
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	for range 40 {
+		for _, workers := range []int{1, 3} {
+			if done, err := Batch(ctx, b, 1, 0, 1000, workers, nil); done != 0 || !errors.Is(err, context.Canceled) {
+				t.Fatalf("%d workers: %d done, %v", workers, done, err)
+			}
+		}
 	}
 }
 

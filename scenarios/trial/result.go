@@ -101,46 +101,19 @@ func (r *Result) knob(p *encoder.Path, s encoder.Scale, latency int64) {
 // number before it.
 func (b *Bench) measure(r *Result, i int, d hand.Done, start, target, whole int64) {
 	x := &b.dials[i]
-	distance := x.Scale.Distance(start, target)
-	off, value, worst := -distance, start, int64(0)
-	side, crossed := sign(off), false // the side of the target on which the number last was, and whether it got there past the target
-	inside, entered := false, int64(0)
+	course := NewCourse(x.Scale, start, target)
 	alarmed := false
 	for _, c := range x.run.Path.Changes() {
 		if c.At > d.At && d.Timeout {
 			break
 		}
-		tolerance := x.Tolerance
+		wide := x.Tolerance
 		if d.Pushes > 0 && (d.FineFrom == 0 || c.At < d.FineFrom) {
-			tolerance = max(tolerance, x.run.Multiple/2)
+			wide = max(wide, x.run.Multiple/2)
 		}
-		off += x.Scale.Distance(value, c.Value)
-		value = c.Value
-		if x.Scale.Wrap && 2*max(off, -off) > x.Scale.Count {
-			// More than half of the ring past the target is short of it: from here
-			// on the person approaches from the other side.
-			off = -x.Scale.Distance(value, target)
-			side, crossed = sign(off), false
-		}
-		if past := outside(off, tolerance); past != 0 {
-			if sign(past) != side {
-				side, crossed = sign(past), true
-				if r.PastAt == 0 {
-					r.PastAt = c.At
-				}
-			}
-			if crossed {
-				worst = max(worst, past, -past)
-			}
-		}
-		if in := outside(off, x.Tolerance) == 0; in && !inside {
-			entered = c.At
-			inside = true
-		} else if !in {
-			inside = false
-		}
+		course.To(c.At, c.Value, wide, x.Tolerance)
 		if len(b.cell.Task.Alarms) > 0 {
-			n := whole + (value-start)*x.Place
+			n := whole + (c.Value-start)*x.Place
 			now := b.cell.Task.Alarmed(n)
 			if now && !alarmed && n != r.Target && n != r.Start {
 				r.Alarms++
@@ -148,32 +121,19 @@ func (b *Bench) measure(r *Result, i int, d hand.Done, start, target, whole int6
 			alarmed = now
 		}
 	}
-	r.ByDial[i] = max(r.ByDial[i], worst)
-	if worst > r.Overshoot {
-		r.Overshoot = worst
-		r.Past = worst * x.Place
+	if r.PastAt == 0 {
+		r.PastAt = course.PastAt
 	}
-	if inside {
-		r.TimeToTarget = max(r.TimeToTarget, entered)
+	r.ByDial[i] = max(r.ByDial[i], course.Past)
+	if course.Past > r.Overshoot {
+		r.Overshoot = course.Past
+		r.Past = course.Past * x.Place
+	}
+	if at, ok := course.Reached(); ok {
+		r.TimeToTarget = max(r.TimeToTarget, at)
 	}
 	if d.Timeout {
-		e := outside(off, x.Tolerance) * x.Place
+		e := outside(course.off, x.Tolerance) * x.Place
 		r.FinalError = max(e, -e)
 	}
-}
-
-// outside returns by how many steps, signed, a number that is off the target lies
-// outside the tolerance.
-func outside(off, tolerance int64) int64 {
-	return off - min(max(off, -tolerance), tolerance)
-}
-
-func sign(x int64) int64 {
-	switch {
-	case x > 0:
-		return 1
-	case x < 0:
-		return -1
-	}
-	return 0
 }

@@ -95,6 +95,8 @@ func TestOvershootIsTheLargestExcursionPastTheTolerance(t *testing.T) {
 		{"past, and past again on the way back by more", 0, 100, 110, []turn{{100, 11}, {1000, -5}, {2000, 4}}, 4},
 		{"short is not past", 0, 100, 110, []turn{{100, 7}, {1000, 3}}, 0},
 		{"the wrong way first is not past", 0, 100, 110, []turn{{100, -5}, {1000, 15}}, 0},
+		{"there from the beginning, left for less and for more", 0, 100, 100, []turn{{100, -2}, {1000, 5}, {2000, -3}}, 3},
+		{"there from the beginning, left for less", 0, 100, 100, []turn{{100, -2}, {1000, 2}}, 2},
 		{"inside the tolerance is not past", 3, 100, 110, []turn{{100, 13}}, 0},
 		{"one past the tolerance", 3, 100, 110, []turn{{100, 14}, {1000, -2}}, 1},
 		{"back out of the tolerance on the near side is not past", 3, 100, 110, []turn{{100, 10}, {1000, -5}, {2000, 3}}, 0},
@@ -161,6 +163,13 @@ func TestRunOnIsWhatComesAfterTheKnobHasStopped(t *testing.T) {
 	if got.RunOn != 7 || got.Backlog != 6 {
 		t.Errorf("%d steps of run-on and a backlog of %d, want 7 and 6", got.RunOn, got.Backlog)
 	}
+	r.Display.Latency = 300 * time.Millisecond // what is only seen later does not come later
+	if late := turned(bench(t, Cell{Task: numberTask(0), Inner: r}), 100, 110, turn{100, 10}); late.RunOn != got.RunOn {
+		t.Errorf("%d steps of run-on on a late screen, %d on a quick one", late.RunOn, got.RunOn)
+	}
+	if r := turned(b, 100, 110, turn{100, 10}, turn{3000, 4}); r.RunOn != got.RunOn { // the worst of both stops
+		t.Errorf("%d steps of run-on and fewer at a second stop, want %d", r.RunOn, got.RunOn)
+	}
 	if r := turned(bench(t, Cell{Task: numberTask(0)}), 100, 110, turn{100, 10}); r.RunOn > 1 {
 		t.Errorf("%d steps of run-on without a queue", r.RunOn)
 	}
@@ -182,6 +191,28 @@ func TestAlarmCodesCrossedAreThoseThatWereShown(t *testing.T) {
 	if r.Alarms != 1 {
 		t.Errorf("%d alarm codes from 6600 to 0600, want 1 (7600)", r.Alarms)
 	}
+	// Codes that follow each other on the way are crossed in one go.
+	for _, x := range []struct{ dial, clicks, from, to, want int64 }{
+		{1, 2, 0o7500, 0o7700, 1}, {3, 5, 0o7600, 0o7605, 1}, {3, 5, 0o7500, 0o7505, 0}, {1, 4, 0o7400, 0o7000, 1}, {0, 2, 0o6600, 0o0600, 1},
+	} {
+		d := b.dials[x.dial]
+		d.run.Path.Start(draw.NewTrial(1, "alarm", 0), d.Part(x.from))
+		for i := range x.clicks {
+			d.run.Path.Detent((i+1)*100e6, +1)
+		}
+		d.run.Path.Finish()
+		r := Result{Start: x.from, Target: x.to}
+		b.measure(&r, int(x.dial), hand.Done{At: 1 << 60}, d.Part(x.from), d.Part(x.to), x.from)
+		if int64(r.Alarms) != x.want {
+			t.Errorf("%d alarm codes from %o to %o, want %d", r.Alarms, x.from, x.to, x.want)
+		}
+	}
+	// 0500 by 7500 and 7600 to 7700.
+	for n := range 10 {
+		if r := b.Dialed(b.Source(1, n), 0o0500, 0o7700); r.Alarms < 2 {
+			t.Errorf("trial %d: %d alarm codes from 0500 to 7700, want 2", n, r.Alarms)
+		}
+	}
 	r = Result{Start: code(0o6600), Target: code(0o7600)}
 	b.measure(&r, 0, hand.Done{At: 1 << 60}, 6, 7, code(0o6600))
 	if r.Alarms != 0 {
@@ -197,6 +228,21 @@ func TestATimeoutSaysHowFarTheNumberIsOff(t *testing.T) {
 	if !r.Timeout || r.TimeToTarget != 1e9 || r.FinalError <= 0 || r.FinalError > 900 {
 		t.Errorf("900 steps in a second: %+v", r)
 	}
+	var log Log
+	for n := range 20 {
+		log.Runs, b.log = log.Runs[:0], &log
+		r := b.Dialed(b.Source(1, n), 0, 900)
+		value := int64(0)
+		for _, e := range log.Runs[0].Events {
+			if e.Kind == encoder.Stepped && e.At <= 1e9 {
+				value = e.Value
+			}
+		}
+		if r.FinalError != 898-value || value < 3 {
+			t.Errorf("trial %d: the number is %d when time is up, %d short of 900 − 2", n, value, r.FinalError)
+		}
+	}
+	b.log = nil
 	done := b.Dialed(b.Source(1, 0), 0, 3)
 	if done.Timeout || done.FinalError != 0 {
 		t.Errorf("3 steps in a second: timeout %v, %d off", done.Timeout, done.FinalError)

@@ -34,11 +34,17 @@ func (g *Grips) Seat(u scenarios.Served, p *scenarios.Profile, o *scenarios.Oper
 // SeatOrPlain is NewSeat on a knob that stays plain where the profile cannot be set
 // on it.
 func SeatOrPlain(u scenarios.Served, p *scenarios.Profile, o *scenarios.Operator) (*Seat, error) {
-	s, stays := NewSeat(u, p, o)
+	return (*Grips)(nil).SeatOrPlain(u, p, o)
+}
+
+// SeatOrPlain is the function of that name with people who may have found out about the
+// knob already.
+func (g *Grips) SeatOrPlain(u scenarios.Served, p *scenarios.Profile, o *scenarios.Operator) (*Seat, error) {
+	s, stays := g.Seat(u, p, o)
 	if stays == nil {
 		return s, nil
 	}
-	s, err := NewSeat(u, scenarios.Plain(), o)
+	s, err := g.Seat(u, scenarios.Plain(), o)
 	if err != nil {
 		return nil, err
 	}

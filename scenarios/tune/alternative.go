@@ -46,7 +46,7 @@ type alternative struct {
 	sizes    []int64                                     // of press-for-coarse
 	starts   func(*scenarios.Knob) [][]scenarios.Setting // keys that it cannot do without: what to begin with
 	output   bool                                        // it is the output that differs
-	bare     bool                                        // nothing is searched
+	bare     bool                                        // nothing is set, and nothing searched
 	optional bool                                        // where it cannot be built the others are compared all the same
 }
 
@@ -245,9 +245,12 @@ func (a alternative) of(k *scenarios.Knob, now *scenarios.Profile) (*scenarios.K
 		}
 		*ring = &rig
 	}
-	base := &scenarios.Profile{Name: "now", Settings: slices.DeleteFunc(slices.Clone(now.Settings), func(s scenarios.Setting) bool {
-		return s.Key == "firmware.output" && a.output || slices.Contains(a.pinned, s.Key)
-	})}
+	base := &scenarios.Profile{Name: "now"}
+	if !a.bare {
+		base.Settings = slices.DeleteFunc(slices.Clone(now.Settings), func(s scenarios.Setting) bool {
+			return s.Key == "firmware.output" && a.output || slices.Contains(a.pinned, s.Key)
+		})
+	}
 	if a.starts != nil {
 		base.Settings = append(base.Settings, a.starts(&knob)[0]...)
 	}

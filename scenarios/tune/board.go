@@ -20,6 +20,16 @@ type board struct {
 	instead error // why the settings of now cannot be tried, so that now is other ones; nil
 }
 
+// forget drops the people before what was tried, but for some tries: what they know of a
+// knob is most of what a search keeps.
+func (b *board) forget(but map[string]*try) {
+	for name := range b.seats {
+		if but[name] == nil {
+			delete(b.seats, name)
+		}
+	}
+}
+
 // use is a task on one of the board's knobs.
 type use struct {
 	scenarios.Served

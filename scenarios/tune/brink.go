@@ -15,23 +15,31 @@ type shown uint8
 // What a test can show.
 const (
 	nothing shown = iota
-	within        // the cap
+	within        // the cap, or at it
 	above
 )
 
 // looks are the trials after which a test may end, and sure how many standard errors
 // below the cap a share must lie to be within it: with these looks that is wrong in less
-// than 5 %. What is doubtful is given up sooner: others are nearly as quick. After the
-// last look the share itself decides.
-var looks = [...]int{known, decided, 2 * decided, 4 * decided, 7 * decided}
+// than 5 %. What is doubtful is given up sooner: others are nearly as quick. What after the
+// last look is above the cap by hardly more than its standard error (0.23 points at 10 %)
+// is at it, and may be chosen: who measures it anew cannot tell it from the cap either.
+var looks = [...]int{contestTrials, choiceTrials, 2 * choiceTrials, 4 * choiceTrials, 7 * choiceTrials}
 
 const (
 	sure     = 2.3
 	doubtful = 2.0
+	atLast   = 1.1
 )
 
-// test decides whether a try is within the cap.
+// test decides whether a try is within the cap. One that does the same as another that
+// was tested is not tested again.
 func (f *field) test(ctx context.Context, t *try) error {
+	for _, o := range f.order {
+		if d := t.does(); t.shown == nothing && d != 0 && o.use == t.use && o.shown != nothing && o.does() == d {
+			t.shown = o.shown
+		}
+	}
 	for _, n := range looks {
 		if t.shown != nothing {
 			return nil
@@ -46,7 +54,7 @@ func (f *field) test(ctx context.Context, t *try) error {
 			t.shown = within
 		case x.overshoot-float64(doubtful*noise(x.overshoot, x.trials)) > f.MaxOvershoot:
 			t.shown = above
-		case n == looks[len(looks)-1] && x.overshoot <= f.MaxOvershoot:
+		case n == looks[len(looks)-1] && x.overshoot-float64(atLast*noise(x.overshoot, x.trials)) <= f.MaxOvershoot:
 			t.shown = within
 		case n == looks[len(looks)-1]:
 			t.shown = above
@@ -59,7 +67,7 @@ func (f *field) test(ctx context.Context, t *try) error {
 const brinkTrials = 240_000
 
 // brink takes, for each group of uses that can keep the cap, the quickest of what was
-// tried that a test shows to keep it, so that the choice goes up to the cap: of the
+// tried that a test finds within it or at it, so that the choice goes up to the cap: of the
 // accelerations under the settings that all uses share, or where all uses are one group,
 // of everything.
 func (f *field) brink(ctx context.Context, x point) (point, error) {
@@ -90,7 +98,7 @@ func (f *field) brink(ctx context.Context, x point) (point, error) {
 					}
 				}
 			}
-			if err := f.measurePoints(ctx, looked, g, near...); err != nil {
+			if err := f.measurePoints(ctx, lookTrials, g, near...); err != nil {
 				return x, err
 			}
 			y, err := f.quickest(ctx, x, g, alone, &budget)
@@ -131,7 +139,7 @@ func (f *field) candidates(x point, uses []int, alone bool) (list []candidate) {
 			for _, i := range uses {
 				t := f.try(i, from)
 				sc := f.score(t)
-				may = may && sc.trials >= looked && sc.lost <= f.lost[i] && t.shown != above && sc.overshoot-float64(sure*noise(sc.overshoot, sc.trials)) <= f.MaxOvershoot
+				may = may && sc.trials >= lookTrials && sc.lost <= f.lost[i] && t.shown != above && sc.overshoot-float64(sure*noise(sc.overshoot, sc.trials)) <= f.MaxOvershoot
 				c.tries = append(c.tries, t)
 				c.cost += float64(f.board.uses[i].PerHour * sc.seconds * (1 + float64(f.For.overshootCost()*sc.overshoot)))
 				c.past = max(c.past, sc.overshoot)
@@ -145,7 +153,7 @@ func (f *field) candidates(x point, uses []int, alone bool) (list []candidate) {
 	return list
 }
 
-// quickest is the quickest of the candidates that tests show to be within the caps; the
+// quickest is the quickest of the candidates that tests find within the caps or at them; the
 // point itself where none is. Those that look so come first, then those that may be and
 // are quicker. Tests stop when their budget is spent, trials.
 func (f *field) quickest(ctx context.Context, x point, uses []int, alone bool, budget *int) (point, error) {
@@ -185,28 +193,28 @@ func (f *field) quickest(ctx context.Context, x point, uses []int, alone bool, b
 // better returns the best of a point and its neighbours. Those that fewer trials show to
 // be well behind are not measured in full.
 func (f *field) better(ctx context.Context, x point, list []point, uses []int) (point, error) {
-	if err := f.measurePoints(ctx, looked, uses, list...); err != nil {
+	if err := f.measurePoints(ctx, lookTrials, uses, list...); err != nil {
 		return x, err
 	}
 	loose := *f
 	loose.most = slices.Clone(f.most)
 	for i, m := range loose.most {
-		loose.most[i] = m + float64(2*noise(m, looked)) // few trials must not rule out what is at the cap
+		loose.most[i] = m + float64(2*noise(m, lookTrials)) // few trials must not rule out what is at the cap
 	}
 	costs := map[*point]float64{}
 	var left []*point
 	for i := range list {
-		if c := loose.costOf(list[i], uses, looked); c <= 1.03*loose.costOf(x, uses, looked) {
+		if c := loose.costOf(list[i], uses, lookTrials); c <= 1.03*loose.costOf(x, uses, lookTrials) {
 			costs[&list[i]] = c
 			left = append(left, &list[i])
 		}
 	}
 	slices.SortStableFunc(left, func(a, b *point) int { return cmp.Compare(costs[a], costs[b]) })
 	all := []point{x}
-	for _, y := range left[:min(inline/2+1, len(left))] {
+	for _, y := range left[:min(contenders/2+1, len(left))] {
 		all = append(all, *y)
 	}
-	if err := f.measurePoints(ctx, decided, uses, all...); err != nil {
+	if err := f.measurePoints(ctx, choiceTrials, uses, all...); err != nil {
 		return x, err
 	}
 	return slices.MinFunc(all, func(a, b point) int { return cmp.Compare(f.cost(a, uses), f.cost(b, uses)) }), nil

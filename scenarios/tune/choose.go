@@ -15,26 +15,26 @@ import (
 
 // How what a search found is measured before one of it is chosen.
 const (
-	looked   = 400  // trials of everything
-	known    = 1200 // trials of what is in question
-	decided  = 2400 // trials of what may be chosen: a share of 10 % is known to 1.2 points
-	inline   = 6    // how many of a use's accelerations are in question
-	last     = 3    // and how many of them may be chosen
-	polishes = 4    // rounds
+	lookTrials    = 400  // trials of everything
+	contestTrials = 1200 // trials of what is in question
+	choiceTrials  = 2400 // trials of what may be chosen: a share of 10 % is known to 1.2 points
+	contenders    = 6    // how many of a use's accelerations are in question
+	favourites    = 3    // and how many of them may be chosen
+	polishes      = 4    // rounds
 )
 
 // calm is what may lie between the calmest that was tried and another that counts as
 // calm: less can hardly be told.
 const calm = 0.01
 
-// standing is whom the finalists meet: the same people whatever the seed, so that what
-// is a tie, above all at the cap, does not end now so and now so. The search meets
-// others under every seed, and so does the proof.
-var standing = uint64(draw.NewTrial(0, "tune choice", 0))
+// judges is the seed of the people whom the finalists meet: the same whatever the seed of
+// the study, so that what is a tie, above all at the cap, does not end now so and now so.
+// The search meets others under every seed, and so does the proof.
+var judges = uint64(draw.NewTrial(0, "tune choice", 0))
 
-// guard is how many standard errors below a cap a share must be measured: the quickest
+// margin is how many standard errors below a cap a share must be measured: the quickest
 // of many within a cap is one whose luck has kept it there.
-const guard = 0.7
+const margin = 0.7
 
 // field is a board's finalists, and what each of its uses may overshoot and lose.
 type field struct {
@@ -48,14 +48,14 @@ type field struct {
 func (s *search) finalists(ctx context.Context, p *pool, ends []point) (*field, error) {
 	b := p.board
 	f := &field{pool: s.pool(b, "choice")}
-	f.block = standing
+	f.block = judges
 	points := append([]point{b.now}, b.built()...)
 	if len(b.uses) == 1 { // whatever the settings: nobody shares them
 		found := slices.Clone(p.order)
 		slices.SortStableFunc(found, func(a, b *try) int {
 			return cmp.Compare(p.search.price(p.score(a), s.MaxOvershoot), p.search.price(p.score(b), s.MaxOvershoot))
 		})
-		for _, t := range found[:min(4*inline, len(found))] {
+		for _, t := range found[:min(4*contenders, len(found))] {
 			points = append(points, point{t.profile})
 		}
 	}
@@ -71,7 +71,7 @@ func (s *search) finalists(ctx context.Context, p *pool, ends []point) (*field, 
 			found := p.under(x[0], g)
 			for _, most := range []float64{s.MaxOvershoot, 0.75 * s.MaxOvershoot} {
 				slices.SortStableFunc(found, func(a, b point) int { return cmp.Compare(p.price(a, g, most), p.price(b, g, most)) })
-				for _, o := range found[:min(inline, len(found))] {
+				for _, o := range found[:min(contenders, len(found))] {
 					points = append(points, x.change(g, func(to *scenarios.Profile) {
 						to.Acceleration, to.PressCoarse = o[g[0]].Acceleration, o[g[0]].PressCoarse
 					}))
@@ -85,13 +85,13 @@ func (s *search) finalists(ctx context.Context, p *pool, ends []point) (*field, 
 			}
 		}
 	}
-	if err := f.measurePoints(ctx, looked, b.now.all(), points...); err != nil {
+	if err := f.measurePoints(ctx, lookTrials, b.now.all(), points...); err != nil {
 		return nil, err
 	}
-	if err := errors.Join(f.measurePoints(ctx, decided, b.now.all(), b.now), f.gaveUp(b.now)); err != nil {
+	if err := errors.Join(f.measurePoints(ctx, choiceTrials, b.now.all(), b.now), f.gaveUp(b.now)); err != nil {
 		return nil, err
 	}
-	for _, stage := range []struct{ trials, few int }{{known, inline}, {decided, last}, {decided, last}} { // what may be the calmest is known only then
+	for _, stage := range []struct{ trials, few int }{{contestTrials, contenders}, {choiceTrials, favourites}, {choiceTrials, favourites}} { // what may be the calmest is known only then
 		f.limit()
 		if err := f.measure(ctx, stage.trials, f.inQuestion(stage.few)...); err != nil {
 			return nil, err
@@ -102,7 +102,8 @@ func (s *search) finalists(ctx context.Context, p *pool, ends []point) (*field, 
 }
 
 // inQuestion are the tries that more trials may make the choice: for each use and what
-// its board shares, the calmest and the best few by what is known.
+// its board shares, the calmest and the best few by what is known, but for
+// those that can hardly be as good.
 func (f *field) inQuestion(few int) (list []*try) {
 	by := map[string][]*try{}
 	var names []string
@@ -119,16 +120,19 @@ func (f *field) inQuestion(few int) (list []*try) {
 	for _, name := range names {
 		all := by[name]
 		slices.SortStableFunc(all, func(a, b *try) int { return cmp.Compare(f.score(a).overshoot, f.score(b).overshoot) })
-		list = append(list, all[:min(2, len(all))]...)
-		slices.SortStableFunc(all, func(a, b *try) int { return cmp.Compare(f.soft(a), f.soft(b)) })
-		list = append(list, all[:min(few, len(all))]...)
+		list = append(list, distinct(all, 2)...)
+		slices.SortStableFunc(all, func(a, b *try) int { return cmp.Compare(f.soft(a, 0), f.soft(b, 0)) })
+		least := f.soft(all[0], 0)
+		list = append(list, distinct(slices.DeleteFunc(all, func(t *try) bool { return f.soft(t, 2) > least }), few)...)
 	}
 	return list
 }
 
-// soft is the price of a try as the search has it, with the limits of its use.
-func (f *field) soft(t *try) float64 {
+// soft is the price of a try as the search has it, with the limits of its use and so many
+// standard errors less overshoot than was measured.
+func (f *field) soft(t *try, lucky float64) float64 {
 	x := f.score(t)
+	x.overshoot = max(0, x.overshoot-float64(lucky*noise(x.overshoot, x.trials)))
 	return f.search.price(x, f.most[t.use]) + f.price*x.overshoot
 }
 
@@ -169,7 +173,7 @@ func (f *field) limit() {
 // where a test has shown that, else what was measured and a little more.
 func (f *field) guarded(t *try) float64 {
 	x := f.score(t)
-	g := x.overshoot + float64(guard*noise(x.overshoot, x.trials))
+	g := x.overshoot + float64(margin*noise(x.overshoot, x.trials))
 	switch t.shown {
 	case within:
 		return min(g, f.MaxOvershoot)
@@ -210,7 +214,7 @@ func (f *field) calmer(ctx context.Context) error {
 		return err
 	}
 	for _, i := range loud {
-		for _, t := range f.calmest(i)[:min(calmTests, len(f.calmest(i)))] {
+		for _, t := range distinct(f.calmest(i), calmTests) {
 			if err := f.test(ctx, t); err != nil {
 				return err
 			}
@@ -226,11 +230,11 @@ func (f *field) calmer(ctx context.Context) error {
 // calmTests is how many of the calmest are tested.
 const calmTests = 3
 
-// wall is what a whole share beyond a limit costs in the choice, s.
-const wall = 1e4
+// beyondLimit is what a whole share beyond a limit costs in the choice, s.
+const beyondLimit = 1e4
 
 // cost is what the choice makes small for some uses of a point, over dialings an hour.
-func (f *field) cost(x point, uses []int) float64 { return f.costOf(x, uses, decided) }
+func (f *field) cost(x point, uses []int) float64 { return f.costOf(x, uses, choiceTrials) }
 
 // costOf is the cost by so many first trials, infinite where there are fewer.
 func (f *field) costOf(x point, uses []int, trials int) float64 {
@@ -246,7 +250,7 @@ func (f *field) costOf(x point, uses []int, trials int) float64 {
 		}
 		over := 0.0
 		if f.most[i] < 1 {
-			over = max(0, sc.overshoot+float64(guard*noise(sc.overshoot, trials))-f.most[i])
+			over = max(0, sc.overshoot+float64(margin*noise(sc.overshoot, trials))-f.most[i])
 		}
 		switch {
 		case f.most[i] != f.MaxOvershoot:
@@ -256,7 +260,7 @@ func (f *field) costOf(x point, uses []int, trials int) float64 {
 			over = max(over, calm)
 		}
 		c := float64(sc.seconds*(1+float64(f.For.overshootCost()*sc.overshoot))) + float64(f.price*sc.overshoot) +
-			float64(wall*(over+max(0, sc.lost-f.lost[i])))
+			float64(beyondLimit*(over+max(0, sc.lost-f.lost[i])))
 		sum += float64(f.board.uses[i].PerHour * c)
 	}
 	return math.Round(sum*1e6) / 1e6

@@ -349,7 +349,7 @@ func (f *field) sized(ctx context.Context, x point, sizes []int64) (point, error
 	best := x
 	for _, size := range sizes {
 		y := x.change(x.all(), func(p *scenarios.Profile) { p.PressCoarse = size })
-		if err := f.measurePoints(ctx, decided, x.all(), y); err != nil {
+		if err := f.measurePoints(ctx, choiceTrials, x.all(), y); err != nil {
 			return x, err
 		}
 		if f.cost(y, x.all()) < f.cost(best, x.all()) {

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
@@ -125,6 +126,24 @@ func TestWhatCannotBeBuiltIsSaid(t *testing.T) {
 		if _, err := json.Marshal(d.Report()); err != nil {
 			t.Errorf("%s: %v", x.name, err)
 		}
+	}
+}
+
+// Relative counts are shown as people have them, with nothing set, and as suits them best;
+// which is never slower where that is within the caps.
+func TestRelativeCountsAreShownAsPeopleHaveThemAndAsSuitsThemBest(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much to compute: left out of short runs")
+	}
+	s := study(panel(demo.Rig("right-relative"), demo.Task("hf-20m-50hz")))
+	s.Profile = &scenarios.Profile{Name: "mine", Settings: []scenarios.Setting{{Key: "usb.poll", Value: "1ms"}}, Acceleration: accel.Acceleration{Curve: accel.Constant{Gain: 3}}}
+	d := decide(t, s, tune.Output)
+	best, had := alternative(t, d, "relative"), alternative(t, d, "relative, one step a click")
+	if p := had.Profiles[0][0]; len(p.Settings) > 0 || !p.Acceleration.Plain() {
+		t.Errorf("as people have it: %s", p.About(nil))
+	}
+	if best.Profiles[0][0].Acceleration.Plain() || best.Seconds.High >= had.Seconds.Low {
+		t.Errorf("as suits it best %.2f s, with %s; one step a click %.2f s", best.Seconds.Value, best.Profiles[0][0].About(nil), had.Seconds.Value)
 	}
 }
 

@@ -67,7 +67,7 @@ func (d *Decision) Page() *columns.Page {
 // settings say what is set on a knob of an alternative, task by task.
 func (d *Decision) settings(a *Alternative, knob int) (list []string) {
 	for _, p := range a.Profiles[knob] {
-		list = append(list, p.About())
+		list = append(list, p.About(&a.Knobs[knob].Inner.Rig))
 	}
 	return list
 }

@@ -45,7 +45,7 @@ func (s *search) halfway(p *pool, ends []point) *field {
 		return nil
 	}
 	f := &field{pool: s.pool(p.board, "choice"), found: ends[0]}
-	f.block = standing
+	f.block = judges
 	for range p.board.uses {
 		f.most, f.lost = append(f.most, s.MaxOvershoot), append(f.lost, s.MaxLost)
 	}

@@ -28,6 +28,7 @@ type Report struct {
 	TradeOff     []TradeReport       `json:"trade_off"`
 	Many         []SuitedReport      `json:"combinations,omitempty"`
 	Was          *ScoreReport        `json:"was,omitempty"`
+	Left         []LeftReport        `json:"after_a_change,omitempty"` // of hardware: what of the settings in use holds
 	Changes      []ChangeReport      `json:"changes"`
 	Unimportant  map[string][]string `json:"unimportant"`
 	Sensitivity  []NeighborReport    `json:"sensitivity"`
@@ -92,17 +93,6 @@ type PointReport struct {
 	About     []string          `json:"about"` // by task
 }
 
-// CapReport says whether the cap on overshoot holds for a task.
-type CapReport struct {
-	Knob        string          `json:"knob"`
-	Task        string          `json:"task"`
-	Combination string          `json:"combination,omitempty"`
-	Overshoot   sample.Interval `json:"overshoot_share"`
-	Trials      int             `json:"trials"`
-	Outcome     string          `json:"outcome"`
-	Calmest     bool            `json:"calmest"` // nothing that was tried is within the cap
-}
-
 // TradeReport is the least time that was found for a task at levels of overshoot.
 type TradeReport struct {
 	Knob   string        `json:"knob"`
@@ -164,7 +154,7 @@ func (r *Result) Report() Report {
 		Recommended: RecommendedReport{Changed: r.Changed(), Settings: map[string]map[string]string{}, Accelerations: []AccelerationReport{}},
 		Verdict:     r.Verdict(), MeetsCaps: r.Meets, OnlyHere: r.OnlyHere,
 		Before: scoreOf(r.Before), After: scoreOf(r.After), Gain: sample.IntervalOf(r.Gain.Mean),
-		Front: []PointReport{}, Changes: []ChangeReport{}, Unimportant: map[string][]string{}, Sensitivity: []NeighborReport{}, Robustness: []VariantReport{},
+		Front: []PointReport{}, Caps: r.caps(), TradeOff: []TradeReport{}, Changes: []ChangeReport{}, Unimportant: map[string][]string{}, Sensitivity: []NeighborReport{}, Robustness: []VariantReport{},
 		MaxOvershoot: r.Study.MaxOvershoot, MaxLost: r.Study.MaxLost, For: r.Study.For, Evaluations: r.Evaluations, Trials: r.Trials,
 	}
 	for _, d := range r.Dead {
@@ -176,18 +166,16 @@ func (r *Result) Report() Report {
 	out.CapsOf = cmp.Or(r.Study.Caps, Each)
 	if r.Was != nil {
 		was := scoreOf(*r.Was)
-		out.Was = &was
+		out.Was, out.Left = &was, r.leftReport()
 	}
 	for _, x := range r.Many {
 		out.Many = append(out.Many, SuitedReport{x.Name, scoreOf(x.Before), scoreOf(x.After), scoreOf(x.Own), sample.Round(x.After.Seconds.Value - x.Own.Seconds.Value)})
 	}
 	for _, k := range r.Knobs {
 		name := k.Knob.Name
-		for i, c := range k.Claims {
-			task := k.Before[i].Use.Task.Name
-			out.Caps = append(out.Caps, CapReport{name, task, k.Combination, sample.IntervalOf(c.Overshoot), c.Trials, c.Outcome(), c.Calmest})
-			t := TradeReport{Knob: name, Task: task}
-			for _, l := range k.Levels[i] {
+		for i, levels := range k.Levels {
+			t := TradeReport{Knob: name, Task: k.Before[i].Use.Task.Name}
+			for _, l := range levels {
 				x := LevelReport{Most: l.Most}
 				if l.Profile != nil {
 					x.TimeS, x.Overshoot, x.Settings = sample.Finite(l.Seconds), sample.Finite(l.Overshoot), settingsOf(l.Profile)
@@ -208,7 +196,7 @@ func (r *Result) Report() Report {
 		for _, f := range k.Front {
 			x := PointReport{Knob: name, Name: f.Name, TimeS: sample.Round(f.Seconds.Value), Overshoot: sample.Round(f.Overshoot), Lost: sample.Round(f.Lost), P: f.P, Settings: settingsOf(f.Profiles[0])}
 			for _, p := range f.Profiles {
-				x.About = append(x.About, p.About())
+				x.About = append(x.About, p.About(&k.Knob.Inner.Rig))
 			}
 			out.Front = append(out.Front, x)
 		}

@@ -2,8 +2,11 @@ package tune
 
 import (
 	"context"
+	"encoding/binary"
 	"fmt"
+	"hash/fnv"
 	"math"
+	"slices"
 
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
@@ -32,7 +35,8 @@ type try struct {
 	sample   sample.Panel
 	err      error // why it cannot be tried
 	shown    shown
-	known    score
+	soFar    score
+	print    uint64 // of what its first trials came to; 0: not known yet
 }
 
 // score is what some trials come to, over rigs and people.
@@ -159,11 +163,11 @@ func (t *try) trials() int {
 // score is what a try's trials come to: the mean over rigs and people, or the slowest
 // where that is wanted.
 func (p *pool) score(t *try) score {
-	if n := t.trials(); n == 0 || t.known.trials == n {
-		return t.known
+	if n := t.trials(); n == 0 || t.soFar.trials == n {
+		return t.soFar
 	}
-	t.known = p.first(t, t.trials())
-	return t.known
+	t.soFar = p.first(t, t.trials())
+	return t.soFar
 }
 
 // first is the score of a try's first trials.
@@ -191,6 +195,38 @@ func (p *pool) first(t *try, n int) score {
 	round := func(v float64) float64 { return math.Round(v*1e9) / 1e9 }
 	x.seconds, x.overshoot, x.lost = round(x.seconds), round(x.overshoot), round(x.lost)
 	return x
+}
+
+// does tells what a try's first trials came to: tries that do the same have one number,
+// as pulses of 35 ms with gaps of 45 ms and such of 40 ms with gaps of 40 ms. It is 0
+// where there are fewer.
+func (t *try) does() uint64 {
+	if t.print != 0 || t.trials() < lookTrials {
+		return t.print
+	}
+	sum := fnv.New64a()
+	for _, s := range t.sample {
+		for i := range lookTrials {
+			if err := binary.Write(sum, binary.LittleEndian, [...]uint64{math.Float64bits(s.Seconds[i]), uint64(s.Past[i])}); err != nil {
+				panic(err) // a hash takes everything
+			}
+		}
+	}
+	t.print = sum.Sum64()
+	return t.print
+}
+
+// distinct are the first few of some tries that do not all do the same.
+func distinct(list []*try, few int) (kept []*try) {
+	for _, t := range list {
+		if len(kept) == few {
+			break
+		}
+		if d := t.does(); d == 0 || !slices.ContainsFunc(kept, func(o *try) bool { return o.does() == d }) {
+			kept = append(kept, t)
+		}
+	}
+	return kept
 }
 
 // less returns the mean of trials less a share of the same trials with other settings.

@@ -18,7 +18,7 @@ func (r *Result) Page() *columns.Page {
 	p := &columns.Page{}
 	p.Heading("What to set")
 	p.Text(r.Verdict())
-	for _, s := range r.caps() {
+	for _, s := range Said(r.caps()) {
 		p.Text(s)
 	}
 	p.Text("")
@@ -60,7 +60,7 @@ func (r *Result) Page() *columns.Page {
 			elsewhere = append(elsewhere, v.Name+" cannot be tried")
 			continue
 		}
-		elsewhere = append(elsewhere, fmt.Sprintf("%s %+.1f", v.Name, v.Gain.Mean.Value))
+		elsewhere = append(elsewhere, v.Name+" "+sample.Plus(v.Gain.Mean.Value, 1))
 	}
 	if elsewhere != nil {
 		p.Text("Elsewhere, s: " + strings.Join(elsewhere, ", ") + ".")
@@ -73,35 +73,6 @@ func (r *Result) Page() *columns.Page {
 // arrow says a share before and after, %.
 func arrow(before, after float64) string {
 	return fmt.Sprintf("%.0f -> %.0f", 100*before, 100*after)
-}
-
-// caps say, claim by claim, for which tasks the cap on overshoot holds.
-func (r *Result) caps() (list []string) {
-	said := map[string][]string{}
-	for _, k := range r.Knobs {
-		for i, c := range k.Claims {
-			o := c.Outcome()
-			name := k.Before[i].Use.Task.Name
-			if o != Within {
-				name += fmt.Sprintf(" (%.0f to %.0f %%)", 100*c.Overshoot.Low, 100*c.Overshoot.High)
-			}
-			if o == Above && c.Calmest {
-				o = "above the cap as the calmest tried is"
-			}
-			if !slices.Contains(said[o], name) {
-				said[o] = append(said[o], name)
-			}
-		}
-	}
-	if r.Study.Caps == Whole {
-		return nil
-	}
-	for _, o := range []string{Within, At, Above, "above the cap as the calmest tried is"} {
-		if said[o] != nil {
-			list = append(list, strings.ToUpper(o[:1])+o[1:]+": "+strings.Join(said[o], ", ")+".")
-		}
-	}
-	return list
 }
 
 // settings say what changes, knobs with the same changes in one sentence.
@@ -141,7 +112,7 @@ func (r *Result) settings() (list []string) {
 			if !k.OneProfile() {
 				name = k.Before[i].Use.Task.Name
 			}
-			what := fmt.Sprintf("%s in the %s, a click counts %s", accel.KindOf(p.Acceleration.Curve).Word, p.Home, p.Gains(k.applied(p)))
+			what := fmt.Sprintf("%s in the %s, a click counts %s", accel.KindOf(p.Acceleration.Curve).Word, p.Home, p.Gains(&k.Knob.Inner.Rig))
 			if p.Acceleration.Plain() {
 				what = "no acceleration"
 			}
@@ -167,54 +138,6 @@ func value(p *scenarios.Profile, r *encoder.Rig, key string) string {
 	return scenarios.Get(r, key)
 }
 
-// applied is the knob's rig with a profile's settings.
-func (k *KnobResult) applied(p *scenarios.Profile) *encoder.Rig {
-	with, err := scenarios.Apply(p, k.Knob.Inner.Rig)
-	if err != nil {
-		return &k.Knob.Inner.Rig
-	}
-	return &with
-}
-
-// pageOld says what of the settings in use still holds on new hardware.
-func (r *Result) pageOld(p *columns.Page) {
-	if r.Was == nil {
-		return
-	}
-	p.Text("")
-	p.Text(fmt.Sprintf("With the settings in use a dialing took %.2f s on the hardware before and takes %.2f s on this.", r.Was.Seconds.Value, r.Before.Seconds.Value))
-	var redo [][]string
-	var holds []string
-	for _, k := range r.Knobs {
-		if k.Front == nil {
-			continue
-		}
-		changed := map[string]bool{}
-		for _, c := range k.Changes {
-			what := c.What
-			if c.Left.Mean.Low > 0 {
-				redo = append(redo, []string{k.Knob.Name, what, sample.Signed(c.Left.Mean, 1, 2)})
-				changed[c.Setting.Key] = true
-			}
-		}
-		for _, s := range k.Now[0].Settings {
-			if !changed[s.Key] {
-				holds = append(holds, k.Knob.Name+" "+s.Key+" "+s.Value)
-			}
-		}
-		if !plain(k.Now[0]) && !changed[""] {
-			holds = append(holds, k.Knob.Name+" acceleration")
-		}
-	}
-	if redo != nil {
-		slices.SortStableFunc(redo, func(a, b []string) int { return -strings.Compare(a[2], b[2]) })
-		p.Table([]string{"to redo, in this order", "to", "costs if left, s a dialing"}, redo)
-	}
-	if holds != nil {
-		p.Text("Still holds: " + strings.Join(holds, ", ") + ".")
-	}
-}
-
 // pageMany says how the settings suit several rigs and people.
 func (r *Result) pageMany(p *columns.Page) {
 	if r.Many == nil {
@@ -223,7 +146,7 @@ func (r *Result) pageMany(p *columns.Page) {
 	var rows [][]string
 	for _, x := range r.Many {
 		rows = append(rows, []string{x.Name, fmt.Sprintf("%.2f", x.Before.Seconds.Value), fmt.Sprintf("%.2f", x.After.Seconds.Value), columns.Percent(x.After.Overshoot),
-			fmt.Sprintf("%.2f", x.Own.Seconds.Value), fmt.Sprintf("%+.2f", x.After.Seconds.Value-x.Own.Seconds.Value)})
+			fmt.Sprintf("%.2f", x.Own.Seconds.Value), sample.Plus(x.After.Seconds.Value-x.Own.Seconds.Value, 2)})
 	}
 	p.Text("")
 	p.Table([]string{"mean of a dialing, s", "now", "then", "overshoot, %", "its own best", "regret"}, rows)
@@ -242,7 +165,7 @@ func (r *Result) Detail() *columns.Page {
 	p := &columns.Page{}
 	p.Heading("What to set")
 	p.Text(r.Verdict())
-	for _, s := range r.caps() {
+	for _, s := range Said(r.caps()) {
 		p.Text(s)
 	}
 	p.Text("")
@@ -318,7 +241,7 @@ func (k *KnobResult) page(p *columns.Page) {
 			if i > 0 || len(k.Before) > 1 && !k.OneProfile() {
 				which = "For " + use.Use.Task.Name + " set: "
 			}
-			p.Text(which + k.Chosen[i].About())
+			p.Text(which + k.Chosen[i].About(&k.Knob.Inner.Rig))
 		}
 	}
 	var rows [][]string
@@ -367,6 +290,17 @@ func row(name string, t *sample.Trials) []string {
 		lost = columns.Percent(s.Lost.Value)
 	}
 	return []string{name, sample.Seconds(s.Time), fmt.Sprintf("%.2f", s.Mean), sample.Percent(s.Overshoot), lost}
+}
+
+// Figures are what can be had, knob by knob.
+func (r *Result) Figures() []*figure.Figure {
+	var list []*figure.Figure
+	for i := range r.Knobs {
+		f := r.Knobs[i].Figure()
+		f.Name = fmt.Sprintf("front-%d", i+1)
+		list = append(list, f)
+	}
+	return list
 }
 
 // Figure is what can be had on the knob.

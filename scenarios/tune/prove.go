@@ -37,7 +37,7 @@ func (p *pool) samples(x point, trials int) (list sample.Panel) {
 // [Worth], or they are beyond a limit that it keeps; and puts back what does not pay.
 func (f *field) settle(ctx context.Context, x point) (point, []string, error) {
 	all := x.all()
-	if err := f.measurePoints(ctx, decided, all, x); err != nil {
+	if err := f.measurePoints(ctx, choiceTrials, all, x); err != nil {
 		return x, nil, err
 	}
 	if f.gaveUp(x) != nil || slices.Equal(x, f.board.now) || !f.beyond(x) && f.less(x, 1-Worth).Mean.High >= 0 {
@@ -45,7 +45,7 @@ func (f *field) settle(ctx context.Context, x point) (point, []string, error) {
 	}
 	var put []string
 	keep := func(what string, y point) error {
-		if err := f.measurePoints(ctx, decided, all, y); err != nil {
+		if err := f.measurePoints(ctx, choiceTrials, all, y); err != nil {
 			return err
 		}
 		if f.cost(y, all) <= (1+unimportant)*f.cost(x, all) {
@@ -86,8 +86,8 @@ func (f *field) settle(ctx context.Context, x point) (point, []string, error) {
 // it than a point.
 func (f *field) beyond(x point) bool {
 	for i, t := range f.of(f.board.now) {
-		now, then := f.first(t, decided), f.first(f.try(i, x[i]), decided)
-		further := now.overshoot-then.overshoot > float64(1.64*noise(now.overshoot, decided))
+		now, then := f.first(t, choiceTrials), f.first(f.try(i, x[i]), choiceTrials)
+		further := now.overshoot-then.overshoot > float64(1.64*noise(now.overshoot, choiceTrials))
 		if now.overshoot > f.most[i] && further || now.lost > f.lost[i]+calm/2 && now.lost > then.lost {
 			return true
 		}
@@ -98,10 +98,10 @@ func (f *field) beyond(x point) bool {
 // less is what a point takes less a share of what the settings of now take, in what
 // the aim counts.
 func (f *field) less(x point, share float64) paired.Average {
-	now := f.samples(f.board.now, decided)
+	now := f.samples(f.board.now, choiceTrials)
 	mean, _, _ := now.Means()
 	counts := float64(mean * f.For.overshootCost())
-	return less(priced(f.samples(x, decided), counts), priced(now, counts), share, f.Seed)
+	return less(priced(f.samples(x, choiceTrials), counts), priced(now, counts), share, f.Seed)
 }
 
 // priced returns trials whose times have what the aim counts for an overshoot in
@@ -257,7 +257,7 @@ func (f *field) results(x point, is proven) (list []*KnobResult) {
 				}
 				with := pick(is.alone[n])
 				c := Change{What: d.what, Setting: d.setting, Gain: less(with, k.Before, 1, f.Seed), Score: with.Score()}
-				if is.without[n] != nil {
+				if c.Needed = is.without[n] == nil; !c.Needed {
 					c.Left = less(pick(is.without[n]), k.After, 1, f.Seed)
 				}
 				k.Changes = append(k.Changes, c)
@@ -293,49 +293,6 @@ func (p *pool) panels(x point) (list []sample.Panel) {
 	return list
 }
 
-// Claim is what fresh people say about the cap on the overshoot of a use.
-type Claim struct {
-	Overshoot paired.Estimate // share of dialings
-	Trials    int
-	Cap       float64 // share
-	Calmest   bool    // nothing that was tried is within the cap: this is what the calmest does
-}
-
-// Outcome of a Claim.
-const (
-	Within = "within the cap" // the whole interval is
-	At     = "at the cap"     // the interval holds the cap
-	Above  = "above the cap"
-)
-
-// Outcome says where the interval lies.
-func (c Claim) Outcome() string {
-	switch {
-	case c.Overshoot.High <= c.Cap:
-		return Within
-	case c.Overshoot.Low <= c.Cap:
-		return At
-	}
-	return Above
-}
-
-// claims asks the proof's people whether each use is within the cap.
-func (f *field) claims(proof *pool, x point) (list []Claim) {
-	for i, t := range proof.of(x) {
-		over, n := 0, 0
-		for _, s := range t.sample {
-			for _, past := range s.Past {
-				if past > 0 {
-					over++
-				}
-			}
-			n += s.Len()
-		}
-		list = append(list, Claim{paired.ShareInterval(over, n), n, f.MaxOvershoot, f.most[i] > f.MaxOvershoot && f.Caps != Whole})
-	}
-	return list
-}
-
 // next is a neighbour of the choice.
 type next struct {
 	key, value string
@@ -361,7 +318,7 @@ func (f *field) around(ctx context.Context, x point) (list []next, err error) {
 		}
 	}
 	for _, n := range list {
-		if err := f.measurePoints(ctx, looked, x.all(), n.x); err != nil {
+		if err := f.measurePoints(ctx, lookTrials, x.all(), n.x); err != nil {
 			return nil, err
 		}
 	}

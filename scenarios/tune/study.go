@@ -27,7 +27,7 @@
 //     are none either is to do as well as the calmest that was tried.
 //   - From the best within the caps the choice walks to neighbours that are better among
 //     the finalists' people, until none is, and then up to the cap: to the quickest that
-//     a sequential test shows to be within it.
+//     a sequential test does not show to be above it.
 //   - What is not proven to beat the settings of now by more than 3 % stays, and what
 //     does not pay is put back. The choice and the settings of now then meet the people
 //     that other studies meet under the same seed, and that no choice has seen: before
@@ -174,6 +174,7 @@ type Change struct {
 	Setting      scenarios.Setting // zero for an acceleration
 	Gain         paired.Average    // s per dialing, negative is quicker
 	Left         paired.Average    // s per dialing: the choice with this alone left as it is now, against the choice
+	Needed       bool              // it cannot be left while the rest is changed
 	sample.Score                   // with this change alone
 }
 
@@ -293,6 +294,8 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 			return nil, err
 		}
 		r.Knobs = append(r.Knobs, knobs...)
+		f.board.forget(nil)
+		fields[n] = nil
 	}
 	if len(r.Knobs) == 0 {
 		return nil, ctx.Err()
@@ -338,6 +341,7 @@ func (s *search) field(ctx context.Context, b *board, more [][]scenarios.Setting
 	if err := f.tradeOff(ctx, p); err != nil && ctx.Err() == nil {
 		return nil, err
 	}
+	b.forget(f.tries)
 	return f, nil
 }
 
@@ -377,7 +381,7 @@ func (s *search) choose(fields []*field) []point {
 				hours += w
 			}
 		}
-		return list, over+float64(guard*math.Sqrt(variance)) <= float64(hours*s.MaxOvershoot)
+		return list, over+float64(margin*math.Sqrt(variance)) <= float64(hours*s.MaxOvershoot)
 	}
 	chosen, within := at(0)
 	if s.Caps != Whole || within {

@@ -38,7 +38,7 @@ func (f *field) tradeOff(ctx context.Context, p *pool) error {
 			}
 		}
 	}
-	if err := f.measure(ctx, known, all...); err != nil {
+	if err := f.measure(ctx, contestTrials, all...); err != nil {
 		return err
 	}
 	for range 2 { // the best of them is one that may be chosen
@@ -50,7 +50,7 @@ func (f *field) tradeOff(ctx context.Context, p *pool) error {
 				}
 			}
 		}
-		if err := f.measure(ctx, decided, all...); err != nil {
+		if err := f.measure(ctx, choiceTrials, all...); err != nil {
 			return err
 		}
 	}
@@ -62,7 +62,7 @@ func (f *field) levels(use int) (list []Level) {
 	for _, level := range levels {
 		best := Level{Most: level, Seconds: math.Inf(1)}
 		for _, t := range f.order {
-			if x := f.score(t); t.use == use && t.trials() >= known && x.overshoot+float64(guard*noise(x.overshoot, x.trials)) <= level && x.lost <= f.lost[use] && x.seconds < best.Seconds {
+			if x := f.score(t); t.use == use && t.trials() >= contestTrials && x.overshoot+float64(margin*noise(x.overshoot, x.trials)) <= level && x.lost <= f.lost[use] && x.seconds < best.Seconds {
 				best = Level{level, t.profile, x.seconds, x.overshoot, x.lost}
 			}
 		}

@@ -153,7 +153,7 @@ func TestTheGainOfAFarTargetIsThatOfABruteForceGrid(t *testing.T) {
 		}
 	}
 	got := mean(r.Knobs[0].Chosen[0])
-	t.Logf("grid: gain %v, %.3f s in %d trials; search: %s, %.3f s in %d trials", gain, best, 4000*n, r.Knobs[0].Chosen[0].About(), got, r.Trials)
+	t.Logf("grid: gain %v, %.3f s in %d trials; search: %s, %.3f s in %d trials", gain, best, 4000*n, r.Knobs[0].Chosen[0].About(nil), got, r.Trials)
 	if got > 1.02*best {
 		t.Errorf("search %.3f s, grid's best %.3f s", got, best)
 	}

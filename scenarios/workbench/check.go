@@ -2,8 +2,9 @@ package workbench
 
 import (
 	"context"
-	"dialwright/scenarios/file"
 	"errors"
+
+	"dialwright/scenarios/file"
 )
 
 // Check names everything that is wrong with files.

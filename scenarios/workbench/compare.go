@@ -2,12 +2,13 @@ package workbench
 
 import (
 	"context"
-	"dialwright/scenarios"
-	"dialwright/scenarios/compare"
-	"dialwright/scenarios/file"
 	"errors"
 	"fmt"
 	"slices"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/compare"
+	"dialwright/scenarios/file"
 )
 
 // Compare lets several candidates do the same dialings.

@@ -229,7 +229,7 @@ func deskRig(r *scenarios.Rig) (DeskRig, error) {
 
 func profileOn(u scenarios.Served, p *scenarios.Profile) (DeskProfile, error) {
 	on := p.On(u.Knob.Name, u.Task.Name)
-	x := DeskProfile{Name: p.Name, About: p.About(), Home: on.Home.String(), Settings: map[string]string{}, At: [][2]float64{}}
+	x := DeskProfile{Name: p.Name, About: on.About(&u.Knob.Inner.Rig), Home: on.Home.String(), Settings: map[string]string{}, At: [][2]float64{}}
 	for _, s := range on.Settings {
 		x.Settings[s.Key] = s.Value
 	}

@@ -2,13 +2,16 @@ package workbench
 
 import (
 	"context"
-	"dialwright/encoder"
-	"dialwright/scenarios"
-	"dialwright/scenarios/explain"
-	"dialwright/scenarios/file"
 	"errors"
 	"fmt"
 	"strings"
+
+	"dialwright/encoder"
+	"dialwright/scenarios"
+	"dialwright/scenarios/explain"
+	"dialwright/scenarios/figure"
+	"dialwright/scenarios/file"
+	"dialwright/scenarios/report"
 )
 
 // Explain finds out what each link of the path costs.
@@ -53,7 +56,9 @@ func (e *Explain) Run(ctx context.Context, _ []string, at Progress) (*Outcome, e
 	if r == nil {
 		return nil, err
 	}
-	o.Header, o.Result, o.Report = e.Header("explain", r.Partial), r, r.Report()
+	x := r.Report()
+	o.Header, o.Result, o.Report = e.Header("explain", r.Partial), r, x
+	o.Figures = func() []*figure.Figure { return []*figure.Figure{report.Links(&x)} }
 	return &o, nil
 }
 

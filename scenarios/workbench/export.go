@@ -3,16 +3,17 @@ package workbench
 import (
 	"bytes"
 	"context"
-	"dialwright/scenarios"
-	"dialwright/scenarios/columns"
-	"dialwright/scenarios/compare"
-	"dialwright/scenarios/export"
-	"dialwright/scenarios/file"
 	"errors"
 	"fmt"
 	"io"
 	"slices"
 	"strings"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
+	"dialwright/scenarios/compare"
+	"dialwright/scenarios/export"
+	"dialwright/scenarios/file"
 )
 
 // exported is one form that a profile can be written in.
@@ -56,7 +57,7 @@ func (e *Export) Flags() []Flag {
 		Flag{Name: "as", Usage: strings.Join(Forms(), ", "), Value: &e.As, Words: Forms()},
 		e.profileFlag("like the argument: a built-in name or a file"),
 		e.panelFlag(),
-		e.rigFlag("card: rig of every knob: a built-in name or a file"),
+		e.rigFlag("rig of every knob: a built-in name or a file"),
 		e.operatorFlag("card: operator: a built-in name or a file"),
 		e.taskFlag())
 }
@@ -98,8 +99,12 @@ func (e *Export) Run(ctx context.Context, args []string, at Progress) (*Outcome,
 		"json": func(w io.Writer) error { return export.JSON(w, p) },
 	}
 	if part != nil {
-		write["c"] = func(w io.Writer) error { return export.Header(w, part) }
-		write["js"] = func(w io.Writer) error { return export.Module(w, part) }
+		on, err := e.turned()
+		if err != nil {
+			return nil, err
+		}
+		write["c"] = func(w io.Writer) error { return export.Header(w, part, on...) }
+		write["js"] = func(w io.Writer) error { return export.Module(w, part, on...) }
 		write["vectors"] = func(w io.Writer) error { return export.Vectors(w, part) }
 		write["csv"] = func(w io.Writer) error { return export.CSV(w, part) }
 	}
@@ -133,6 +138,22 @@ func (i *Asked) part(p *scenarios.Profile) (*scenarios.Profile, error) {
 		return nil, fmt.Errorf("profile %s has parts for knobs and tasks, and this form says one: --task with the task that it is for would do", scenarios.Shown(p.Name))
 	}
 	return p.On(served[0].Knob.Name, served[0].Task.Name), nil
+}
+
+// turned are the rigs of the panel.
+func (i *Asked) turned() (list []*scenarios.Rig, err error) {
+	panel, err := i.loadPanel()
+	if err != nil {
+		return nil, err
+	}
+	for _, u := range panel.Served() {
+		for _, r := range []*scenarios.Rig{u.Knob.Inner, u.Knob.Outer} {
+			if r != nil && !slices.Contains(list, r) {
+				list = append(list, r)
+			}
+		}
+	}
+	return list, nil
 }
 
 // card measures a profile against the plain one. When the context ends, the card
@@ -174,7 +195,7 @@ func (i *Asked) card(ctx context.Context, p *scenarios.Profile, at Progress) (*e
 // overview says what a profile is and what export would write.
 func overview(w io.Writer, p *scenarios.Profile, write map[string]func(io.Writer) error) error {
 	var out bytes.Buffer
-	fmt.Fprintf(&out, "%s\n\n", columns.Wrap(p.Name+": "+p.About(), columns.Width))
+	fmt.Fprintf(&out, "%s\n\n", columns.Wrap(p.Name+": "+p.About(nil), columns.Width))
 	for _, e := range exports {
 		var whole bytes.Buffer
 		if write[e.as] == nil {

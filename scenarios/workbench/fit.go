@@ -3,13 +3,14 @@ package workbench
 import (
 	"context"
 	"crypto/sha256"
-	"dialwright/encoder/recording"
-	"dialwright/scenarios/file"
-	"dialwright/scenarios/fit"
 	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
+
+	"dialwright/encoder/recording"
+	"dialwright/scenarios/file"
+	"dialwright/scenarios/fit"
 )
 
 // mostTurned is the largest --turned; more was turned by no hand.
@@ -22,6 +23,8 @@ type Fit struct {
 	WriteRig, WriteOperator string
 	// Counts are count tests, as they are written.
 	Counts []string
+	// Dialed names a file of dialings.
+	Dialed string
 
 	controls []string
 	turned   int
@@ -36,6 +39,7 @@ func (x *Fit) Flags() []Flag {
 		{Name: "turned", Usage: "clicks really turned: in a session's fast turns, else in the whole recording", Value: &x.turned},
 		{Name: "count", Usage: "a count test: 'turned 48 in 1.6s shown 31' (repeatable)", Value: &x.Counts},
 		{Name: "control", Usage: "the knob in the recording: a wheel, dial or axis, or two buttons or keys, clockwise first (btn288,btn289)", Value: &x.controls, Commas: true},
+		{Name: "dialed", Usage: "what was dialed on the workbench's page (a file that it saved): finds the person, and how well he predicts you", Value: &x.Dialed},
 		x.rigFlag("rig to start from, for what does not show: a built-in name or a file"),
 		x.operatorFlag("operator to start from: a built-in name or a file"),
 		{Name: "write-rig", Usage: "write the rig to this file", Value: &x.WriteRig},
@@ -46,6 +50,9 @@ func (x *Fit) Flags() []Flag {
 
 // Check says what is wrong with the flags.
 func (x *Fit) Check(args []string) error {
+	if x.Dialed != "" {
+		return x.alone(args)
+	}
 	var faults []error
 	if x.given("turned") && (x.turned < 1 || x.turned > mostTurned) {
 		faults = append(faults, fmt.Errorf("--turned: %d; 1 to %d would do", x.turned, mostTurned))
@@ -64,9 +71,30 @@ func (x *Fit) Check(args []string) error {
 	return errors.Join(faults...)
 }
 
-// Run fits the recordings that are named.
-func (x *Fit) Run(ctx context.Context, args []string, _ Progress) (*Outcome, error) {
+// alone says what cannot stand beside dialings.
+func (x *Fit) alone(args []string) error {
+	var faults []error
+	for _, other := range []struct {
+		given bool
+		what  string
+	}{
+		{len(args) > 0, "no recording"}, {len(x.Counts) > 0, "no --count"}, {x.given("turned"), "no --turned"}, {len(x.controls) > 0, "no --control"},
+		{len(x.rigs) > 0, "no --rig: the file says on what path it was dialed"}, {x.WriteRig != "", "no --write-rig: dialings say nothing of a rig"},
+	} {
+		if other.given {
+			faults = append(faults, errors.New("beside --dialed goes "+other.what))
+		}
+	}
+	return errors.Join(faults...)
+}
+
+// Run fits the recordings, or the dialings, that are named.
+func (x *Fit) Run(ctx context.Context, args []string, at Progress) (*Outcome, error) {
 	study := &fit.Study{Turned: x.turned, Seed: x.Seed}
+	if x.Dialed != "" {
+		study.Progress = at.at
+		return x.refit(ctx, study)
+	}
 	for _, text := range x.Counts {
 		count, err := fit.ParseCount(text)
 		if err != nil {
@@ -101,6 +129,23 @@ func (x *Fit) Run(ctx context.Context, args []string, _ Progress) (*Outcome, err
 			return f.text()
 		})
 	}
+	return o, nil
+}
+
+// refit fits a person to dialings.
+func (x *Fit) refit(ctx context.Context, study *fit.Study) (*Outcome, error) {
+	var err error
+	err1 := x.startingPoint(study)
+	study.Dialings, err = x.Dialings(x.Dialed)
+	if err := errors.Join(err1, err); err != nil {
+		return nil, err
+	}
+	r, err := fit.Run(ctx, study)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", x.Dialed, err)
+	}
+	o := &Outcome{Header: x.Header("fit", false), Result: r, Report: r.Report()}
+	o.file(x.WriteOperator, r.OperatorFile)
 	return o, nil
 }
 

@@ -2,18 +2,20 @@ package workbench
 
 import (
 	"context"
-	"dialwright/encoder"
-	"dialwright/encoder/draw"
-	"dialwright/scenarios"
-	"dialwright/scenarios/columns"
-	"dialwright/scenarios/file"
-	"dialwright/scenarios/follow"
-	"dialwright/scenarios/trial"
 	"errors"
 	"fmt"
 	"regexp"
 	"strconv"
 	"time"
+
+	"dialwright/encoder"
+	"dialwright/encoder/draw"
+	"dialwright/scenarios"
+	"dialwright/scenarios/columns"
+	"dialwright/scenarios/figure"
+	"dialwright/scenarios/file"
+	"dialwright/scenarios/follow"
+	"dialwright/scenarios/trial"
 )
 
 // Follow sends one turn of the knob through the path.
@@ -63,7 +65,10 @@ func (i *Follow) Run(context.Context, []string, Progress) (*Outcome, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Outcome{Header: i.Header("follow", false), Result: t, Report: t.Report()}, nil
+	return &Outcome{
+		Header: i.Header("follow", false), Result: t, Report: t.Report(),
+		Figures: func() []*figure.Figure { return []*figure.Figure{t.Figure()} },
+	}, nil
 }
 
 // followed is a turn and what is printed around it.

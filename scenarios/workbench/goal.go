@@ -1,11 +1,12 @@
 package workbench
 
 import (
-	"dialwright/scenarios"
-	"dialwright/scenarios/tune"
 	"errors"
 	"fmt"
 	"slices"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/tune"
 )
 
 // leastTrials is how many trials a proof needs.

@@ -2,13 +2,14 @@ package workbench
 
 import (
 	"context"
+	"fmt"
+	"slices"
+
 	"dialwright/encoder/part"
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/file"
-	"fmt"
-	"slices"
 )
 
 // List names what is built in.
@@ -76,7 +77,7 @@ func (l *List) Run(_ context.Context, args []string, _ Progress) (*Outcome, erro
 func profileItems() []demo.Item {
 	var items []demo.Item
 	for _, p := range scenarios.Profiles() {
-		items = append(items, demo.Item{Name: p.Name, About: p.About()})
+		items = append(items, demo.Item{Name: p.Name, About: p.About(nil)})
 	}
 	return items
 }

@@ -4,12 +4,13 @@ import (
 	"bytes"
 	"cmp"
 	"context"
+	"errors"
+	"slices"
+
 	"dialwright/scenarios"
 	"dialwright/scenarios/file"
 	"dialwright/scenarios/overshoot"
 	"dialwright/scenarios/radio"
-	"errors"
-	"slices"
 )
 
 // Overshoot finds out how far past the target numbers go, how often, and why.

@@ -2,14 +2,15 @@ package workbench
 
 import (
 	"context"
-	"dialwright/scenarios"
-	"dialwright/scenarios/file"
-	"dialwright/scenarios/report"
 	"errors"
 	"fmt"
 	"io"
 	"slices"
 	"time"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/file"
+	"dialwright/scenarios/report"
 )
 
 // Report is one page with figures, tables and the printed card.

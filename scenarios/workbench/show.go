@@ -2,12 +2,13 @@ package workbench
 
 import (
 	"context"
+	"fmt"
+	"io"
+
 	"dialwright/encoder/part"
 	"dialwright/scenarios"
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/file"
-	"fmt"
-	"io"
 )
 
 // Show gives anything built in as the file one would write.

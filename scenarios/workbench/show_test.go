@@ -1,9 +1,10 @@
 package workbench
 
 import (
-	"dialwright/scenarios/file"
 	"strings"
 	"testing"
+
+	"dialwright/scenarios/file"
 )
 
 // Everything built in has a name of its own, and is shown as a file that passes a

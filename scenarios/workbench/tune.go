@@ -2,13 +2,14 @@ package workbench
 
 import (
 	"context"
-	"dialwright/scenarios"
-	"dialwright/scenarios/file"
-	"dialwright/scenarios/tune"
 	"errors"
 	"fmt"
 	"slices"
 	"strings"
+
+	"dialwright/scenarios"
+	"dialwright/scenarios/file"
+	"dialwright/scenarios/tune"
 )
 
 // Tune searches the settings that a person can change.
@@ -115,7 +116,7 @@ func (t *Tune) Run(ctx context.Context, _ []string, at Progress) (*Outcome, erro
 	if r == nil {
 		return nil, err
 	}
-	o.Header, o.Result, o.Report = t.Header("tune", r.Partial), r, r.Report()
+	o.Header, o.Result, o.Report, o.Figures = t.Header("tune", r.Partial), r, r.Report(), r.Figures
 	o.file(t.Write, func() ([]byte, error) {
 		text, err := t.profileText(t.Write, r.Profile())
 		if err == nil && r.Partial {

@@ -4,8 +4,8 @@
 package main
 
 import (
-	"bytes"
 	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
 	"go/ast"
@@ -30,9 +30,10 @@ type mutant struct {
 }
 
 var (
-	testArgs = flag.String("args", "-short", "further arguments for go test, divided by spaces")
+	testArgs = flag.String("args", "-test.short", "further arguments for the package's test program, divided by spaces")
 	only     = flag.String("only", "", "only files whose name matches this regular expression")
 	every    = flag.Int("every", 1, "only every so many mutants, spread over the files")
+	from     = flag.Int("from", 0, "how many mutants to pass over before the first")
 	again    = flag.String("again", "", "only the survivors in this earlier output")
 	list     = flag.Bool("list", false, "list the mutants and run nothing")
 )
@@ -77,29 +78,25 @@ func mutate(dir string) error {
 		}
 		before = string(text)
 	}
-	start := time.Now()
-	if out, err := test(dir, "", time.Hour); err != nil {
-		return fmt.Errorf("the tests fail as it is: %w\n%s", err, out)
+	tests, limit, err := measure(dir)
+	if err != nil {
+		return err
 	}
-	limit := 5*time.Since(start) + 10*time.Second
 	killed, survived, unbuilt := 0, 0, 0
-	for i := 0; i < len(all); i += *every {
+	for i := *from; i < len(all); i += *every {
 		m := all[i]
 		if before != "" && !strings.Contains(before, "survived "+m.String()+"\n") {
 			continue
 		}
-		overlay, clean, err := m.overlay()
-		if err != nil {
-			return err
-		}
-		out, err := test(dir, overlay, limit)
-		clean()
+		works, err := m.passes(dir, tests, limit)
 		switch {
-		case err == nil:
+		case errors.Is(err, errUnbuilt):
+			unbuilt++
+		case err != nil:
+			return err
+		case works:
 			survived++
 			fmt.Println("survived", m)
-		case bytes.Contains(out, []byte("[build failed]")), bytes.Contains(out, []byte("[setup failed]")):
-			unbuilt++
 		default:
 			killed++
 		}
@@ -108,38 +105,94 @@ func mutate(dir string) error {
 	return nil
 }
 
-// test runs a package's tests with some files replaced. A test that ends no more
-// has noticed.
-func test(dir, overlay string, limit time.Duration) ([]byte, error) {
-	args := []string{"test", "-vet=off", "-count=1", "-failfast", "-timeout=" + limit.String(), "-overlay=" + overlay}
-	args = append(args, strings.Fields(*testArgs)...)
-	return exec.Command("go", append(args, dir)...).CombinedOutput()
+var errUnbuilt = errors.New("does not build")
+
+// measure runs the package's tests as it is and returns two selections of them, the
+// quick ones first, and how long a run may take.
+func measure(dir string) (tests [2][]string, limit time.Duration, err error) {
+	start := time.Now()
+	tmp, err := os.MkdirTemp("", "mutate")
+	if err != nil {
+		return tests, 0, err
+	}
+	defer os.RemoveAll(tmp)
+	if err := build(dir, tmp); err != nil {
+		return tests, 0, err
+	}
+	out, err := test(dir, tmp, time.Hour, []string{"-test.v"})
+	if err != nil {
+		return tests, 0, fmt.Errorf("the tests fail as it is: %w\n%s", err, out)
+	}
+	var quick []string
+	for _, m := range regexp.MustCompile(`(?m)^--- PASS: (\w+) \((.*)s\)`).FindAllStringSubmatch(string(out), -1) {
+		if s, err := strconv.ParseFloat(m[2], 64); err == nil && s < 0.1 {
+			quick = append(quick, m[1])
+		}
+	}
+	these := "^(" + strings.Join(quick, "|") + ")$"
+	return [2][]string{{"-test.run=" + these}, {"-test.skip=" + these}}, 5*time.Since(start) + 10*time.Second, nil
+}
+
+// passes says whether no test notices a mutant. A test that ends no more has noticed.
+func (m mutant) passes(dir string, tests [2][]string, limit time.Duration) (bool, error) {
+	tmp, err := os.MkdirTemp("", "mutate")
+	if err != nil {
+		return false, err
+	}
+	defer os.RemoveAll(tmp)
+	overlay, err := m.overlay(tmp)
+	if err != nil {
+		return false, err
+	}
+	if err := build(dir, tmp, "-overlay="+overlay); err != nil {
+		return false, errUnbuilt
+	}
+	for _, args := range tests {
+		if _, err := test(dir, tmp, limit, args); err != nil {
+			return false, nil
+		}
+	}
+	return true, nil
+}
+
+// build makes the test program of a package in a folder of its own.
+func build(dir, tmp string, args ...string) error {
+	args = append([]string{"test", "-c", "-vet=off", "-ldflags=-s -w", "-o", filepath.Join(tmp, "tests")}, args...)
+	out, err := exec.Command("go", append(args, dir)...).CombinedOutput()
+	if err != nil {
+		return fmt.Errorf("%w: %s", err, out)
+	}
+	return nil
+}
+
+// test runs a package's test program where go test would.
+func test(dir, tmp string, limit time.Duration, args []string) ([]byte, error) {
+	args = append(slices.Clone(args), "-test.failfast", "-test.timeout="+limit.String())
+	c := exec.Command(filepath.Join(tmp, "tests"), append(args, strings.Fields(*testArgs)...)...)
+	c.Dir = dir
+	return c.CombinedOutput()
 }
 
 // overlay writes the broken file and what tells go test to take it.
-func (m mutant) overlay() (path string, clean func(), err error) {
-	dir, err := os.MkdirTemp("", "mutate")
-	if err != nil {
-		return "", nil, err
-	}
+func (m mutant) overlay(dir string) (path string, err error) {
 	text, err := os.ReadFile(m.file)
 	if err != nil {
-		return "", nil, err
+		return "", err
 	}
 	broken := slices.Concat(text[:m.from], []byte(m.with), text[m.end:])
 	whole, err := filepath.Abs(m.file)
 	if err != nil {
-		return "", nil, err
+		return "", err
 	}
 	file, path := filepath.Join(dir, "broken.go"), filepath.Join(dir, "overlay.json")
 	replace, err := json.Marshal(map[string]any{"Replace": map[string]string{whole: file}})
 	if err != nil {
-		return "", nil, err
+		return "", err
 	}
 	if err := os.WriteFile(file, broken, 0o600); err != nil {
-		return "", nil, err
+		return "", err
 	}
-	return path, func() { os.RemoveAll(dir) }, os.WriteFile(path, replace, 0o600)
+	return path, os.WriteFile(path, replace, 0o600)
 }
 
 // String returns FILE:LINE: old text => new text.

@@ -15,7 +15,7 @@
  * Profile constant of a/b?c*d with a name that is so long that it does not fit
  * into one line of a comment of the header: very very..., made for the
  * program, or a firmware that knows the number.
- * In short: gain 2.5 at 5/s, 2.5 at 12/s, 2.5 at 25/s, in the program.
+ * In short: gain 7.5 at every rate, in the program.
  *
  * For simulators, training desks, hobby panels and receivers; not for
  * certified aircraft equipment or navigation.

@@ -1,11 +1,11 @@
 // Dial: numbers to reach with one's own knob, under two settings that nobody names until
 // the end. The path from click to number runs here, in real time.
 
-import {button, choice, el, field, fixed, more, percent, plural, say, seconds, svg, table} from "./element.js";
+import {button, choice, el, field, fixed, more, percent, plural, say, seconds, svg, table, within} from "./element.js";
 import {dialingLine, headLine, measured} from "./log.js";
 import {compared, meanOf} from "./measure.js";
 import {Path, gainOf} from "./path.js";
-import {Learner, sources} from "./source.js";
+import {learnerOf, sources} from "./source.js";
 import {Busy, failed, numberOf} from "./workbench.js";
 
 const PRACTICE = 4; // dialings before the pairs; ours
@@ -84,7 +84,7 @@ export class DialPlace {
         field("Display lag", choice([0, 50, 100, 200, 400].map((n) => [String(n), `${n} ms`]), String(d.lag), (v) => change("lag", Number(v)))),
         el("p", {class: "by"}, "A knob with two rings is dialed here with one ring.")),
       el("div", {class: "row"}, el("button", {type: "submit", class: "main"}, this.sitting ? "Begin anew" : "Begin"),
-        this.sitting && this.next() && button(`Go on with dialing ${this.dialings.length + 1} of ${this.sitting.plan.length}`, () => this.resume())));
+        this.sitting && this.next() && button(`Go on with dialing ${this.dialings.length + 1} of ${this.sitting.plan.length}`, () => this.goOn())));
     this.work.replaceChildren(form);
     if (this.sitting && this.next()) {
       this.by.textContent = `${plural(this.dialings.length, "dialing")} of the last time are kept in this browser.`;
@@ -122,6 +122,7 @@ export class DialPlace {
     const busy = this.busy = new Busy("Getting the settings ready…");
     this.work.replaceChildren(busy.root);
     try {
+      await this.plug(s.knob.source); // first, while the click that allows it is fresh
       const desk = await this.bench.desk(s.task, busy.signal);
       const use = desk.uses.find((u) => u.task === s.task);
       const settings = {};
@@ -143,12 +144,30 @@ export class DialPlace {
     }
   }
 
+  // goOn resumes what was left, here or in another window.
+  async goOn() {
+    try {
+      this.sitting = await this.bench.store.get("sitting");
+      this.dialings = await this.bench.store.all("dialings");
+      await this.plug(this.sitting.source);
+      this.resume();
+    } catch (e) {
+      this.work.replaceChildren(failed(e, () => this.goOn()), button("Back", () => this.setUp()));
+    }
+  }
+
+  // plug makes the knob ready to be heard.
+  async plug(kind) {
+    const known = this.bench.state.knob;
+    known.source = kind;
+    this.source = new sources[kind](known.learned);
+    await this.source.ready?.();
+  }
+
   // resume puts the person before the knob.
   resume() {
     this.asking?.abort();
-    const known = this.bench.state.knob;
-    const kind = known.source = this.sitting.source;
-    this.source = new sources[kind](known.learned);
+    const kind = this.sitting.source;
     this.target = el("p", {class: "target"});
     this.number = el("p", {class: "number"});
     this.pad = el("div", {class: "pad numbers", tabindex: "0", role: "application", "aria-label": "The number: turn the knob here; Enter says done, Escape gives up"}, this.target, this.number);
@@ -171,7 +190,7 @@ export class DialPlace {
       removeEventListener("blur", away);
       document.removeEventListener("visibilitychange", hidden);
     };
-    if (sources[kind].lessons && !known.learned) this.learn(); else this.ready();
+    if (sources[kind].lessons && !this.source.learned) this.learn(); else this.ready();
   }
 
   leave() {
@@ -184,7 +203,7 @@ export class DialPlace {
   }
 
   learn() {
-    const learner = new Learner(this.bench.state.knob.source), ways = ["clockwise", "back, counter-clockwise"];
+    const learner = learnerOf(this.bench.state.knob.source, this.source), ways = ["clockwise", "back, counter-clockwise"];
     const lesson = (again = "") => {
       this.ask.textContent = `${again}Turn your knob ${ways[learner.lesson]}, some five clicks, then say so.`;
       say(this.ask.textContent);
@@ -284,16 +303,15 @@ export class DialPlace {
     const shown = path.finish().filter(([ms]) => ms <= end);
     const dialing = {n, task: this.sitting.task, setting: item.setting, pair: item.pair, order: item.order, start, target, phase: 0, events, shown, end, outcome, wrong};
     this.dialings.push(dialing);
-    const keep = [this.bench.store.append("dialings", dialing)];
-    if (outcome === "away") {
-      this.sitting.plan.push({...item});
-      keep.push(this.bench.store.put("sitting", this.sitting));
-    }
-    this.saved = Promise.all(keep).catch((e) => this.bench.trouble("storage", `The browser's storage does not take the dialing (${e.message}); it is kept while this page is open.`));
+    if (outcome === "away") this.sitting.plan.push({...item});
+    this.saved = this.bench.store.append("dialings", dialing, {sitting: this.sitting}).catch((e) => this.bench.trouble("storage", `The browser's storage does not take the dialing (${e.message}); it is kept while this page is open.`));
     const scale = scaleOf(this.sitting.use), m = measured(dialing, scale);
     const said = outcome === "away" ? "You were away, so that one does not count; it comes again at the end. "
       : outcome === "gave-up" ? "Given up; it is counted as not reached. "
         : item.pair === 0 && m.wrongWay ? "That was right. Your first click went the other way than the number: is your knob wired round? Knob learns it anew. " : "";
+    this.enter = () => {};
+    this.row.replaceChildren();
+    await this.saved; // no number is shown before the last one is kept
     if (this.leaving) this.ready(said);
   }
 
@@ -325,8 +343,51 @@ export class DialPlace {
     if (c.timed) await this.simulate(c);
   }
 
-  // simulate lays the simulated person beside the real one.
+  // simulate lays simulated people beside the real one: who is fitted to these very
+  // dialings, and, of each half, who is fitted to the other half. Where too little was
+  // dialed for a fit, it is the chosen operator.
   async simulate(c) {
+    const busy = this.busy = new Busy("Fitting a simulated person to your dialings…");
+    this.predicted.replaceChildren(busy.root);
+    try {
+      this.predicted.replaceChildren(...await this.fitted(busy));
+    } catch (e) {
+      if (e?.name === "AbortError") return this.predicted.replaceChildren(el("p", {}, "Cancelled."), button("Try again", () => this.simulate(c)));
+      if (!e?.faults) return this.predicted.replaceChildren(failed(e, () => this.simulate(c)));
+      return this.guess(c, e.faults.join(" "));
+    }
+    return undefined;
+  }
+
+  // fitted is what the person says who is fitted to the dialings.
+  async fitted(busy) {
+    const {settings} = this.sitting, {operator, files} = this.bench.state;
+    const a = await this.bench.ask({study: "fit", flags: {dialed: "dialings.jsonl", operator: [operator], seed: 1, "write-operator": "dialed-hand.yaml"},
+      files: {...pick(files, [operator]), "dialings.jsonl": this.text()}}, busy);
+    const {dialed, operator: hand} = a.result;
+    const called = (p) => `${p.what === "time_s" ? "time, s" : "overshoot, %"}, ${settings[p.setting] ? `${p.setting}: ${settings[p.setting].name}` : p.setting}`;
+    const write = (p, {value, low, high}) => p.what === "time_s" ? `${fixed(value)} (${within(low, high)})` : `${fixed(100 * value, 0)} (${within(100 * low, 100 * high, 0)})`;
+    const known = Object.entries(hand).filter(([, v]) => v.value !== "unknown");
+    const mine = button("Take this person for all places", () => {
+      this.bench.state.files["dialed-hand.yaml"] = a.files["dialed-hand.yaml"];
+      this.bench.state.operator = "dialed-hand.yaml";
+      this.bench.save();
+      mine.replaceWith(el("p", {}, "All places simulate you from now on."));
+      say("All places simulate you from now on.");
+    });
+    return [
+      el("p", {}, dialed.verdict),
+      table("You, and what is predicted of you", ["", "you", "predicted", "missed", "fitted to all"],
+        dialed.predictions.map((p) => [called(p), write(p, p.measured), write(p, p.predicted), p.missed ? "missed" : "no", write(p, p.fitted)])),
+      el("p", {class: "by"}, `Predicted: each half of your pairs as the simulated person dials it who was fitted to the other half, and has the rest of the ${operator} operator; the last column knows these very dialings. In brackets 95 % intervals. ${plural(dialed.dialings, "dialing")} used.`),
+      more("What your dialings say of your hand",
+        table("Your hand", ["", "value", "from", "to", "it shows"], known.map(([name, v]) => [...named(name, v), v.why.replace(/^it shows /, "")])),
+        el("p", {class: "by"}, `The rest is as of the ${operator} operator: so many dialings leave too much of it open.`)),
+      el("div", {class: "row"}, mine)];
+  }
+
+  // guess lays the chosen operator beside the person, who is not fitted, and says why.
+  async guess(c, why) {
     const {settings, task} = this.sitting, busy = this.busy = new Busy("Letting a simulated person dial the same…");
     this.predicted.replaceChildren(busy.root);
     const files = {...this.bench.state.files, "page-rig.yaml": pageRig(this.sitting), "page-panel.yaml": pagePanel(task)}, {operator} = this.bench.state;
@@ -337,18 +398,23 @@ export class DialPlace {
       const rows = ["A", "B"].map((s) => {
         const you = c[s].time_s, t = simulated[s];
         const misses = t.time_to_target_s.mean < you.low || t.time_to_target_s.mean > you.high;
-        return [`${s}: ${settings[s].name}`, `${fixed(you.value)} (${fixed(you.low)} to ${fixed(you.high)})`, fixed(t.time_to_target_s.mean), misses ? "no" : "yes", percent(c[s].overshoot.value), percent(t.overshoot.share)];
+        return [`${s}: ${settings[s].name}`, `${fixed(you.value)} (${within(you.low, you.high)})`, fixed(t.time_to_target_s.mean), misses ? "missed" : "no", percent(c[s].overshoot.value), percent(t.overshoot.share)];
       });
-      const hits = rows.filter((r) => r[3] === "yes").length;
       this.predicted.replaceChildren(
-        el("p", {}, hits === 2 ? "Both mean times lie within what your dialings leave open." : hits ? "One of two mean times is predicted; the other is not." : "It does not: neither mean time lies within what your dialings say."),
-        table("You and the simulation", ["setting", "you, s", "simulated, s", "within", "you overshoot", "simulated"], rows),
-        el("p", {class: "by"}, `Simulated with the ${operator} operator, who is not fitted to you, on the path of this page, 400 dialings.`));
+        el("p", {}, `Nobody was fitted to you (${why.replace(/^dialings\.jsonl: /, "")}). This is the ${operator} operator.`),
+        table("You, and somebody else simulated", ["setting", "you, s", "simulated, s", "missed", "you overshoot", "simulated"], rows),
+        el("p", {class: "by"}, "400 dialings on the path of this page."));
     } catch (e) {
       this.predicted.replaceChildren(e?.name === "AbortError" ? el("p", {}, "Cancelled.") : failed(e, () => this.simulate(c)));
     }
-    return undefined;
   }
+}
+
+// named writes a value of an operator whose name ends in its unit.
+function named(name, {value, low, high}) {
+  const [, what, unit] = /^(.*?)(?:_(ms|deg_per_s|deg|share))?$/.exec(name);
+  const times = unit === "share" ? 100 : 1, digits = (x) => Number((times * x).toPrecision(3));
+  return [what, `${digits(value)} ${{deg_per_s: "deg/s", share: "%"}[unit] ?? unit ?? ""}`.trim(), String(digits(low)), String(digits(high))];
 }
 
 const clean = (o) => Object.fromEntries(Object.entries(o).filter(([, v]) => v !== undefined));
@@ -356,11 +422,14 @@ const pick = (files, names) => Object.fromEntries(Object.entries(files).filter((
 const upper = (s) => s.charAt(0).toUpperCase() + s.slice(1);
 const scaleOf = (use) => ({low: use.low, count: use.count, wrap: use.wrap, tolerance: use.tolerance_steps});
 
+// dialedOf is what of a profile was dialed here, where the knob is the person's own.
+const dialedOf = ({settings, press, ...dialed}) => dialed;
+
 // logOf is a sitting as a file.
 export function logOf(sitting, dialings) {
   const {use, settings, frames, lag, source, task} = sitting;
   return headLine({device: {kind: source, clicksPerTurn: 24}, program: {framesPerS: frames || undefined, lagMs: lag}, tasks: {[task]: {unit: use.unit, ...scaleOf(use)}},
-    settings: {A: settings.A.profile, B: settings.B.profile}}) + dialings.map((d) => dialingLine(d)).join("");
+    settings: {A: dialedOf(settings.A.profile), B: dialedOf(settings.B.profile)}}) + dialings.map((d) => dialingLine(d)).join("");
 }
 
 // save hands a file to the browser.

@@ -24,11 +24,15 @@ export const el = (name, properties, ...children) => build(document.createElemen
 // svg builds an SVG element.
 export const svg = (name, properties, ...children) => build(document.createElementNS(SVG, name), properties, children);
 
-// drawn turns the engine's SVG text into an element.
+// drawn turns the engine's SVG text into an element. Its style is that of figure.css.
 export function drawn(text) {
   const root = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
+  root.querySelector("style")?.remove();
   return root.nodeName === "svg" ? document.importNode(root, true) : undefined;
 }
+
+// picture shows the engine's SVG on demand, as wide as can be read.
+export const picture = (summary, text) => more(summary, el("div", {class: "scroll", tabindex: "0", role: "region", "aria-label": summary}, drawn(text)));
 
 let waiting, last = "";
 

@@ -4,7 +4,7 @@
 import {button, el, field, fixed, more, percent, plural, say, seconds, table} from "./element.js";
 import {median, shareOf} from "./measure.js";
 import {Recording} from "./recording.js";
-import {Learner, sources} from "./source.js";
+import {learnerOf, sources} from "./source.js";
 import {Strip} from "./strip.js";
 import {Busy, failed} from "./workbench.js";
 
@@ -107,13 +107,16 @@ export class KnobPlace {
     }
     this.result = undefined;
     this.found.replaceChildren();
-    if (Source.lessons && !known.learned) this.learn(); else this.record();
+    if (Source.lessons && !this.source.learned) this.learn(); else this.record();
   }
 
   // hear connects the source to what is done with its clicks.
   hear(tell) {
     this.unhear?.();
-    this.unhear = this.source.listen(this.pad, tell);
+    this.unhear = this.source.listen(this.pad, tell, (why) => {
+      this.live.textContent = why;
+      say(why);
+    });
   }
 
   ask(sentence, ...rest) {
@@ -125,7 +128,7 @@ export class KnobPlace {
   learn() {
     this.phase = "learn";
     const kind = this.bench.state.knob.source;
-    const learner = kind === "hid" ? this.source.learner() : new Learner(kind);
+    const learner = learnerOf(kind, this.source);
     const ways = ["clockwise", "back, counter-clockwise"];
     const count = el("span", {class: "by"}, "nothing heard yet");
     const lesson = (again = "") => {
@@ -202,7 +205,7 @@ export class KnobPlace {
     this.keep();
     this.parts = n;
     const way = n % 2 ? "clockwise" : "counter-clockwise";
-    this.part(`fast turn ${way} ${Math.ceil(n / 2)}`, `Now turn it one or two whole turns ${way}, as fast as you do at work or faster. Count the clicks. Then stop.`);
+    this.part(`fast turn ${way} ${Math.ceil(n / 2)}`, `Now turn it one whole turn ${way}, as fast as you do at work or faster. Count the clicks. Then stop.`);
   }
 
   stop() {
@@ -263,16 +266,18 @@ export class KnobPlace {
     const all = fast.reduce((n, p) => n + (turned[p.name] ?? NaN), 0);
     const counts = parts.filter((p) => turned[p.name] && p.last > p.first)
       .map((p) => `turned ${turned[p.name]} in ${((p.last - p.first) / 1000).toFixed(2)}s shown ${p.seen}`);
+    const each = new Set(parts.map((p) => turned[p.name]));
+    const whole = each.size === 1 && !each.has(undefined); // fit takes every part for one whole turn
     const request = (flags) => ({study: "fit", args: ["knob.csv"], flags, files: {"knob.csv": csv}});
     try {
-      const whole = await this.bench.ask(request({"write-rig": "my-rig.yaml", "write-operator": "my-hand.yaml", ...(Number.isFinite(all) && all > 0 ? {turned: all} : {})}), busy);
+      const found = await this.bench.ask(request({"write-rig": "my-rig.yaml", "write-operator": "my-hand.yaml", ...(whole && all > 0 ? {turned: all} : {})}), busy);
       // The same counts say which link loses; the rig does without them, since a program
       // had no part in them.
       const blamed = counts.length ? await this.bench.ask(request({count: counts}), busy) : undefined;
-      this.result = {...whole.result, turned, parts, links: blamed?.result.counts?.links ?? [], explains: blamed?.result.counts?.explains ?? false};
+      this.result = {...found.result, turned, parts, links: blamed?.result.counts?.links ?? [], explains: blamed?.result.counts?.explains ?? false};
       await this.bench.store.put("fit", this.result);
       const files = this.bench.state.files;
-      for (const [name, text] of Object.entries(whole.files ?? {})) files[name] = text;
+      for (const [name, text] of Object.entries(found.files ?? {})) files[name] = text;
       this.bench.save();
       this.sayFound();
       this.choose();
@@ -320,8 +325,8 @@ export class KnobPlace {
 
   showFit() {
     const f = this.result, files = this.bench.state.files;
-    const rows = f.lost.map((l) => [l.turn, fixed(l.rate_per_s), `${l.turned}${l.turned_assumed ? " ?" : ""}`, String(l.seen),
-      l.lost_share === null ? `${l.seen - l.turned} too many` : `${percent(l.lost_share)} (${percent(l.low)} to ${percent(l.high)})`]);
+    const rows = (counted(f) ?? f.lost).map((l) => [l.turn, fixed(l.rate_per_s), `${l.turned}${l.turned_assumed ? " ?" : ""}`, String(l.seen),
+      l.seen > l.turned ? `${l.seen - l.turned} too many` : `${percent(l.lost_share)} (${percent(l.low)} to ${percent(l.high)})`]);
     const values = (vs) => Object.entries(vs).filter(([, v]) => v.value !== "unknown");
     const said = (name, v) => [unitless(name), valued(name, v), v.why];
     const unknown = (vs) => {
@@ -339,7 +344,7 @@ export class KnobPlace {
       }) : null;
     this.found.replaceChildren(
       rows.length ? table("Clicks lost on their way to this page", ["turn", "clicks/s", "turned", "heard", "lost"], rows) : "",
-      el("p", {}, f.replay?.verdict ? `Does it fit? ${f.replay.verdict}.` : ""),
+      el("p", {}, f.replay?.verdict ? `Does it fit? It ${f.replay.verdict}.` : ""),
       f.links.length ? more("Which link loses them",
         el("p", {class: "by"}, "Laid beside thousands of random rigs that are turned as you did, with these counts. Only what stands before this browser can have lost them; a program behind it may lose more."),
         table("How likely each link loses most", ["link", "loses most", "of the clicks"], before(f.links).map((l) => [l.link, percent(l.probability), percent(l.lost_share, 1)]))) : "",
@@ -349,6 +354,16 @@ export class KnobPlace {
         el("p", {class: "by"}, "Unknown:"), el("ul", {}, unknown(f.operator))),
       el("div", {class: "row"}, use));
   }
+}
+
+// counted is what is lost of the clicks that somebody counted, as fit says it; undefined
+// where nobody did.
+function counted({parts, turned}) {
+  const list = parts.filter((p) => turned[p.name]).map((p) => {
+    const n = turned[p.name], {value, low, high} = shareOf(Math.max(0, n - p.seen), n);
+    return {turn: p.name, rate_per_s: n / Math.max(1e-3, (p.last - p.first) / 1000), turned: n, seen: p.seen, lost_share: value, low, high};
+  });
+  return list.length ? list : undefined;
 }
 
 // before leaves the links that stand before the browser.

@@ -3,6 +3,8 @@
 // ms on the clock of performance.now(), way 1 clockwise and −1 counter-clockwise, n
 // signed. What a browser cannot see of it is said beside each.
 
+import {Knob, Learner as ReportLearner} from "./hid.js";
+
 // heldOff are keys that move the focus or leave a dialing; no knob may have them.
 const heldOff = new Set(["Tab", "Enter", "NumpadEnter", "Escape", "Space"]);
 
@@ -143,11 +145,74 @@ class Gamepad {
   }
 }
 
-export const sources = {keys: Keys, wheel: Wheel, gamepad: Gamepad, drag: Drag};
+// reading is what HID hands to its learner and its knob.
+const reading = (event) => [event.reportId, new Uint8Array(event.data.buffer, event.data.byteOffset, event.data.byteLength)];
+
+class Hid {
+  static name = "HID reports";
+  static about = "the board's own reports, before the system makes a controller of them";
+  static can() { return navigator.hid ? "" : "this browser hands no HID reports to a page"; }
+  static sees = ["Every report of the device that you pick, as the system hands it on, with the time at which the browser got it: some milliseconds late, on a busy machine more.",
+    "Reports that the system joins are one here. Keyboards and mice are kept from pages: a board that types keys is heard as keyboard.",
+    "The browser asks which device it may read, once. On Linux its file under /dev must be yours to read."];
+  static lessons = 2;
+  constructor(learned) { this.learned = learned; }
+  get controls() { return this.learned.kind === "buttons" || this.learned.kind === "codes" ? ["button0", "button1"] : ["dial", "dial"]; }
+
+  // ready opens the device that was learned, or the one that is picked now: what is
+  // known of another is of no use then. It must be called from a click.
+  async ready() {
+    const known = await navigator.hid.getDevices();
+    this.device = known.find((d) => named(d) === this.learned?.device);
+    if (!this.device) {
+      this.learned = undefined;
+      [this.device] = await navigator.hid.requestDevice({filters: []});
+    }
+    if (!this.device) throw new Error("No device was picked. If yours was not offered, it types keys, or the system keeps it: try the keyboard or the gamepad.");
+    if (!this.device.opened) await this.device.open();
+  }
+
+  // learner finds the knob in the reports.
+  learner() {
+    const learner = new ReportLearner(this.device.collections), device = named(this.device);
+    return {
+      get lesson() { return learner.lesson; },
+      get heard() { return learner.heard; },
+      hear: (e) => learner.hear(e),
+      next() {
+        const learned = learner.next();
+        return learned && {...learned, device};
+      },
+    };
+  }
+
+  listen(pad, tell, lost = () => {}) {
+    const knob = this.learned && new Knob(this.learned), device = this.device;
+    const hear = (event) => {
+      const [report, data] = reading(event);
+      if (!knob) tell({ms: event.timeStamp, report, data});
+      else for (const e of knob.report(event.timeStamp, report, data)) tell(e);
+    };
+    const gone = (event) => {
+      if (event.device === device) lost("The device is gone: plug it in again, and begin again. What was heard until then is kept.");
+    };
+    device.addEventListener("inputreport", hear);
+    navigator.hid.addEventListener("disconnect", gone);
+    return () => {
+      device.removeEventListener("inputreport", hear);
+      navigator.hid.removeEventListener("disconnect", gone);
+    };
+  }
+}
+
+// named tells devices apart that one has at a desk.
+function named({vendorId, productId, productName}) { return `${vendorId}:${productId} ${productName}`; }
+
+export const sources = {hid: Hid, keys: Keys, gamepad: Gamepad, wheel: Wheel, drag: Drag};
 
 // Learner finds the knob's controls: one lesson turned clockwise, one the other way
 // where each way has a control of its own.
-export class Learner {
+class Learner {
   constructor(kind) {
     this.kind = kind;
     this.lesson = 0;
@@ -186,3 +251,6 @@ export class Learner {
     return {clockwise, counter: control};
   }
 }
+
+// learnerOf is what finds the knob in what a source of a kind tells.
+export function learnerOf(kind, source) { return source.learner?.() ?? new Learner(kind); }

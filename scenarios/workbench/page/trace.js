@@ -1,6 +1,6 @@
 // Path: where a dialing's time goes, and one turn click by click.
 
-import {el, field, fixed, more, percent, say, seconds, svg} from "./element.js";
+import {el, field, fixed, more, percent, picture, say, seconds, svg} from "./element.js";
 import {shaped} from "./shape.js";
 import {Busy, failed} from "./workbench.js";
 
@@ -35,6 +35,7 @@ export class PathPlace {
     try {
       const a = await this.bench.ask({study: "explain", ...this.one({trials: 100, seed: 1})}, busy);
       this.result = a.result;
+      this.picture = a.figures.links && picture("As a report draws it", a.figures.links);
       this.draw();
       await this.follow(busy);
     } catch (e) {
@@ -66,7 +67,7 @@ export class PathPlace {
       svg("svg", {viewBox: "0 0 100 6", preserveAspectRatio: "none", class: "bar", "aria-hidden": "true"}, svg("rect", {x: 0, y: 0, width: (on ? 0 : 100 * wide).toFixed(1), height: 6})));
       b.dataset.link = l.link;
       return el("li", {}, b, el("p", {class: "hint"}, l.sentence));
-    })));
+    })), this.picture ?? "");
   }
 
   async follow(busy) {
@@ -76,7 +77,9 @@ export class PathPlace {
     this.turn.replaceChildren(el("h2", {}, "One turn, click by click"), field("Turned", text, "so many clicks in such a time; negative: counter-clockwise"), lanes);
     const p = shaped(this.bench.state);
     const request = this.bench.asked({panel: undefined, operator: undefined, task: [this.bench.state.task], rig: [rig], profile: p.name, turn: text.value, seed: 1}, p.text ? {[p.name]: p.text} : {});
-    this.lanes(lanes, (await this.bench.ask({study: "follow", ...request}, busy)).result);
+    const a = await this.bench.ask({study: "follow", ...request}, busy);
+    this.lanes(lanes, a.result);
+    if (a.figures.turn) lanes.append(picture("Stage by stage, every click with its letter", a.figures.turn));
   }
 
   lanes(root, f) {
