@@ -59,12 +59,17 @@ func (s *search) finalists(ctx context.Context, p *pool, ends []point) (*field, 
 			points = append(points, point{t.profile})
 		}
 	}
-	for _, x := range ends {
+	for n, x := range ends {
 		points = append(points, x)
 		// Accelerations are chosen use by use, under the same settings.
 		for _, g := range b.groups(x[0].Home) {
 			if c := x[g[0]].Acceleration.Curve; c != nil && accel.KindOf(c).Flat() {
 				for _, c := range line(c, 1.06) {
+					points = append(points, x.change(g, func(to *scenarios.Profile) { to.Acceleration.Curve = c }))
+				}
+			}
+			if n == 0 {
+				for _, c := range milder(x[g[0]].Acceleration.Curve) {
 					points = append(points, x.change(g, func(to *scenarios.Profile) { to.Acceleration.Curve = c }))
 				}
 			}
@@ -326,7 +331,7 @@ func (f *field) polish(ctx context.Context, x point) (point, error) {
 				break
 			}
 			var list []point
-			for _, c := range around(x[g[0]].Acceleration.Curve) {
+			for _, c := range f.board.space.around(x[g[0]].Acceleration.Curve) {
 				list = append(list, x.change(g, func(to *scenarios.Profile) { to.Acceleration.Curve = c }))
 			}
 			y, err := f.better(ctx, x, list, g)

@@ -11,7 +11,8 @@ import (
 )
 
 // usual are the curves of one kind that a search begins with: a modest and a brisk
-// gain at a brisk rate; of a flat one, gains from one that is hardly felt to one for a
+// gain at a brisk rate, and one of hardly less than all the time, for numbers that need
+// not be met to the step; of a flat one, gains from one that is hardly felt to one for a
 // long way.
 func usual(k *accel.Kind) (list []accel.Curve) {
 	if k.Flat() {
@@ -23,8 +24,11 @@ func usual(k *accel.Kind) (list []accel.Curve) {
 	for _, gain := range []float64{3, 12} {
 		list = append(list, neater(k.Rising(13, gain, 0.5)))
 	}
-	return list
+	return append(list, neater(k.Rising(early, 4, 0.5)))
 }
+
+// early is a rate above which all but the first click of a turn are, clicks a second.
+const early = 2
 
 // near are the curves one stride away: with a little more or less gain, rising at a
 // lower or a higher rate, more or less suddenly.
@@ -53,12 +57,35 @@ func line(c accel.Curve, ratio float64) (list []accel.Curve) {
 	return list
 }
 
-// around are the neighbours of a curve that a choice must not be worse than.
-func around(c accel.Curve) []accel.Curve {
-	if c != nil && accel.KindOf(c).Flat() {
+// around are the neighbours of a curve that a choice must not be worse than; of none, a
+// curve of every kind that is hardly felt.
+func (s *space) around(c accel.Curve) (list []accel.Curve) {
+	if c == nil {
+		for _, w := range s.curves {
+			list = append(list, neater(kind(w).Rising(8, 1.4, 0.5)))
+		}
+		return list
+	}
+	if accel.KindOf(c).Flat() {
 		return line(c, 1.03)
 	}
 	return append(near(c, 1.2), near(c, 1.06)...)
+}
+
+// milder are curves with ever less gain: what the search ends at may be beyond a cap, which
+// it only prices, and how far to go back is not known.
+func milder(c accel.Curve) (list []accel.Curve) {
+	if c == nil || accel.KindOf(c).Flat() {
+		return nil
+	}
+	const ratio = 1.35
+	for by := 1 / ratio; ; by /= ratio {
+		m := neater(scaled(c, by))
+		if m.Of(accel.MaxRate) < 1+ratio/4 {
+			return list
+		}
+		list = append(list, m)
+	}
 }
 
 // scaled returns a curve whose gain above 1 is multiplied; of a flat one, its gain.
