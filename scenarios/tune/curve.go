@@ -11,8 +11,7 @@ import (
 )
 
 // usual are the curves of one kind that a search begins with: a modest and a brisk
-// gain at a brisk rate, and one of hardly less than all the time, for numbers that need
-// not be met to the step; of a flat one, gains from one that is hardly felt to one for a
+// gain at a brisk rate; of a flat one, gains from one that is hardly felt to one for a
 // long way.
 func usual(k *accel.Kind) (list []accel.Curve) {
 	if k.Flat() {
@@ -24,11 +23,8 @@ func usual(k *accel.Kind) (list []accel.Curve) {
 	for _, gain := range []float64{3, 12} {
 		list = append(list, neater(k.Rising(13, gain, 0.5)))
 	}
-	return append(list, neater(k.Rising(early, 4, 0.5)))
+	return list
 }
-
-// early is a rate above which all but the first click of a turn are, clicks a second.
-const early = 2
 
 // near are the curves one stride away: with a little more or less gain, rising at a
 // lower or a higher rate, more or less suddenly.
