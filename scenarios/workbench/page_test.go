@@ -1,6 +1,7 @@
 package workbench_test
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -30,8 +31,9 @@ type desk struct {
 	mux    http.Handler
 	server *http.Server
 
-	mu    sync.Mutex
-	wrong []string // what the page complained of in its console
+	mu      sync.Mutex
+	wrong   []string                  // what the page complained of in its console
+	instead func(http.ResponseWriter) // answers studies; nil: they are done
 }
 
 // newDesk opens a browser, and serves the page to it.
@@ -69,9 +71,18 @@ func newDesk(t *testing.T) *desk {
 	mux.HandleFunc("GET /engine.json", func(w http.ResponseWriter, _ *http.Request) {
 		_, _ = io.WriteString(w, `{"via":"http","version":"test"}`)
 	})
+	d := &desk{T: t, ctx: ctx, mux: mux}
 	mux.HandleFunc("POST /ask", func(w http.ResponseWriter, r *http.Request) {
 		body, err := io.ReadAll(r.Body)
 		if err != nil {
+			return
+		}
+		d.mu.Lock()
+		instead := d.instead
+		d.mu.Unlock()
+		if instead != nil && !bytes.Contains(body, []byte(`"study":"desk"`)) {
+			instead(w)
+			<-r.Context().Done()
 			return
 		}
 		workbench.Tell(r.Context(), body, func(line []byte) {
@@ -84,7 +95,6 @@ func newDesk(t *testing.T) *desk {
 		w.Header().Set("Content-Security-Policy", "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'")
 		files.ServeHTTP(w, r)
 	})
-	d := &desk{T: t, ctx: ctx, mux: mux}
 	d.serve("127.0.0.1:0")
 	t.Cleanup(func() { _ = d.server.Close() })
 	if err := chromedp.Listen(ctx, func(e any) {
@@ -256,13 +266,56 @@ func TestEveryPlaceIsReadableOnEveryScreen(t *testing.T) {
 		d.until(settled[place])
 		for _, width := range []int64{360, 800, 1400} {
 			for _, scheme := range []string{"light", "dark"} {
-				d.screen(width, scheme)
-				d.picture(fmt.Sprintf("%s-%d-%s", place, width, scheme))
-				eval[any](d, `document.querySelectorAll("details").forEach(x => x.open = true)`)
-				for _, fault := range eval[[]string](d, look) {
-					t.Errorf("%s at %d, %s: %s", place, width, scheme, fault)
+				d.readable(place, width, scheme)
+			}
+		}
+	}
+	d.noComplaints()
+}
+
+// readable looks at what is shown on a screen.
+func (d *desk) readable(name string, width int64, scheme string) {
+	d.Helper()
+	d.screen(width, scheme)
+	d.picture(fmt.Sprintf("%s-%d-%s", name, width, scheme))
+	eval[any](d, `document.querySelectorAll("details").forEach(x => x.open = true)`)
+	for _, fault := range eval[[]string](d, look) {
+		d.Errorf("%s at %d, %s: %s", name, width, scheme, fault)
+	}
+	eval[any](d, `document.querySelectorAll("details").forEach(x => x.open = false)`)
+}
+
+// So can a place that waits for its answer, or gets none.
+func TestPlacesThatWaitOrFailAreReadable(t *testing.T) {
+	d := newDesk(t)
+	for state, x := range map[string]struct {
+		answer func(http.ResponseWriter)
+		stands string
+	}{
+		"busy": {func(w http.ResponseWriter) {
+			_, _ = io.WriteString(w, `{"progress":{"done":3,"of":10}}`+"\n")
+			_ = http.NewResponseController(w).Flush()
+		}, `document.querySelector(".busy, .old, .place > .by")`},
+		"refused": {func(w http.ResponseWriter) {
+			_, _ = io.WriteString(w, `{"faults":["my-rig.yaml:3:5: firmware.pulse: -1ms; 0 or more would do, and this line is long enough to go round on a phone","my-rig.yaml:9:1: knob: missing"]}`+"\n")
+			_ = http.NewResponseController(w).Flush()
+		}, `document.querySelector(".place [role=alert]:not([hidden])")`},
+		"gone": {func(http.ResponseWriter) { panic(http.ErrAbortHandler) }, `document.querySelector("#trouble-engine")`},
+	} {
+		for _, place := range []string{"dial", "shape", "path"} {
+			d.mu.Lock()
+			d.instead = x.answer
+			d.mu.Unlock()
+			d.screen(800, "light")
+			d.do(chromedp.Navigate("about:blank"), chromedp.Navigate("http://"+d.at+"/#"+place))
+			d.until(x.stands)
+			pictures := os.Getenv("PICTURES") != ""
+			for _, width := range []int64{360, 800, 1400} {
+				for _, scheme := range []string{"light", "dark"} {
+					if pictures || width != 800 && (scheme == "dark") == (width == 1400) {
+						d.readable(place+"-"+state, width, scheme)
+					}
 				}
-				eval[any](d, `document.querySelectorAll("details").forEach(x => x.open = false)`)
 			}
 		}
 	}

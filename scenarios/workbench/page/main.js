@@ -62,6 +62,10 @@ async function start() {
     ? "Computed by dialwright on this machine. Nothing leaves it."
     : "Computed in this browser window. Nothing leaves the machine.";
   addEventListener("hashchange", () => show(true));
+  addEventListener("pagehide", () => { // as far as the browser still lets it
+    if (shown?.phase === "record") shown.keep();
+    bench.keep();
+  });
   await show(false);
   document.documentElement.dataset.ready = "yes";
 }

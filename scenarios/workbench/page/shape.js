@@ -6,7 +6,7 @@ import {Busy, failed} from "./workbench.js";
 
 const RATES = [0, 4, 8, 12, 18, 26, 40]; // detents a second at which the curve has handles
 const FULL = 48; // detents a second at the right edge
-const W = 640, H = 260, LEFT = 40, FOOT = 30, TOP = 14;
+const W = 640, H = 272, LEFT = 40, FOOT = 46, TOP = 14;
 
 // shaped is the profile that is set, as a file, or the name of the built-in one.
 export function shaped(state) {
@@ -101,8 +101,8 @@ export class ShapePlace {
     const root = svg("svg", {viewBox: `0 0 ${W} ${H}`, class: "draw edit", role: "group", "aria-label": "Gain over turning rate, with a handle at seven rates"},
       bins.map((n, i) => n ? svg("rect", {x: this.x(2 * i), width: this.x(2) - this.x(0) - 1, y: H - FOOT - 0.6 * (H - FOOT - TOP) * n / most, height: 0.6 * (H - FOOT - TOP) * n / most, class: "hand"}) : null),
       svg("line", {x1: LEFT, x2: W - 12, y1: H - FOOT, y2: H - FOOT, class: "axis"}),
-      [0, 10, 20, 30, 40].map((r) => svg("text", {x: this.x(r), y: H - 12, class: "middle"}, String(r))),
-      svg("text", {x: W - 12, y: H, class: "end"}, "clicks a second"), svg("text", {x: 0, y: 12}, "steps a click"),
+      [0, 10, 20, 30, 40].map((r) => svg("text", {x: this.x(r), y: H - 28, class: "middle"}, String(r))),
+      svg("text", {x: W - 12, y: H - 6, class: "end"}, "clicks a second"), svg("text", {x: 0, y: 12}, "steps a click"),
       line);
     const labels = svg("g", {});
     root.append(labels);
@@ -187,7 +187,13 @@ export class ShapePlace {
         say(`${this.answer.textContent}`);
       }
     } catch (e) {
-      if (e?.name !== "AbortError") this.by.replaceChildren(failed(e, () => this.changed()));
+      if (e?.name !== "AbortError") {
+        this.root.classList.remove("old");
+        this.answer.textContent = "This setting cannot be worked out.";
+        this.by.replaceChildren(failed(e, () => this.changed()));
+        this.dialing.replaceChildren();
+        this.costs.replaceChildren();
+      }
     }
     if (this.asking === control) {
       this.coarse = false;

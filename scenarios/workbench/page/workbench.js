@@ -41,7 +41,15 @@ export class Workbench {
   // save keeps the state; it may be called as often as one likes.
   save() {
     clearTimeout(this.saving);
-    this.saving = setTimeout(() => this.store.put("state", this.state).catch((e) => this.trouble("storage", `The browser's storage does not take it (${e.message}): save what you need as files, in Keep.`)), 150);
+    this.saving = setTimeout(() => this.keep(), 150);
+  }
+
+  // keep writes the state that is not yet written, at once.
+  keep() {
+    if (!this.saving) return;
+    clearTimeout(this.saving);
+    this.saving = undefined;
+    this.store.put("state", this.state).catch((e) => this.trouble("storage", `The browser's storage does not take it (${e.message}): save what you need as files, in Keep.`));
   }
 
   // trouble says what is wrong, in one place above everything, until it is mended.
@@ -70,7 +78,7 @@ export class Workbench {
       } catch (e) {
         if (!e?.lost) throw e;
         this.gone = true;
-        this.trouble("engine", `${e.message} What you recorded and dialed is kept in this browser. The page asks again by itself, and goes on when the program is back.`);
+        this.trouble("engine", `${e.message} What you recorded and dialed is kept in this browser. The page asks again by itself, and goes on as soon as it is answered.`);
         await new Promise((resolve, reject) => {
           const timer = setTimeout(resolve, wait);
           signal?.addEventListener("abort", () => { clearTimeout(timer); reject(signal.reason ?? new DOMException("cancelled", "AbortError")); }, {once: true});

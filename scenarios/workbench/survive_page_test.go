@@ -1,0 +1,254 @@
+package workbench_test
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/cdproto/inspector"
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+)
+
+// program is dialwright serve as a process of its own.
+type program struct {
+	*exec.Cmd
+	host, link string
+}
+
+// started starts dialwright serve on a port; 0 is any.
+func started(t *testing.T, built, port string) *program {
+	t.Helper()
+	ctx, end := context.WithCancel(context.Background())
+	p := &program{Cmd: exec.CommandContext(ctx, built, "serve", "--no-open", "--port", port, "--dir", t.TempDir())}
+	p.Stderr = os.Stderr
+	out, err := p.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := p.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		end()
+		_ = p.Wait() // it was killed
+	})
+	line, err := bufio.NewReader(out).ReadString('\n')
+	m := regexp.MustCompile(`http://([^/]+)/open/\S+`).FindStringSubmatch(line)
+	if err != nil || m == nil {
+		t.Fatalf("serve prints %q: %v", line, err)
+	}
+	p.link, p.host = m[0], m[1]
+	return p
+}
+
+// kill ends the program as a power cut would, without a word.
+func (p *program) kill(t *testing.T) {
+	t.Helper()
+	if err := p.Process.Kill(); err != nil {
+		t.Fatal(err)
+	}
+	_ = p.Wait() // it was killed
+}
+
+// follow opens a link in the page's own tab, and waits until the page stands.
+func (d *desk) follow(link string) {
+	d.Helper()
+	d.do(chromedp.Navigate(link))
+	d.until(`location.pathname === "/" && document.documentElement.dataset.ready === "yes"`)
+}
+
+// strokes presses a key so many times.
+func (d *desk) strokes(key string, code int64, n int) {
+	d.Helper()
+	text := ""
+	if key == "Enter" {
+		text = "\r"
+	}
+	for range n {
+		for _, kind := range []input.DispatchKeyEventType{input.DispatchKeyEventTypeKeyDown, input.DispatchKeyEventTypeKeyUp} {
+			p := input.DispatchKeyEventParams{Type: kind, Key: key, Code: key, WindowsVirtualKeyCode: code}
+			if kind == input.DispatchKeyEventTypeKeyDown {
+				p.Text = text
+			}
+			if _, err := chromedp.Call(d.ctx, input.DispatchKeyEvent, p); err != nil {
+				d.Fatal(err)
+			}
+		}
+	}
+}
+
+func (d *desk) enter() { d.Helper(); d.strokes("Enter", 13, 1) }
+
+// sit sets a sitting up, before it is begun: a knob that is dragged, or turned by the
+// arrow keys, and nothing set on either side.
+func (d *desk) sit(pairs int) {
+	d.Helper()
+	eval[any](d, fmt.Sprintf(`(async () => {
+		const s = await (await import("./store.js")).open();
+		await s.put("state", {task: "heading", knob: {source: "drag", learned: null, turned: null}, dial: {a: "plain", b: "plain", frames: 0, lag: 0, pairs: %d}});
+	})()`, pairs))
+}
+
+const shownToDial = `document.querySelector(".target b") && document.querySelector(".number").textContent`
+
+// dialByKeys dials the next number by the arrow keys, and says that it is right.
+func (d *desk) dialByKeys() {
+	d.Helper()
+	d.enter()
+	d.until(shownToDial)
+	way := eval[int](d, `(() => {
+		const [from, to] = [".number", ".target b"].map((s) => Number(document.querySelector(s).textContent));
+		return ((to - from) % 360 + 540) % 360 - 180;
+	})()`)
+	if way < 0 {
+		d.strokes("ArrowLeft", 37, -way)
+	} else {
+		d.strokes("ArrowRight", 39, way)
+	}
+	d.until(`document.querySelector(".number").textContent === document.querySelector(".target b").textContent`)
+	done := d.dialed()
+	d.enter()
+	d.until(fmt.Sprintf(`(await (await import("./store.js")).open().then((s) => s.all("dialings"))).length > %d`, done))
+}
+
+// dialed is how many dialings are kept.
+func (d *desk) dialed() int {
+	d.Helper()
+	return len(outcomes(d))
+}
+
+// outcomes are how the kept dialings ended.
+func outcomes(d *desk) []string {
+	d.Helper()
+	return eval[[]string](d, `(async () => (await (await import("./store.js")).open().then((s) => s.all("dialings"))).map((x) => x.outcome))()`)
+}
+
+// The program is killed while a number is dialed: the dialing goes on, nothing is lost,
+// the page says what happened when it needs the program, and goes on when it is back,
+// though it has another key then.
+func TestTheProgramIsKilledInADialing(t *testing.T) {
+	d := newDesk(t)
+	built := filepath.Join(t.TempDir(), "dialwright")
+	if text, err := exec.CommandContext(t.Context(), "go", "build", "-o", built, "dialwright/cmd/dialwright").CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	first := started(t, built, "0")
+	d.at = first.host
+	d.screen(800, "light")
+	d.follow(first.link)
+	d.sit(1)
+	d.open("dial")
+	d.press("Begin")
+	d.until(`document.querySelector(".ask")?.textContent.includes("For practice, 1 of 4")`)
+	d.dialByKeys()
+	d.enter()
+	d.until(shownToDial)
+	d.strokes("ArrowRight", 39, 3)
+	first.kill(t)
+	d.strokes("ArrowRight", 39, 3)
+	d.strokes("Escape", 27, 1)
+	d.until(`document.querySelector(".ask")?.textContent.includes("Given up")`)
+	for d.dialed() < 6 {
+		d.dialByKeys()
+	}
+	if got := outcomes(d); !slices.Equal(got, []string{"right", "gave-up", "right", "right", "right", "right"}) {
+		t.Errorf("what is kept: %v", got)
+	}
+	if got := eval[[]int](d, `(async () => (await (await import("./store.js")).open().then((s) => s.all("dialings"))).map((x) => x.events.length))()`); got[1] != 6 {
+		t.Errorf("of the dialing in which the program was killed %d clicks are kept, want 3 before and 3 after", got[1])
+	}
+	d.until(`document.querySelector("#trouble-engine")?.textContent.includes("does not answer")`)
+	d.picture("gone")
+	if got := eval[int](d, `document.querySelectorAll("table tbody tr").length`); got < 4 {
+		t.Errorf("the page shows %d rows of what was dialed", got)
+	}
+
+	_, port, _ := strings.Cut(first.host, ":")
+	second := started(t, built, port)
+	d.until(`document.querySelector("#trouble-engine")?.textContent.includes("open the link")`)
+	d.picture("unknown")
+	// Whoever has opened the new link has told the browser the new key.
+	tab, shut := chromedp.NewContext(d.ctx)
+	t.Cleanup(shut)
+	if err := chromedp.Do(tab, chromedp.Navigate(second.link)); err != nil {
+		t.Fatal(err)
+	}
+	d.until(`!document.querySelector("#trouble-engine") && document.querySelector(".predicted table")`)
+	d.noComplaints()
+}
+
+// A page that is loaded anew, and one whose process dies, offer what was dialed again.
+// Of the dialing that was going on nothing counts.
+func TestAReloadAndACrashLoseNothing(t *testing.T) {
+	d := newDesk(t)
+	d.screen(800, "light")
+	d.open("dial")
+	d.sit(1)
+	d.open("dial")
+	d.press("Begin")
+	d.until(`document.querySelector(".ask")?.textContent.includes("For practice, 1 of 4")`)
+	d.dialByKeys()
+	d.dialByKeys()
+	d.enter()
+	d.until(shownToDial)
+	d.strokes("ArrowRight", 39, 2)
+	d.open("dial") // which goes elsewhere and comes back
+	goOn := func(want ...string) {
+		t.Helper()
+		d.until(`[...document.querySelectorAll("button")].some((b) => b.textContent.startsWith("Go on with dialing"))`)
+		got := outcomes(d)
+		counted := slices.DeleteFunc(slices.Clone(got), func(o string) bool { return o == "away" })
+		if !slices.Equal(counted, want) {
+			t.Errorf("there are %v, want %v", got, want)
+		}
+		// A browser may write down that one was away, or not; if it does, that one comes again.
+		d.press(fmt.Sprintf("Go on with dialing %d of %d", len(got)+1, 6+len(got)-len(counted)))
+		d.until(`document.querySelector(".ask")?.textContent.includes("Enter shows the number")`)
+	}
+	goOn("right", "right")
+	d.dialByKeys()
+	d.enter()
+	d.until(shownToDial)
+	d.strokes("ArrowRight", 39, 2)
+
+	crashed := make(chan struct{})
+	if err := chromedp.Listen(d.ctx, func(e any) {
+		if _, ok := e.(*inspector.EventTargetCrashed); ok {
+			close(crashed)
+		}
+	}); err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(d.ctx)
+	defer stop()
+	go func() { _, _ = chromedp.Call(ctx, page.Crash, cdp.Empty{}) }() // it is never answered
+	select {
+	case <-crashed:
+	case <-d.ctx.Done():
+		t.Fatal("the page does not crash")
+	}
+	tab, shut := chromedp.NewContext(d.ctx)
+	t.Cleanup(shut)
+	d.ctx = tab
+	d.screen(800, "light")
+	d.open("dial")
+	goOn("right", "right", "right")
+	for !eval[bool](d, `!!document.querySelector(".every")`) {
+		d.dialByKeys()
+	}
+	if got := slices.DeleteFunc(outcomes(d), func(o string) bool { return o == "away" }); !slices.Equal(got, []string{"right", "right", "right", "right", "right", "right"}) {
+		t.Errorf("in the end there are %v", got)
+	}
+	d.until(`document.querySelector("h1").textContent.includes("No difference") || document.querySelector("h1").textContent.includes("quicker")`)
+	d.noComplaints()
+}
