@@ -33,7 +33,7 @@ const (
 
 // dialed fits a person to dialings.
 func (f *fitting) dialed(ctx context.Context) error {
-	r := &refit{from: f.start()}
+	r := &refit{from: f.start(), progress: f.Progress}
 	d := r.take(f.Dialings, f.Seed)
 	if d.Pairs < leastPairs {
 		return fmt.Errorf("too few dialings: %s; %d pairs would do", d.counted(), leastPairs)

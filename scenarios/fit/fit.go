@@ -105,6 +105,8 @@ type Study struct {
 	Counts     []Count
 	Dialings   *scenarios.Dialings // with nothing beside them; nil: none
 	Seed       uint64
+
+	Progress func(done, all int) // of a fit of dialings, about; by several goroutines; nil: nobody asks
 }
 
 // Result is what recordings say about a rig and a person.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync/atomic"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -41,6 +42,9 @@ type refit struct {
 	from    scenarios.Operator
 	times   int
 
+	progress func(done, all int)
+	done     atomic.Int64 // sets of people that were simulated
+
 	differ *mat.SymDense // covariance of the parts of dialings of the same number
 	slopes [][]seen      // by trait and dialing: change of the averages with the logarithm
 }
@@ -70,6 +74,11 @@ func (r *refit) simulate(ctx context.Context, d *dialer, o *scenarios.Operator, 
 			mean[i][k] += (v - mean[i][k]) / n[i]
 		}
 	})
+	if r.progress != nil {
+		const rounds = 3 // that most fits need
+		all := rounds * (2*len(r.traits) + steps + 2)
+		r.progress(min(int(r.done.Add(1)), all), all)
+	}
 	if i := slices.Index(n, 0); err == nil && i >= 0 {
 		x := d.dialed[i]
 		err = fmt.Errorf("line %d: no simulated person gets from %d to %d in %v with setting %s", x.Line, x.Start, x.Target, scenarios.DefaultLimit, x.Setting)

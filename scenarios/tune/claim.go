@@ -111,35 +111,41 @@ func (r *Result) caps() []CapReport {
 	return list
 }
 
-// Said are sentences on caps: for which tasks the cap on overshoot holds, and where the
-// calmest settings were taken what they cost.
+// Said are sentences on caps: for which tasks the cap on overshoot holds, and where
+// nothing calmer was found what that costs.
 func Said(caps []CapReport) (list []string) {
 	said := map[string][]string{}
+	var costs []string
 	for _, c := range caps {
 		name, outcome := c.Task, c.Outcome
-		var more []string
-		if outcome != Within {
-			more = append(more, fmt.Sprintf("%.0f to %.0f %%", 100*c.Overshoot.Low, 100*c.Overshoot.High))
-		}
-		if c.Calmest != nil && outcome != Within {
-			outcome += ", as the calmest tried is"
-			cost := "none tried is quicker"
+		if outcome != Within && c.Calmest != nil {
+			name += "*"
 			if tenths := math.Round(10 * c.Calmest.Slower); tenths > 0 {
-				cost = fmt.Sprintf("%.1f s slower than the quickest, at %.0f %%", tenths/10, 100*c.Calmest.Past)
+				if cost := fmt.Sprintf("%s %.1f s less at %.0f %%", c.Task, tenths/10, 100*c.Calmest.Past); !slices.Contains(costs, cost) {
+					costs = append(costs, cost)
+				}
 			}
-			more = append(more, cost)
 		}
-		if more != nil {
-			name += " (" + strings.Join(more, "; ") + ")"
+		if outcome != Within {
+			name += fmt.Sprintf(" (%.0f to %.0f %%)", 100*c.Overshoot.Low, 100*c.Overshoot.High)
 		}
 		if !slices.Contains(said[outcome], name) {
 			said[outcome] = append(said[outcome], name)
 		}
 	}
-	for _, outcome := range []string{Within, At, At + ", as the calmest tried is", Above, Above + ", as the calmest tried is"} {
-		if said[outcome] != nil {
-			list = append(list, strings.ToUpper(outcome[:1])+outcome[1:]+": "+strings.Join(said[outcome], ", ")+".")
+	starred := false
+	for _, outcome := range []string{Within, At, Above} {
+		if names := strings.Join(said[outcome], ", "); names != "" {
+			list = append(list, strings.ToUpper(outcome[:1])+outcome[1:]+": "+names+".")
+			starred = starred || strings.Contains(names, "*")
 		}
+	}
+	if starred {
+		calmest := "* The calmest found that loses few clicks"
+		if costs != nil {
+			calmest += "; the quickest takes: " + strings.Join(costs, ", ")
+		}
+		list = append(list, calmest+".")
 	}
 	return list
 }

@@ -122,6 +122,11 @@ var suite = [][2]string{
 // go test ./scenarios/tune -run 'Grid|Seeds|Said|Interval' -suite -v -timeout 2h.
 var long = flag.Bool("suite", false, "run the searches that take minutes")
 
+// asked says whether a pair is asked for: PAIRS may hold a part of its name, "relative/".
+func asked(pair [2]string) bool {
+	return strings.Contains(strings.Join(pair[:], "/"), os.Getenv("PAIRS"))
+}
+
 // On every pair of rig and task what is recommended is within 3 % of the best that a
 // brute-force grid finds within the caps, and not beyond a cap by more than the luck of
 // the trials; where the grid finds nothing within them, it is about as calm as the
@@ -132,7 +137,7 @@ func TestNoGridIsMuchBetter(t *testing.T) {
 	}
 	const many = 4000
 	for _, pair := range suite {
-		if os.Getenv("PAIRS") != "" && !strings.Contains(strings.Join(pair[:], "/"), os.Getenv("PAIRS")) {
+		if !asked(pair) {
 			continue
 		}
 		r, task := suiteRig(pair[0]), demo.Task(pair[1])
@@ -182,6 +187,9 @@ func TestSeedsEndAtMuchTheSame(t *testing.T) {
 		t.Skip("takes a minute; run with -suite")
 	}
 	for _, pair := range [][2]string{{"relative", "hf-20m-50hz"}, {"buttons, levels", "vertical-speed"}, {"keys", "hf-20m-50hz"}} {
+		if !asked(pair) {
+			continue
+		}
 		r, task := suiteRig(pair[0]), demo.Task(pair[1])
 		var sum, squares float64
 		const seeds = 8

@@ -89,9 +89,10 @@ func (x *Fit) alone(args []string) error {
 }
 
 // Run fits the recordings, or the dialings, that are named.
-func (x *Fit) Run(ctx context.Context, args []string, _ Progress) (*Outcome, error) {
+func (x *Fit) Run(ctx context.Context, args []string, at Progress) (*Outcome, error) {
 	study := &fit.Study{Turned: x.turned, Seed: x.Seed}
 	if x.Dialed != "" {
+		study.Progress = at.at
 		return x.refit(ctx, study)
 	}
 	for _, text := range x.Counts {

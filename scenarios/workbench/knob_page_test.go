@@ -63,9 +63,8 @@ func turned(t *testing.T, rig *encoder.Rig, clicks int, way int8, apart time.Dur
 // ear is a way in which a page hears a knob.
 type ear struct {
 	kind   string
-	before string                                       // a script that stands in for what the browser has
-	send   func(d *desk, at float64, events ...heard)   // at is what the page's clock says at 0 ms
-	click  func(d *desk, n int, way int8, from float64) // n clicks 100 ms apart, to learn from
+	before string                                     // a script that stands in for what the browser has
+	send   func(d *desk, at float64, events ...heard) // at is what the page's clock says at 0 ms
 }
 
 // keys are real key events, with times of their own.

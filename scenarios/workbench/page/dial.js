@@ -317,6 +317,9 @@ export class DialPlace {
     const said = outcome === "away" ? "You were away, so that one does not count; it comes again at the end. "
       : outcome === "gave-up" ? "Given up; it is counted as not reached. "
         : item.pair === 0 && m.wrongWay ? "That was right. Your first click went the other way than the number: is your knob wired round? Knob learns it anew. " : "";
+    this.enter = () => {};
+    this.row.replaceChildren();
+    await this.saved; // no number is shown before the last one is kept
     if (this.leaving) this.ready(said);
   }
 
@@ -384,7 +387,7 @@ export class DialPlace {
       el("p", {}, dialed.verdict),
       table("You, and what is predicted of you", ["", "you", "predicted", "missed", "fitted to all"],
         dialed.predictions.map((p) => [called(p), write(p, p.measured), write(p, p.predicted), p.missed ? "missed" : "no", write(p, p.fitted)])),
-      el("p", {class: "by"}, `Each half of your pairs is dialed by the simulated person who was fitted to the other half; the last column knows these very dialings. In brackets 95 % intervals. ${plural(dialed.dialings, "dialing")} used.`),
+      el("p", {class: "by"}, `Predicted: each half of your pairs as the simulated person dials it who was fitted to the other half, and has the rest of the ${operator} operator; the last column knows these very dialings. In brackets 95 % intervals. ${plural(dialed.dialings, "dialing")} used.`),
       more("What your dialings say of your hand",
         table("Your hand", ["", "value", "from", "to", "it shows"], known.map(([name, v]) => [...named(name, v), v.why.replace(/^it shows /, "")])),
         el("p", {class: "by"}, `The rest is as of the ${operator} operator: so many dialings leave too much of it open.`)),

@@ -189,7 +189,7 @@ export class ShapePlace {
     } catch (e) {
       if (e?.name !== "AbortError") {
         this.root.classList.remove("old");
-        this.answer.textContent = "What would another setting do?";
+        this.answer.textContent = "This setting cannot be worked out.";
         this.by.replaceChildren(failed(e, () => this.changed()));
         this.dialing.replaceChildren();
         this.costs.replaceChildren();
