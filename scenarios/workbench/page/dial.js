@@ -335,8 +335,8 @@ export class DialPlace {
       : clear ? `${upper(name)} is quicker for you: ${seconds(Math.abs(less.value))} a number.`
         : "No difference in time was found in your hand.";
     const sign = quicker === "B" ? 1 : -1, [low, high] = sign > 0 ? [less.low, less.high] : [-less.high, -less.low];
-    this.by.textContent = c.timed ? `${upper(name)} saves ${seconds(Math.abs(less.value))} (${fixed(low)} to ${fixed(high)}, 95 % sure), in ${plural(c.timed, "pair")} of ${c.pairs}.` : "";
-    const row = (s) => [`${s}: ${settings[s].name}`, `${fixed(c[s].time_s.value)} (${fixed(c[s].time_s.low)} to ${fixed(c[s].time_s.high)})`, fixed(c[s].median_s),
+    this.by.textContent = c.timed ? `${upper(name)} saves ${seconds(Math.abs(less.value))}${c.timed > 1 ? ` (${fixed(low)} to ${fixed(high)}, 95 % sure)` : ""}, in ${plural(c.timed, "pair")} of ${c.pairs}.` : "";
+    const row = (s) => [`${s}: ${settings[s].name}`, fixed(c[s].time_s.value) + (c.timed > 1 ? ` (${fixed(c[s].time_s.low)} to ${fixed(c[s].time_s.high)})` : ""), fixed(c[s].median_s),
       `${percent(c[s].overshoot.value)} (${percent(c[s].overshoot.low)} to ${percent(c[s].overshoot.high)})`, String(c[s].gaveUp), String(c[s].wrong), String(c[s].wrongWay)];
     const all = this.dialings.filter((d) => d.pair > 0 && d.outcome !== "away").map((d) => ({...d, ...measured(d, scale)}));
     this.predicted = el("div", {class: "predicted"});
@@ -348,7 +348,8 @@ export class DialPlace {
         all.map((d) => [String(d.pair), d.setting, numberOf(use, d.start), numberOf(use, d.target), d.time === null ? "–" : fixed(d.time / 1000, 2), String(d.overshoot), d.outcome]), {class: "every"})),
       el("div", {class: "row"}, button("Save the dialings", () => save("dialings.jsonl", this.text())), button("Dial again", () => { this.sitting = undefined; this.setUp(); })));
     say(`${this.answer.textContent} ${this.by.textContent}`);
-    if (c.timed) await this.simulate(c);
+    if (!c.timed) return this.predicted.replaceChildren(el("p", {}, "That is seen from pairs that were reached with both settings."));
+    return this.simulate(c);
   }
 
   // simulate lays simulated people beside the real one: who is fitted to these very
@@ -389,7 +390,7 @@ export class DialPlace {
         dialed.predictions.map((p) => [called(p), write(p, p.measured), write(p, p.predicted), p.missed ? "missed" : "no", write(p, p.fitted)])),
       el("p", {class: "by"}, `Predicted: each half of your pairs as the simulated person dials it who was fitted to the other half, and has the rest of the ${operator} operator; the last column knows these very dialings. In brackets 95 % intervals. ${plural(dialed.dialings, "dialing")} used.`),
       more("What your dialings say of your hand",
-        table("Your hand", ["", "value", "from", "to", "it shows"], known.map(([name, v]) => [...named(name, v), v.why.replace(/^it shows /, "")])),
+        table("Your hand", ["", "value", "from", "to", "it shows"], known.map(([name, v]) => [...named(name, v), v.why.replace(/^it shows /, "")]), {class: "words"}),
         el("p", {class: "by"}, `The rest is as of the ${operator} operator: so many dialings leave too much of it open.`)),
       el("div", {class: "row"}, mine)];
   }
@@ -455,7 +456,7 @@ function pairsFigure(all, settings) {
   if (!whole.length) return "";
   const most = Math.max(...whole.map((p) => Math.max(p.A, p.B))), y = (t) => 190 - 170 * t / most;
   const a = meanOf(whole.map((p) => p.A)), b = meanOf(whole.map((p) => p.B));
-  return el("figure", {}, svg("svg", {viewBox: "0 0 320 220", class: "draw", role: "img", "aria-label": `Each pair's times: A ${fixed(a.value)} s on average, B ${fixed(b.value)} s`},
+  return el("figure", {}, svg("svg", {viewBox: "0 0 320 220", class: "draw pairs", role: "img", "aria-label": `Each pair's times: A ${fixed(a.value)} s on average, B ${fixed(b.value)} s`},
     svg("line", {x1: 40, x2: 300, y1: 190, y2: 190, class: "axis"}),
     [0, most / 2, most].map((t) => [svg("text", {x: 34, y: y(t) + 4, class: "end"}, fixed(t)), svg("line", {x1: 40, x2: 300, y1: y(t), y2: y(t), class: "grid"})]),
     whole.map((p) => svg("line", {x1: 90, x2: 250, y1: y(p.A), y2: y(p.B), class: "pair"})),
