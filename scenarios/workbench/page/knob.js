@@ -299,9 +299,12 @@ export class KnobPlace {
     this.strip.show(r, from, span);
     this.window.setAttribute("aria-valuetext", `from ${fixed(from / 1000)} seconds`);
     this.zoom.setAttribute("aria-valuetext", `${fixed(span / 1000)} seconds shown`);
-    const rates = r.length < 200000 ? r.rates() : [];
+    if (this.rated !== r) { // once a recording, not at every move of a slider
+      this.rated = r;
+      this.usual = r.length < 200000 ? median(r.rates()) : NaN;
+    }
     this.strip.canvas.setAttribute("aria-label", `Clicks over time: ${plural(r.clicks, "click")} in ${fixed(r.end / 1000)} seconds`);
-    this.live.textContent = `${plural(r.clicks, "click")} in ${seconds(r.end / 1000)}` + (rates.length ? `, half of them quicker than ${fixed(median(rates))} a second` : "");
+    this.live.textContent = `${plural(r.clicks, "click")} in ${seconds(r.end / 1000)}` + (this.usual > 0 ? `, half of them quicker than ${fixed(this.usual)} a second` : "");
   }
 
   async load(file) {

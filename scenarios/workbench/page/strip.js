@@ -1,10 +1,44 @@
 // The strip shows clicks, pulses and gaps over time, and clicks a second. It is drawn
-// column by column of the screen, so a recording of a million clicks costs no more than
-// one of a hundred.
+// column by column of the screen from running sums, so a recording of a million clicks
+// costs no more than one of a hundred.
 
 import {el, fixed} from "./element.js";
 
 const LANES = {height: 158, rate: 52, up: 86, down: 120, foot: 154}; // CSS pixels from the top
+
+// Sums are the clicks of each lane before each event of a recording, and which lanes are
+// pressed then; they grow with it.
+class Sums {
+  clicks = [new Uint32Array(1024), new Uint32Array(1024)];
+  down = new Uint8Array(1024); // 1 clockwise, 2 counter-clockwise; 4: something was pressed, ever
+  marks = [];
+  seen = 0;
+
+  constructor(recording) { this.recording = recording; }
+
+  grown() {
+    const r = this.recording, [up, back] = this.clicks;
+    if (r.length >= this.down.length) {
+      const larger = (list) => {
+        const grown = new list.constructor(2 * r.length);
+        grown.set(list);
+        return grown;
+      };
+      this.clicks = this.clicks.map(larger);
+      this.down = larger(this.down);
+      return this.grown();
+    }
+    for (let i = this.seen; i < r.length; i++) {
+      const code = r.codes[i], kind = ((code % 8) + 8) % 8, n = (code - kind) / 8, bit = n > 0 ? 1 : 2, click = kind === 0 || kind === 3;
+      up[i + 1] = up[i] + (click && n > 0 ? n : 0);
+      back[i + 1] = back[i] + (click && n < 0 ? -n : 0);
+      this.down[i + 1] = kind === 0 ? this.down[i] | bit | 4 : kind === 1 ? this.down[i] & ~bit : this.down[i];
+      if (kind === 4) this.marks.push([i, r.marks[n]]);
+    }
+    this.seen = r.length;
+    return this;
+  }
+}
 
 export class Strip {
   constructor(label) {
@@ -25,6 +59,7 @@ export class Strip {
   }
 
   show(recording, from, span) {
+    if (this.recording !== recording) this.sums = new Sums(recording);
     this.recording = recording;
     this.from = from;
     this.span = span;
@@ -33,32 +68,19 @@ export class Strip {
 
   // columns sums a stretch of the recording up by columns of the screen.
   columns(width) {
-    const r = this.recording, perColumn = this.span / width;
+    const r = this.recording, perColumn = this.span / width, {clicks: sums, down: held, marks: marked} = this.sums.grown();
     const clicks = [new Uint32Array(width), new Uint32Array(width)], down = [new Uint8Array(width), new Uint8Array(width)];
-    const marks = [];
-    const column = (ms) => Math.floor((ms - this.from) / perColumn);
-    const pressed = [undefined, undefined];
-    const begin = r.from(this.from - 2000), end = r.from(this.from + this.span);
-    const hold = (lane, a, b) => {
-      if (b < 0 || a >= width) return;
-      down[lane].fill(1, Math.max(0, a), Math.min(width, Math.max(a, b) + 1));
-    };
-    for (let i = begin; i < end; i++) {
-      const ms = r.times[i], code = r.codes[i], kind = ((code % 8) + 8) % 8, n = (code - kind) / 8, c = column(ms);
-      if (kind === 4) {
-        if (c >= 0) marks.push([c, r.marks[n]]);
-        continue;
+    let before = r.from(this.from);
+    for (let x = 0; x < width; x++) {
+      const after = r.from(this.from + (x + 1) * perColumn);
+      for (const lane of [0, 1]) {
+        clicks[lane][x] = sums[lane][after] - sums[lane][before];
+        const pressed = (held[before] | held[after]) >> lane & 1 || held[after] & 4 && clicks[lane][x];
+        if (pressed && before < r.length) down[lane][x] = 1;
       }
-      const lane = n > 0 ? 0 : 1;
-      if (kind === 0 || kind === 3) {
-        if (c >= 0 && c < width) clicks[lane][c] += Math.abs(n);
-        if (kind === 0) pressed[lane] = c;
-      } else if (kind === 1 && pressed[lane] !== undefined) {
-        hold(lane, pressed[lane], c);
-        pressed[lane] = undefined;
-      }
+      before = after;
     }
-    pressed.forEach((c, lane) => { if (c !== undefined) hold(lane, c, column(r.end)); });
+    const marks = marked.map(([i, name]) => [Math.floor((r.times[i] - this.from) / perColumn), name]).filter(([x]) => x >= 0 && x < width);
     return {clicks, down, marks, perColumn};
   }
 
