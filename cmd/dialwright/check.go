@@ -24,10 +24,10 @@ everything that is wrong with them. It exits with 3 when a file has faults.
 
 With --schema it prints the JSON Schema of a kind of file (rig, profile, panel, task,
 operator, population) or of what a command writes with --format json (compare,
-overshoot, explain, tune, decide for tune --decide, fit, follow, evidence, report,
-survey). Results say their
-format, now 1: the number rises when a field goes away or changes its meaning, its
-unit or its kind. New fields may come at any time, and the words of sentences may change.`,
+overshoot, explain, tune, decide for tune --decide, over for tune --over, fit, follow,
+evidence, report, survey). Results say their format, now 1: the number rises when a
+field goes away or changes its meaning, its unit or its kind. New fields may come at
+any time, and the words of sentences may change.`,
 		Example: `  dialwright check my-rig.yaml my-panel.yaml
   dialwright check --schema rig
   dialwright check --schema compare`,

@@ -27,12 +27,12 @@ type evidenceReport struct {
 }
 
 // results are the commands with a schema for their JSON, by what they write below the
-// header; decide is what tune writes with --decide.
+// header; decide is what tune writes with --decide, over with --over.
 var results = []struct {
 	name   string
 	report any
 }{
-	{"compare", compare.Report{}}, {"overshoot", overshoot.Report{}}, {"explain", explain.Report{}}, {"tune", tune.Report{}}, {"decide", tune.DecisionReport{}},
+	{"compare", compare.Report{}}, {"overshoot", overshoot.Report{}}, {"explain", explain.Report{}}, {"tune", tune.Report{}}, {"decide", tune.DecisionReport{}}, {"over", tune.OverReport{}},
 	{"fit", fit.Report{}}, {"follow", follow.Report{}}, {"evidence", evidenceReport{}}, {"report", report.Report{}}, {"survey", survey.Report{}},
 }
 
@@ -62,8 +62,8 @@ func resultSchema(name string) ([]byte, error) {
 			properties[key] = p
 		}
 		command, title := name, name
-		if name == "decide" {
-			command, title = "tune", "tune --decide"
+		if name == "decide" || name == "over" {
+			command, title = "tune", "tune --"+name
 		}
 		properties["command"] = map[string]any{"const": command}
 		properties["format"] = map[string]any{"const": workbench.Format}

@@ -17,14 +17,14 @@ func TestResultsAreAsTheirSchemasSay(t *testing.T) {
 	}
 	for command, args := range map[string]string{
 		"compare": "--trials 20", "overshoot": "--trials 20", "explain": "--trials 10 --task heading --what-if firmware.pulse=40ms",
-		"tune": "--task nav --trials 40 --was middle-keys --profile power", "decide": "--decide output --task nav --trials 40", "follow": "--turn '12 in 500ms'", "evidence": "B1 B2 --trials 20",
+		"tune": "--task nav --trials 40 --was middle-keys --profile power", "decide": "--decide output --task nav --trials 40", "over": "--over households --rigs 20 --trials 20", "follow": "--turn '12 in 500ms'", "evidence": "B1 B2 --trials 20",
 		"fit": "--count 'turned 24 in 12s shown 24' --count 'turned 24 in 2.4s shown 17'", "report": "--task nav --trials 40", "survey": "--rigs 30 --trials 2 --profile plain --profile linear",
 	} {
 		var schema, result, errs strings.Builder
 		if code := run(t.Context(), []string{"check", "--schema", command}, strings.NewReader(""), &schema, &errs); code != exitDone {
 			t.Fatalf("%s: %s", command, errs.String())
 		}
-		if code := run(t.Context(), append([]string{cmp.Or(map[string]string{"decide": "tune"}[command], command), "--format", "json"}, words(args)...), strings.NewReader(""), &result, &errs); code != exitDone {
+		if code := run(t.Context(), append([]string{cmp.Or(map[string]string{"decide": "tune", "over": "tune"}[command], command), "--format", "json"}, words(args)...), strings.NewReader(""), &result, &errs); code != exitDone {
 			t.Fatalf("%s: %s", command, errs.String())
 		}
 		tree, err := jsonschema.UnmarshalJSON(strings.NewReader(schema.String()))

@@ -113,8 +113,8 @@ that is there already is skipped, so an array is restarted by submitting it agai
 	c.RunE = func(c *cobra.Command, args []string) error {
 		study := &survey.Study{Members: members, Trials: in.Trials, Seed: in.Seed, Workers: in.Workers, Version: workbench.Version()}
 		faults := []error{in.CheckTrials(), nil, nil, nil, nil}
-		if members < 1 || members > survey.MostMembers {
-			faults[1] = fmt.Errorf("--rigs: %d; 1 to %d would do", members, survey.MostMembers)
+		if members < 2 || members > survey.MostMembers {
+			faults[1] = fmt.Errorf("--rigs: %d; 2 to %d would do", members, survey.MostMembers)
 		}
 		study.Caps.Overshoot, faults[2] = workbench.Capped("max-overshoot", overshoot)
 		study.Caps.Lost, faults[3] = workbench.Capped("max-lost", lost)

@@ -26,6 +26,10 @@ With several --rig or --operator it looks for one profile for all of them: the b
 on average, or with --for worst for the slowest. With --was, the rig that there was
 before a change of hardware, it says which settings of --profile still hold.
 
+With --over it looks for one profile for a whole population, a default: the least
+mean over its members, or with --for worst of the slowest tenth of them, proved on
+members that the search never met beside the population's own candidates.
+
 With --write the profile goes to a file, with parts where knobs or tasks want their
 own. One that is there already keeps its name, its comments and the order of its
 keys (--force); a new one takes those of the file that --profile names.`,
@@ -33,6 +37,7 @@ keys (--force); a new one takes those of the file that --profile names.`,
   dialwright tune --task heading --for calm
   dialwright tune --change program
   dialwright tune --decide rings
+  dialwright tune --over households --max-overshoot 40% --max-lost 15%
   dialwright tune --rig mine.yaml --max-overshoot 5% --write tuned.yaml`,
 		Args: cobra.NoArgs,
 	}

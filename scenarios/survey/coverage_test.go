@@ -64,7 +64,7 @@ func covers(t *testing.T, part *Part, truth *Result, members int) {
 		for i, m := range s.alive {
 			over[i], of[i] = int(m.of[w].overshot), part.Trials
 		}
-		in("overshoot", paired.ClusterShare(over, of), truth.Candidates[w].Overshoot)
+		in("overshoot", paired.ClusterShare(over, of), truth.Candidates[w].Overshoot.Value)
 		in("regret", s.Candidates[other].Regret, truth.Candidates[other].Regret.Value)
 		all := make([]int, s.Members)
 		for i := range all {

@@ -22,9 +22,11 @@
 //
 //   - A member's person is a kind of person: every trial is done by another one of
 //     that kind, as everywhere in this program.
-//   - On a rig on which a candidate cannot be set the knob stays plain, and the trials
-//     are those of plain. A rig on which no number can be dialed at all is dead: its
+//
+//   - Settings that a rig does not use are left out there. On a rig on which a candidate
+//     cannot be set the knob stays plain, and the trials are those of plain. A rig on which no number can be dialed at all is dead: its
 //     members are counted and count nowhere else.
+//
 //   - Intervals have members as clusters: trials of one member are alike, and only
 //     members say how much members differ. An interval over members is right whatever
 //     the trials of a member have in common ([paired.ClusterMean], [paired.MemberShare],
@@ -32,18 +34,20 @@
 //     share with a standard error of 0.7 points, an interval holds the truth in so many
 //     of 100:
 //
-//	members  mean of two  difference  regret  median  in caps  overshoot  trials taken for independent
-//	     30   94.4  96.4        96.5    96.6    94.3     95.6       95.2  69.0
-//	    100   94.7  95.3        95.0    95.2    95.3     93.9       94.7  62.5
-//	    500   95.1  95.5        96.1    95.9    94.9     95.2       96.1  66.7
+//     members  mean of two  difference  regret  median  in caps  overshoot  trials taken for independent
+//     30   94.4  96.4        96.5    96.6    94.3     95.6       95.2  69.0
+//     100   94.7  95.3        95.0    95.2    95.3     93.9       94.7  62.5
+//     500   95.1  95.5        96.1    95.9    94.9     95.2       96.1  66.7
 //
 //   - A difference is found by Student's t over members, all of one kind read
 //     together (Holm); in parts it is first multiplied by how many candidates the
 //     quickest was picked from. Nothing is said of parts with fewer than 20 members.
+//
 //   - Regret is measured with the noise of a member's trials: the best of several that
 //     are equally good looks better than it is. More trials a member take that away;
 //     with 50 the regret of equals is a few tenths of a second. Profiles that set the
 //     same do the same trials and have none.
+//
 //   - Values of a range are drawn to three digits.
 //
 // # Parts

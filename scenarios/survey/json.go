@@ -30,7 +30,9 @@ type CandidateReport struct {
 	AgainstBest *DifferenceReport `json:"against_winner,omitempty"`
 	Stays       int               `json:"stays_plain_members"`
 	Overshoot   float64           `json:"overshoot_share"`
-	Lost        float64           `json:"lost_share"`
+	OverLow     float64           `json:"overshoot_low"`
+	OverHigh    float64           `json:"overshoot_high"`
+	Lost        *float64          `json:"lost_share"` // null without clicks that have a fate
 	Timeouts    uint64            `json:"timeouts"`
 	Trial       TrialReport       `json:"trial_s"`
 }
@@ -83,10 +85,10 @@ func (r *Result) Report() Report {
 		report := CandidateReport{
 			Name: x.Name, Mean: sample.IntervalOf(x.Mean), Median: sample.IntervalOf(x.Median), WorstTenth: sample.Round(x.WorstTenth), Within: sample.IntervalOf(x.Within),
 			Best: sample.Round(x.Best), Regret: sample.IntervalOf(x.Regret), Regret95: sample.Round(x.Regret95), Stays: x.Stays,
-			Overshoot: sample.Round(x.Overshoot), Lost: sample.Round(x.Lost), Timeouts: x.Timeouts,
+			Overshoot: sample.Round(x.Overshoot.Value), OverLow: sample.Round(x.Overshoot.Low), OverHigh: sample.Round(x.Overshoot.High), Lost: sample.Finite(x.Lost.Value), Timeouts: x.Timeouts,
 			Trial: TrialReport{t.N, sample.Round(t.Mean), sample.Round(t.SD), sample.Finite(t.Median), sample.Finite(t.P90), sample.Finite(t.P95), sample.Finite(t.P99)},
 		}
-		if c != r.Ranking[0] {
+		if c != r.Judged {
 			report.AgainstBest = difference(x.AgainstBest)
 		}
 		out.Profiles = append(out.Profiles, report)
@@ -98,7 +100,7 @@ func (r *Result) Report() Report {
 		key := KeyReport{Key: k.Key}
 		for _, g := range k.Ranges {
 			x := RangeReport{Range: g.Name, Members: g.Members, Quickest: r.Candidates[g.Quicker].Name, Regret: map[string]sample.Interval{}}
-			if g.Quicker != r.Ranking[0] {
+			if g.Quicker != r.Judged {
 				x.Gap = difference(g.Gap)
 			}
 			for c, e := range g.Regret {

@@ -27,13 +27,7 @@ func (r *Result) page(detail bool) *columns.Page {
 	if most := 10; !detail && len(shown) > most {
 		shown = shown[:most]
 	}
-	p.Show(columns.Table{Columns: described, Rows: func(yield func([]columns.Cell) bool) {
-		for _, c := range shown {
-			if !yield(r.row(c)) {
-				return
-			}
-		}
-	}})
+	p.Show(r.Table(shown))
 	if more := len(r.Ranking) - len(shown); more > 0 {
 		p.Text(fmt.Sprintf("%d slower ones; --detail has them too.", more))
 	}
@@ -58,6 +52,17 @@ func (r *Result) page(detail bool) *columns.Page {
 		p.Text(fmt.Sprintf("Partial: interrupted after %d of %d members.", r.Members+r.Dead, len(r.Part.members)))
 	}
 	return &p
+}
+
+// Table is a line for each of some candidates.
+func (r *Result) Table(shown []int) columns.Table {
+	return columns.Table{Columns: described, Rows: func(yield func([]columns.Cell) bool) {
+		for _, c := range shown {
+			if !yield(r.row(c)) {
+				return
+			}
+		}
+	}}
 }
 
 // of writes a share of the members.
@@ -87,24 +92,31 @@ func shortly(e paired.Estimate) string {
 
 // losses says where the winner fails.
 func (r *Result) losses(p *columns.Page) {
-	w := r.Candidates[r.Ranking[0]].Name
 	if len(r.Candidates) == 1 {
 		return
 	}
 	if len(r.Losses) == 0 {
-		p.Text(fmt.Sprintf("Where it fails: in no range of any key was another candidate found to be quicker than %s.", w))
+		p.Text(fmt.Sprintf("Where it fails: in no range of any key was another candidate found to be quicker than %s.", r.Candidates[r.Judged].Name))
 		return
 	}
 	p.Heading("Where it fails, what costs the population most first")
-	for _, l := range r.Losses[:min(told, len(r.Losses))] {
-		p.Item(r.lost(l))
+	for _, s := range r.Fails(told) {
+		p.Item(s)
 	}
+}
+
+// Fails says where the judged candidate loses to another one, at most so many times.
+func (r *Result) Fails(most int) (list []string) {
+	for _, l := range r.Losses[:min(most, len(r.Losses))] {
+		list = append(list, r.lost(l))
+	}
+	return list
 }
 
 // lost says one loss in words.
 func (r *Result) lost(l Loss) string {
 	g := l.Range
-	return fmt.Sprintf("where %s is %s (%s of members) %s loses to %s by %s", l.Key, g.Name, r.of(g.Members), r.Candidates[r.Ranking[0]].Name, r.Candidates[g.Quicker].Name, shortly(g.Gap.Estimate))
+	return fmt.Sprintf("where %s is %s (%s of members) %s loses to %s by %s", l.Key, g.Name, r.of(g.Members), r.Candidates[r.Judged].Name, r.Candidates[g.Quicker].Name, shortly(g.Gap.Estimate))
 }
 
 // described is the columns of a candidate.
@@ -135,21 +147,21 @@ func (r *Result) row(c int) []columns.Cell {
 
 // tables adds every table.
 func (r *Result) tables(p *columns.Page) {
-	w := &r.Candidates[r.Ranking[0]]
+	w := &r.Candidates[r.Judged]
 	p.Text("")
 	p.Heading("Mean differences to " + w.Name + " over members, and all trials")
 	var rows [][]string
 	for _, c := range r.Ranking {
 		x := &r.Candidates[c]
 		against := "–"
-		if c != r.Ranking[0] {
+		if c != r.Judged {
 			against = "no difference found"
 			if x.AgainstBest.Found() {
 				against = sample.Signed(x.AgainstBest.Estimate, 1, 1)
 			}
 		}
 		t := x.Trial
-		rows = append(rows, []string{x.Name, against, sample.Until(t.Median, 0), sample.Until(t.P95, 0), columns.Percent(x.Overshoot), columns.Percent(x.Lost), fmt.Sprint(x.Timeouts)})
+		rows = append(rows, []string{x.Name, against, sample.Until(t.Median, 0), sample.Until(t.P95, 0), columns.Percent(x.Overshoot.Value), columns.Percent(x.Lost.Value), fmt.Sprint(x.Timeouts)})
 	}
 	p.Table([]string{"", "against " + w.Name + ", s", "median trial, s", "p95", "overshoot, %", "lost, %", "timeouts"}, rows)
 	for i := range r.Keys {

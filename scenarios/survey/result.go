@@ -17,6 +17,7 @@ type Result struct {
 	Dead       int // whose rigs cannot be dialed on; they count nowhere else
 	Candidates []Candidate
 	Ranking    []int // candidates, the least mean time first
+	Judged     int   // the candidate that the others are compared with: the first of the ranking
 	Losses     []Loss
 	Keys       []Spread
 
@@ -36,9 +37,9 @@ type Candidate struct {
 	Regret      paired.Estimate // mean of how much slower it is than the best candidate for the member
 	Regret95    float64         // one member in twenty loses as much or more
 	Best        float64         // share of members for which none is quicker; ties count for all
-	AgainstBest Difference      // to the candidate with the least mean time; none for that one
-	Overshoot   float64         // share of all trials
-	Lost        float64         // share of all detents
+	AgainstBest Difference      // to the judged candidate; none for that one
+	Overshoot   paired.Estimate // share of all trials
+	Lost        paired.Estimate // share of all detents
 	Timeouts    uint64
 
 	Trial Trial
@@ -73,20 +74,24 @@ type Range struct {
 	Members int
 	Regret  []paired.Estimate // by candidate
 	Quicker int               // the candidate that is quickest here
-	Gap     Difference        // by how much the winner is slower than it; zero where it is the winner
+	Gap     Difference        // by how much the judged one is slower than it; zero where it is that one
 
 	low, high int64
 	who       []int
 }
 
-// Loss is a range in which the winner loses to another candidate.
+// Loss is a range in which the judged candidate loses to another one.
 type Loss struct {
 	Key   string
 	Range *Range
 }
 
-// Sum says what the members of a part came to.
-func Sum(p *Part) (*Result, error) {
+// Sum says what the members of a part came to, and judges the quickest candidate.
+func Sum(p *Part) (*Result, error) { return Judge(p, -1) }
+
+// Judge says what the members of a part came to, and how a candidate does beside the
+// others and where it fails; the quickest, where its number is negative.
+func Judge(p *Part, candidate int) (*Result, error) {
 	r := &Result{Part: p}
 	for i := range p.members {
 		switch m := &p.members[i]; {
@@ -123,6 +128,9 @@ func Sum(p *Part) (*Result, error) {
 		r.Ranking = append(r.Ranking, c)
 	}
 	slices.SortStableFunc(r.Ranking, func(a, b int) int { return cmp.Compare(r.Candidates[a].Mean.Value, r.Candidates[b].Mean.Value) })
+	if r.Judged = candidate; candidate < 0 {
+		r.Judged = r.Ranking[0]
+	}
 	r.compare()
 	r.spread()
 	return r, nil
@@ -134,9 +142,11 @@ func (r *Result) candidate(c int) Candidate {
 		Regret: paired.ClusterMean(r.regret[c]), Regret95: paired.Quantile(r.regret[c], 0.95),
 	}
 	var within, best int
-	var all record
+	over, trials, lost, detents := make([]int, r.Members), make([]int, r.Members), make([]int, r.Members), make([]int, r.Members)
 	for i, m := range r.alive {
 		o := &m.of[c]
+		over[i], trials[i], lost[i], detents[i] = int(o.overshot), r.Part.Trials, int(o.lost), int(o.detents)
+		x.Timeouts += o.timeouts
 		if m.stays>>c&1 == 1 {
 			x.Stays++
 		}
@@ -146,10 +156,6 @@ func (r *Result) candidate(c int) Candidate {
 		if r.regret[c][i] == 0 {
 			best++
 		}
-		all.overshot += o.overshot
-		all.detents += o.detents
-		all.lost += o.lost
-		all.timeouts += o.timeouts
 	}
 	x.Within, x.Best = paired.MemberShare(within, r.Members), float64(best)/float64(r.Members)
 	slow := slices.Clone(r.mean[c])
@@ -159,9 +165,8 @@ func (r *Result) candidate(c int) Candidate {
 		x.WorstTenth += s
 	}
 	x.WorstTenth /= float64(len(slow))
-	t := &r.Part.totals[c]
-	x.Overshoot, x.Lost, x.Timeouts = float64(all.overshot)/float64(max(1, t.Trials)), float64(all.lost)/float64(max(1, all.detents)), all.timeouts
-	x.Trial = t.said()
+	x.Overshoot, x.Lost = paired.ClusterShare(over, trials), paired.ClusterShare(lost, detents)
+	x.Trial = r.Part.totals[c].said()
 	return x
 }
 
@@ -179,16 +184,19 @@ func (t *Total) said() Trial {
 	return Trial{t.Trials, mean / 1e9, math.Sqrt(max(0, squares)) / 1e9, q(500), q(900), q(950), q(990)}
 }
 
-// compare compares every candidate with the winner.
+// compare compares every candidate with the judged one.
 func (r *Result) compare() {
-	w := r.Ranking[0]
+	w := r.Judged
 	r.Candidates[w].AgainstBest.P = 1
 	everybody := make([]int, r.Members)
 	for i := range everybody {
 		everybody[i] = i
 	}
 	var family []*Difference
-	for _, c := range r.Ranking[1:] {
+	for _, c := range r.Ranking {
+		if c == w {
+			continue
+		}
 		d := &r.Candidates[c].AgainstBest
 		*d = r.difference(c, w, everybody)
 		family = append(family, d)
@@ -224,12 +232,13 @@ const ranges = 5
 // fewest is how many members a range must have to be spoken of.
 const fewest = 20
 
-// spread says where the winner loses.
+// spread says where the judged candidate loses.
 func (r *Result) spread() {
-	w := r.Ranking[0]
+	w := r.Judged
 	var family []*Difference
 	for k := range r.Part.Keys {
 		s := Spread{Key: r.Part.Keys[k].Key, Ranges: r.divide(k)}
+		s.Ranges = slices.DeleteFunc(s.Ranges, func(g Range) bool { return g.Members < 2 }) // one member says nothing of others
 		if len(s.Ranges) < 2 {
 			continue
 		}
@@ -272,7 +281,7 @@ func (r *Result) spread() {
 	slices.SortStableFunc(r.Losses, func(a, b Loss) int { return cmp.Compare(b.Range.matters(), a.Range.matters()) })
 }
 
-// matters is what the winner loses in a range, over the whole population.
+// matters is what the judged one loses in a range, over the whole population.
 func (g *Range) matters() float64 { return g.Gap.Value * float64(g.Members) }
 
 // divide parts the members by their values of a key: one range for each value where

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"sync"
 
+	"dialwright/encoder"
 	"dialwright/scenarios"
 	"dialwright/scenarios/file"
 	"dialwright/scenarios/trial"
@@ -115,10 +116,12 @@ func (s *Study) member(ctx context.Context, n int) (m member, totals []Total, er
 	for c, p := range candidates {
 		seats, own := make([]*trial.Seat, len(uses)), 0
 		for i, u := range uses {
-			if !bare(p) {
-				if seats[i], err = trial.NewSeat(u, p, who.Operator); err == nil {
-					own++
-					continue
+			if p := p.On(u.Knob.Name, u.Task.Name); !bare(p) {
+				if p = less(p, &who.Rig.Rig); !bare(p) {
+					if seats[i], err = trial.NewSeat(u, p, who.Operator); err == nil {
+						own++
+						continue
+					}
 				}
 				stay |= 1 << c
 			}
@@ -152,6 +155,23 @@ func (s *Study) member(ctx context.Context, n int) (m member, totals []Total, er
 	}
 	m.stays = stay
 	return m, totals, nil
+}
+
+// less returns a profile without the settings that a rig does not use.
+func less(p *scenarios.Profile, r *encoder.Rig) *scenarios.Profile {
+	if len(p.Settings) == 0 {
+		return p
+	}
+	with := *r
+	for _, s := range p.Settings {
+		_ = scenarios.Set(&with, s.Key, s.Value) // what cannot be set is found when it is
+	}
+	used := scenarios.Keys(&with)
+	q := *p
+	q.Settings = slices.DeleteFunc(slices.Clone(p.Settings), func(s scenarios.Setting) bool {
+		return !slices.ContainsFunc(used, func(k string) bool { return k == s.Key || strings.HasPrefix(k, s.Key+".") })
+	})
+	return &q
 }
 
 // dead returns a member whose rig cannot be dialed on.

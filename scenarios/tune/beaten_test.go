@@ -56,7 +56,7 @@ func anyRig(r *rand.Rand) *scenarios.Rig {
 
 // What is recommended is not beaten within the caps, among people whom no choice has
 // met, by its own neighbours, by a built-in profile that may be set, by what is on its
-// own front, nor by the settings of now.
+// own front, by mild curves of every kind, nor by the settings of now.
 func TestWhatIsRecommendedIsNeverBeaten(t *testing.T) {
 	if testing.Short() {
 		t.Skip("much to compute: left out of short runs")
@@ -102,12 +102,17 @@ func TestWhatIsRecommendedIsNeverBeaten(t *testing.T) {
 			return x
 		}
 		rivals := map[string]*scenarios.Profile{"now": k.Now[0]}
-		for _, c := range around(chosen.Acceleration.Curve) {
+		for _, c := range b.space.around(chosen.Acceleration.Curve) {
 			p := *chosen
 			p.Acceleration.Curve = c
 			if len(b.space.curves) > 0 {
 				rivals["curve "+p.About(nil)] = &p
 			}
+		}
+		for _, w := range b.space.curves { // what nobody would have to think about
+			p := *chosen
+			p.Acceleration = accel.Acceleration{Curve: kind(w).Rising(8, 2, 0.5)}
+			rivals["mild "+w] = &p
 		}
 		for _, set := range b.space.neighbors(chosen.Settings, 1000) {
 			p := *chosen

@@ -87,7 +87,7 @@ func (f *field) brink(ctx context.Context, x point) (point, error) {
 		for budget > 0 {
 			var near []point
 			if len(f.board.space.curves) > 0 {
-				for _, c := range around(x[g[0]].Acceleration.Curve) {
+				for _, c := range f.around(x, g) {
 					near = append(near, x.change(g, func(to *scenarios.Profile) { to.Acceleration.Curve = c }))
 				}
 			}

@@ -59,12 +59,17 @@ func (s *search) finalists(ctx context.Context, p *pool, ends []point) (*field, 
 			points = append(points, point{t.profile})
 		}
 	}
-	for _, x := range ends {
+	for n, x := range ends {
 		points = append(points, x)
 		// Accelerations are chosen use by use, under the same settings.
 		for _, g := range b.groups(x[0].Home) {
 			if c := x[g[0]].Acceleration.Curve; c != nil && accel.KindOf(c).Flat() {
 				for _, c := range line(c, 1.06) {
+					points = append(points, x.change(g, func(to *scenarios.Profile) { to.Acceleration.Curve = c }))
+				}
+			}
+			if t := p.try(g[0], x[g[0]]); n == 0 && p.score(t).overshoot > s.MaxOvershoot {
+				for _, c := range milder(x[g[0]].Acceleration.Curve) {
 					points = append(points, x.change(g, func(to *scenarios.Profile) { to.Acceleration.Curve = c }))
 				}
 			}
@@ -316,6 +321,16 @@ func (f *field) choose() point {
 	return best
 }
 
+// around are the curves around that of some uses. Beside none there is nothing where the
+// cap is given up already.
+func (f *field) around(x point, uses []int) []accel.Curve {
+	c := x[uses[0]].Acceleration.Curve
+	if c == nil && slices.ContainsFunc(uses, func(i int) bool { return f.most[i] != f.MaxOvershoot }) {
+		return nil
+	}
+	return f.board.space.around(c)
+}
+
 // polish walks from a point to neighbours that are better among the finalists' people,
 // until none is.
 func (f *field) polish(ctx context.Context, x point) (point, error) {
@@ -326,7 +341,7 @@ func (f *field) polish(ctx context.Context, x point) (point, error) {
 				break
 			}
 			var list []point
-			for _, c := range around(x[g[0]].Acceleration.Curve) {
+			for _, c := range f.around(x, g) {
 				list = append(list, x.change(g, func(to *scenarios.Profile) { to.Acceleration.Curve = c }))
 			}
 			y, err := f.better(ctx, x, list, g)

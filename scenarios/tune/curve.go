@@ -53,12 +53,35 @@ func line(c accel.Curve, ratio float64) (list []accel.Curve) {
 	return list
 }
 
-// around are the neighbours of a curve that a choice must not be worse than.
-func around(c accel.Curve) []accel.Curve {
-	if c != nil && accel.KindOf(c).Flat() {
+// around are the neighbours of a curve that a choice must not be worse than; of none, a
+// curve of every kind that is hardly felt.
+func (s *space) around(c accel.Curve) (list []accel.Curve) {
+	if c == nil {
+		for _, w := range s.curves {
+			list = append(list, neater(kind(w).Rising(8, 1.4, 0.5)))
+		}
+		return list
+	}
+	if accel.KindOf(c).Flat() {
 		return line(c, 1.03)
 	}
 	return append(near(c, 1.2), near(c, 1.06)...)
+}
+
+// milder are curves with ever less gain: what the search ends at may be beyond a cap, which
+// it only prices, and how far to go back is not known.
+func milder(c accel.Curve) (list []accel.Curve) {
+	if c == nil || accel.KindOf(c).Flat() {
+		return nil
+	}
+	const ratio = 1.35
+	for by := 1 / ratio; ; by /= ratio {
+		m := neater(scaled(c, by))
+		if m.Of(accel.MaxRate) < 1+ratio/4 {
+			return list
+		}
+		list = append(list, m)
+	}
 }
 
 // scaled returns a curve whose gain above 1 is multiplied; of a flat one, its gain.

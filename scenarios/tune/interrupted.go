@@ -17,10 +17,11 @@ const (
 
 // grace is a context that ends a moment after another one. Its stop must be called.
 func (s *search) grace(ctx context.Context) (later context.Context, stop func()) {
+	patience := cmp.Or(s.Patience, moment) // now: hurry gives the search another study
 	later, end := context.WithCancel(context.WithoutCancel(ctx))
 	ended := context.AfterFunc(ctx, func() {
 		select {
-		case <-time.After(cmp.Or(s.Patience, moment)):
+		case <-time.After(patience):
 			end()
 		case <-later.Done():
 		}

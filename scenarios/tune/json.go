@@ -176,12 +176,7 @@ func (r *Result) Report() Report {
 		for i, levels := range k.Levels {
 			t := TradeReport{Knob: name, Task: k.Before[i].Use.Task.Name}
 			for _, l := range levels {
-				x := LevelReport{Most: l.Most}
-				if l.Profile != nil {
-					x.TimeS, x.Overshoot, x.Settings = sample.Finite(l.Seconds), sample.Finite(l.Overshoot), settingsOf(l.Profile)
-					x.Curve, x.Values = accel.KindOf(l.Profile.Acceleration.Curve).Word, values(l.Profile)
-				}
-				t.Levels = append(t.Levels, x)
+				t.Levels = append(t.Levels, l.report())
 			}
 			if k.Front != nil { // of the first combination
 				out.TradeOff = append(out.TradeOff, t)
@@ -218,6 +213,15 @@ func (r *Result) Report() Report {
 		out.Robustness = append(out.Robustness, VariantReport{v.Name, "", scoreOf(v.Before), scoreOf(v.After), sample.IntervalOf(v.Gain.Mean)})
 	}
 	return out
+}
+
+func (l Level) report() LevelReport {
+	x := LevelReport{Most: l.Most}
+	if l.Profile != nil {
+		x.TimeS, x.Overshoot, x.Settings = sample.Finite(l.Seconds), sample.Finite(l.Overshoot), settingsOf(l.Profile)
+		x.Curve, x.Values = accel.KindOf(l.Profile.Acceleration.Curve).Word, values(l.Profile)
+	}
+	return x
 }
 
 func accelerationOf(knob, task string, p *scenarios.Profile) AccelerationReport {

@@ -213,7 +213,7 @@ func (f *field) prove(ctx context.Context, x point, put []string) (list []*KnobR
 		return nil, err
 	}
 	is.claims = f.claims(proof, x)
-	if is.around, err = f.around(ctx, x); err != nil {
+	if is.around, err = f.beside(ctx, x); err != nil {
 		return nil, err
 	}
 	return f.results(x, is), nil
@@ -299,8 +299,8 @@ type next struct {
 	x          point
 }
 
-// around are the choice's neighbours, measured among the finalists' people.
-func (f *field) around(ctx context.Context, x point) (list []next, err error) {
+// beside are the choice's neighbours, measured among the finalists' people.
+func (f *field) beside(ctx context.Context, x point) (list []next, err error) {
 	s := f.board.space
 	for _, set := range s.neighbors(x[0].Settings, 1000) {
 		for _, k := range s.keys {

@@ -32,9 +32,7 @@ type key struct {
 // acceleration there.
 func newSpace(rigs []*scenarios.Rig, changed []string) (*space, error) {
 	s := &space{homes: rigs[0].Adjustable.Homes, curves: rigs[0].Adjustable.Curves}
-	wanted := func(name string) bool {
-		return len(changed) == 0 || slices.ContainsFunc(changed, func(c string) bool { return name == c || strings.HasPrefix(name, c+".") })
-	}
+	wanted := func(name string) bool { return len(changed) == 0 || named(changed, name) }
 	for _, g := range rigs[0].Adjustable.Settings {
 		choices, err := g.Choices()
 		if err != nil {
@@ -77,6 +75,11 @@ func newSpace(rigs []*scenarios.Rig, changed []string) (*space, error) {
 		}
 	}
 	return s, nil
+}
+
+// named says whether a key is one of some keys and groups of keys.
+func named(keys []string, name string) bool {
+	return slices.ContainsFunc(keys, func(c string) bool { return name == c || strings.HasPrefix(name, c+".") })
 }
 
 // both returns what two lists have in common, nil for nothing.

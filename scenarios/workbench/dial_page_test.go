@@ -12,6 +12,7 @@ import (
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
@@ -112,7 +113,7 @@ func TestASimulatedHandDialsOnThePage(t *testing.T) {
 		d.enter()
 		d.until(shownToDial)
 		if item.Pair == 0 { // practice is learned from, and not measured
-			d.strokes("Escape", 27, 1)
+			d.keys(kb.Escape)
 			continue
 		}
 		clicks = clicks[:0]

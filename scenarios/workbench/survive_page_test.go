@@ -13,10 +13,10 @@ import (
 	"testing"
 
 	"github.com/chromedp/cdproto/cdp"
-	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/inspector"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 )
 
 // program is dialwright serve as a process of its own.
@@ -67,32 +67,19 @@ func (d *desk) follow(link string) {
 	d.until(`location.pathname === "/" && document.documentElement.dataset.ready === "yes"`)
 }
 
-// strokes presses a key so many times.
-func (d *desk) strokes(key string, code int64, n int) {
+// keys presses keys one after the other.
+func (d *desk) keys(keys string) {
 	d.Helper()
-	text := ""
-	if key == "Enter" {
-		text = "\r"
-	}
-	for range n {
-		for _, kind := range []input.DispatchKeyEventType{input.DispatchKeyEventTypeKeyDown, input.DispatchKeyEventTypeKeyUp} {
-			p := input.DispatchKeyEventParams{Type: kind, Key: key, Code: key, WindowsVirtualKeyCode: code}
-			if kind == input.DispatchKeyEventTypeKeyDown {
-				p.Text = text
-			}
-			if _, err := chromedp.Call(d.ctx, input.DispatchKeyEvent, p); err != nil {
-				d.Fatal(err)
-			}
-		}
-	}
+	d.do(chromedp.KeyEvent(keys))
 }
 
-func (d *desk) enter() { d.Helper(); d.strokes("Enter", 13, 1) }
+func (d *desk) enter() { d.Helper(); d.keys(kb.Enter) }
 
 // sit sets a sitting up, before it is begun: a knob that is dragged, or turned by the
 // arrow keys, and nothing set on either side.
 func (d *desk) sit(pairs int) {
 	d.Helper()
+	d.open("keep") // where nothing is yet to be written
 	eval[any](d, fmt.Sprintf(`(async () => {
 		const s = await (await import("./store.js")).open();
 		await s.put("state", {task: "heading", knob: {source: "drag", learned: null, turned: null}, dial: {a: "plain", b: "plain", frames: 0, lag: 0, pairs: %d}});
@@ -101,22 +88,26 @@ func (d *desk) sit(pairs int) {
 
 const shownToDial = `document.querySelector(".target b") && document.querySelector(".number").textContent`
 
-// dialByKeys dials the next number by the arrow keys, and says that it is right.
-func (d *desk) dialByKeys() {
+// toTarget turns the number that is shown to its target by the arrow keys, and returns
+// by how many clicks.
+func (d *desk) toTarget() int {
 	d.Helper()
-	d.enter()
 	d.until(shownToDial)
 	way := eval[int](d, `(() => {
 		const [from, to] = [".number", ".target b"].map((s) => Number(document.querySelector(s).textContent));
 		return ((to - from) % 360 + 540) % 360 - 180;
 	})()`)
-	if way < 0 {
-		d.strokes("ArrowLeft", 37, -way)
-	} else {
-		d.strokes("ArrowRight", 39, way)
-	}
+	d.keys(strings.Repeat(kb.ArrowLeft, max(0, -way)) + strings.Repeat(kb.ArrowRight, max(0, way)))
 	d.until(`document.querySelector(".number").textContent === document.querySelector(".target b").textContent`)
+	return max(way, -way)
+}
+
+// dialByKeys dials the next number by the arrow keys, and says that it is right.
+func (d *desk) dialByKeys() {
+	d.Helper()
 	done := d.dialed()
+	d.enter()
+	d.toTarget()
 	d.enter()
 	d.until(fmt.Sprintf(`(await (await import("./store.js")).open().then((s) => s.all("dialings"))).length > %d`, done))
 }
@@ -153,10 +144,10 @@ func TestTheProgramIsKilledInADialing(t *testing.T) {
 	d.dialByKeys()
 	d.enter()
 	d.until(shownToDial)
-	d.strokes("ArrowRight", 39, 3)
+	d.keys(strings.Repeat(kb.ArrowRight, 3))
 	first.kill(t)
-	d.strokes("ArrowRight", 39, 3)
-	d.strokes("Escape", 27, 1)
+	d.keys(strings.Repeat(kb.ArrowRight, 3))
+	d.keys(kb.Escape)
 	d.until(`document.querySelector(".ask")?.textContent.includes("Given up")`)
 	for d.dialed() < 6 {
 		d.dialByKeys()
@@ -192,7 +183,6 @@ func TestTheProgramIsKilledInADialing(t *testing.T) {
 func TestAReloadAndACrashLoseNothing(t *testing.T) {
 	d := newDesk(t)
 	d.screen(800, "light")
-	d.open("dial")
 	d.sit(1)
 	d.open("dial")
 	d.press("Begin")
@@ -201,7 +191,7 @@ func TestAReloadAndACrashLoseNothing(t *testing.T) {
 	d.dialByKeys()
 	d.enter()
 	d.until(shownToDial)
-	d.strokes("ArrowRight", 39, 2)
+	d.keys(strings.Repeat(kb.ArrowRight, 2))
 	d.open("dial") // which goes elsewhere and comes back
 	goOn := func(want ...string) {
 		t.Helper()
@@ -219,7 +209,7 @@ func TestAReloadAndACrashLoseNothing(t *testing.T) {
 	d.dialByKeys()
 	d.enter()
 	d.until(shownToDial)
-	d.strokes("ArrowRight", 39, 2)
+	d.keys(strings.Repeat(kb.ArrowRight, 2))
 
 	crashed := make(chan struct{})
 	if err := chromedp.Listen(d.ctx, func(e any) {

@@ -9,6 +9,7 @@ import (
 
 	"dialwright/scenarios"
 	"dialwright/scenarios/file"
+	"dialwright/scenarios/survey"
 	"dialwright/scenarios/tune"
 )
 
@@ -20,19 +21,21 @@ type Tune struct {
 
 	goal                goal
 	question, caps, was string
+	over                string
+	members             int
 	change              []string
 }
 
 // NewTune returns the search on the demo's panel.
 func NewTune(l file.Loader) *Tune {
-	return &Tune{Asked: NewAsked(l, 400), goal: newGoal(), caps: string(tune.Each)}
+	return &Tune{Asked: NewAsked(l, 400), goal: newGoal(), caps: string(tune.Each), members: 200}
 }
 
 // Flags are what can be asked.
 func (t *Tune) Flags() []Flag {
 	return slices.Concat(
 		t.TrialFlags("trials a task for each finalist, and again for the proof"),
-		t.goal.flags("speed, balance, calm or, of several rigs and operators, worst: what counts within the caps", tune.Worst),
+		t.goal.flags("speed, balance, calm or, of several rigs and operators or a population, worst: what counts within the caps", tune.Worst),
 		[]Flag{
 			t.panelFlag(),
 			t.rigFlag("rig of every knob: a built-in name or a file (repeatable: one profile for all)"),
@@ -43,6 +46,8 @@ func (t *Tune) Flags() []Flag {
 			{Name: "change", Usage: "only this may change: a key of a rig file, or firmware, program, acceleration, system (repeatable); with firmware and program goes the acceleration there", Value: &t.change},
 			{Name: "was", Usage: "the rig that there was before a change of hardware: what still holds, what to redo", Value: &t.was},
 			{Name: "decide", Usage: "rings, press, output or home: answer a question of design instead", Value: &t.question, Words: questions()},
+			{Name: "over", Usage: "one profile for a population instead: a built-in name or a file; --trials are then a member's (20), caps the population's", Value: &t.over, Words: t.Populations.Names},
+			{Name: "rigs", Usage: "of --over: members that the profile is proved on", Value: &t.members},
 			{Name: "write", Usage: "write the tuned profile to this file", Value: &t.Write},
 		})
 }
@@ -60,6 +65,17 @@ func (t *Tune) Check([]string) error {
 	faults := []error{t.CheckTrials(), t.enough(), changeable(t.change)}
 	if c := tune.Caps(t.caps); c != tune.Each && c != tune.Whole {
 		faults = append(faults, fmt.Errorf("--caps: %s; each or panel would do", scenarios.Shown(t.caps)))
+	}
+	if t.over == "" && t.given("rigs") {
+		faults = append(faults, errors.New("--rigs goes with --over; --rig names a rig"))
+	}
+	if t.members < leastMembers || t.members > survey.MostMembers {
+		faults = append(faults, fmt.Errorf("--rigs: %d; %d to %d would do", t.members, leastMembers, survey.MostMembers))
+	}
+	for _, flag := range []string{"panel", "rig", "operator", "task", "profile", "caps", "was", "decide"} {
+		if t.over != "" && t.given(flag) {
+			faults = append(faults, fmt.Errorf("--%s does not go with --over: the population says who dials what on which rigs; --over without it would do", flag))
+		}
 	}
 	switch {
 	case t.question == "":
@@ -81,6 +97,9 @@ func (t *Tune) Run(ctx context.Context, _ []string, at Progress) (*Outcome, erro
 	}
 	if t.Write != "" && t.Texts == nil && file.Same(t.Write, t.profile) { // the profile that is there is rewritten
 		t.Outputs = slices.DeleteFunc(t.Outputs, func(o file.Output) bool { return o.Flag == "write" })
+	}
+	if t.over != "" {
+		return t.population(ctx, study)
 	}
 	rigs, operators := t.rigs, t.operators
 	t.rigs, t.operators = rigs[:min(1, len(rigs))], operators[:min(1, len(operators))]
@@ -126,6 +145,42 @@ func (t *Tune) Run(ctx context.Context, _ []string, at Progress) (*Outcome, erro
 	})
 	return &o, nil
 }
+
+// leastMembers is how many members a proof needs.
+const leastMembers = 20
+
+// population searches one profile for a population.
+func (t *Tune) population(ctx context.Context, s *tune.Study) (*Outcome, error) {
+	p, err := t.Population(t.over)
+	if err != nil {
+		return nil, err
+	}
+	over := &tune.Over{
+		Population: p, Members: t.members, Trials: membersTrials, MaxOvershoot: s.MaxOvershoot, MaxLost: s.MaxLost, For: s.For, Change: s.Change,
+		Seed: s.Seed, Workers: s.Workers, Inputs: t.Inputs(), Version: Version(), Progress: s.Progress,
+	}
+	if t.given("trials") {
+		over.Trials = s.Trials
+	}
+	r, err := tune.RunOver(ctx, over)
+	if r == nil {
+		return nil, err
+	}
+	var o Outcome
+	o.Header, o.Result, o.Report = t.Header("tune", r.Partial), r, r.Report()
+	o.file(t.Write, func() ([]byte, error) {
+		only := *r.Profile
+		text, err := t.profileText(t.Write, &only)
+		if err == nil && r.Partial {
+			text = append([]byte(PartialLine), text...)
+		}
+		return text, err
+	})
+	return &o, nil
+}
+
+// membersTrials is how many trials a member of a population does, unless asked.
+const membersTrials = 20
 
 // combinations are the rigs and people that one profile is to suit; nil for one of each.
 func (i *Asked) combinations(rigs, operators []string) (list []tune.Combination, err error) {

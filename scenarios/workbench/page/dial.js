@@ -9,6 +9,7 @@ import {learnerOf, sources} from "./source.js";
 import {Busy, failed, numberOf} from "./workbench.js";
 
 const PRACTICE = 4; // dialings before the pairs; ours
+const RESTS = 500; // ms that a number stands before a screen reader is told; ours
 
 // asFile writes a thing as a file of dialwright; JSON is YAML.
 const asFile = (kind, thing) => JSON.stringify({kind, version: 1, ...thing});
@@ -120,6 +121,7 @@ export class DialPlace {
     this.asking?.abort();
     const s = this.bench.state, d = s.dial;
     const busy = this.busy = new Busy("Getting the settings ready…");
+    if (this.by.querySelector(".warn")) this.by.replaceChildren();
     this.work.replaceChildren(busy.root);
     try {
       await this.plug(s.knob.source); // first, while the click that allows it is fresh
@@ -261,7 +263,7 @@ export class DialPlace {
       const path = new Path({frames: frames || null, gain: setting.gain, home: setting.home, lag, low: use.low, count: use.count, wrap: use.wrap, start});
       this.now = {path, began, start, target, events: [], wrong: 0};
       this.enter = () => this.confirm();
-      let before = 0;
+      let before = 0, moved = Infinity;
       this.unhear = this.source.listen(this.pad, (e) => {
         if (e.kind === "release") return;
         const n = e.kind === "count" ? e.n : e.way, ms = Math.max(before, Math.round((e.ms - began) * 1000) / 1000);
@@ -273,7 +275,13 @@ export class DialPlace {
       const draw = () => {
         if (!this.now) return;
         const ms = performance.now() - began, text = numberOf(use, path.at(ms));
-        if (this.number.textContent !== text) this.number.textContent = text;
+        if (this.number.textContent !== text) {
+          this.number.textContent = text;
+          moved = ms;
+        } else if (ms - moved > RESTS) {
+          moved = Infinity;
+          say(text);
+        }
         if (ms > use.limit_s * 1000) return this.end("gave-up");
         this.frame = requestAnimationFrame(draw);
       };

@@ -1,6 +1,6 @@
 // Keep: everything to take away, and a link that holds the whole state.
 
-import {button, el, field, more, say} from "./element.js";
+import {button, el, field, more, plural, say} from "./element.js";
 import {logOf, save} from "./dial.js";
 import {Recording} from "./recording.js";
 import {shaped} from "./shape.js";
@@ -42,7 +42,7 @@ export class KeepPlace {
     const recording = await store.get("recording"), sitting = await store.get("sitting"), dialings = await store.all("dialings");
     const p = shaped(s);
     const files = Object.keys(s.files).length + (recording ? 1 : 0) + (dialings.length ? 1 : 0);
-    this.root.append(el("h1", {id: "answer"}, files ? `${files} of your own things are kept here.` : "Nothing of your own is kept here yet."),
+    this.root.append(el("h1", {id: "answer"}, files ? `${plural(files, "thing")} of your own ${files === 1 ? "is" : "are"} kept here.` : "Nothing of your own is kept here yet."),
       el("p", {class: "by"}, "What you keep stands in this browser alone. Take it away as files, or as a link."));
     this.said = el("div", {"aria-live": "polite"});
     const offer = (what, about, ...acts) => el("li", {class: "offer"}, el("div", {}, el("b", {}, what), el("p", {class: "hint"}, about)), el("div", {class: "row"}, acts));
@@ -53,8 +53,8 @@ export class KeepPlace {
       offer("Header", "The same integers for a firmware in C, or for a program in JavaScript.", take("C", "dial.h", "c"), take("JavaScript", "dial.js", "js")),
       offer("Card", "What to set and what to expect, to print.", take("Card", "card.html", "html")),
       offer("Report", "One page with plots, tables and the card. It takes a while.", button("Report", () => this.report())),
-      recording && offer("Recording", `${recording.clicks} clicks.`, button("CSV", () => this.hand("knob.csv", Recording.of(recording).csv()))),
-      dialings.length && sitting && offer("Dialings", `${dialings.length} of ${sitting.plan.length}.`, button("JSON Lines", () => this.hand("dialings.jsonl", logOf(sitting, dialings)))),
+      recording && offer("Recording", `${plural(recording.clicks, "click")}.`, button("CSV", () => this.hand("knob.csv", Recording.of(recording).csv()))),
+      dialings.length > 0 && sitting && offer("Dialings", `${dialings.length} of ${sitting.plan.length}.`, button("JSON Lines", () => this.hand("dialings.jsonl", logOf(sitting, dialings)))),
       Object.entries(s.files).map(([name, text]) => offer(name, "yours", button("Save", () => this.hand(name, text)), button("Forget", () => { delete s.files[name]; if (s.rig === name) s.rig = ""; if (s.operator === name) s.operator = "practised"; this.bench.save(); this.again(); })))));
     const file = el("input", {type: "file", accept: ".yaml,.yml,.json,.txt", on: {change: (e) => this.take(e.target.files[0])}});
     const link = el("input", {type: "text", readonly: true, value: ""});

@@ -6,7 +6,7 @@ import {Busy, failed} from "./workbench.js";
 
 const RATES = [0, 4, 8, 12, 18, 26, 40]; // detents a second at which the curve has handles
 const FULL = 48; // detents a second at the right edge
-const W = 640, H = 272, LEFT = 40, FOOT = 46, TOP = 14;
+const W = 640, H = 300, LEFT = 40, FOOT = 56, TOP = 40;
 
 // shaped is the profile that is set, as a file, or the name of the built-in one.
 export function shaped(state) {
@@ -82,8 +82,8 @@ export class ShapePlace {
       this.rig.homes.length > 1 ? field("Acceleration in the", choice(this.rig.homes.map((h) => [h, h]), shape.home, (v) => { shape.home = v; this.changed(); })) : "",
       more(`What else may change: ${this.rig.settings.length} settings`, sliders.length ? sliders : el("p", {}, "This rig marks nothing as adjustable.")),
       more("Rig and hand", field("Rig", choice(rigs, s.rig, (v) => { s.rig = v; this.bench.save(); again(); })), field("Hand", choice(people, s.operator, (v) => { s.operator = v; this.changed(); }))));
-    this.dialing ??= el("figure", {});
-    this.costs ??= el("div", {});
+    this.dialing ??= el("figure", {class: "dated"});
+    this.costs ??= el("div", {class: "dated"});
     this.front ??= el("div", {});
     this.seen.replaceChildren(this.dialing, this.costs, this.front, el("div", {class: "row"}, button("Find the best by itself", () => this.tune(), {class: "main"}), button("Back to nothing set", () => { shape.points = null; shape.settings = {}; this.build(); this.changed(); })));
   }
@@ -101,8 +101,8 @@ export class ShapePlace {
     const root = svg("svg", {viewBox: `0 0 ${W} ${H}`, class: "draw edit", role: "group", "aria-label": "Gain over turning rate, with a handle at seven rates"},
       bins.map((n, i) => n ? svg("rect", {x: this.x(2 * i), width: this.x(2) - this.x(0) - 1, y: H - FOOT - 0.6 * (H - FOOT - TOP) * n / most, height: 0.6 * (H - FOOT - TOP) * n / most, class: "hand"}) : null),
       svg("line", {x1: LEFT, x2: W - 12, y1: H - FOOT, y2: H - FOOT, class: "axis"}),
-      [0, 10, 20, 30, 40].map((r) => svg("text", {x: this.x(r), y: H - 28, class: "middle"}, String(r))),
-      svg("text", {x: W - 12, y: H - 6, class: "end"}, "clicks a second"), svg("text", {x: 0, y: 12}, "steps a click"),
+      [0, 10, 20, 30, 40].map((r) => svg("text", {x: this.x(r), y: H - FOOT + 20, class: "middle"}, String(r))),
+      svg("text", {x: W - 12, y: H - 6, class: "end"}, "clicks a second"), svg("text", {x: 0, y: 18}, "steps a click"),
       line);
     const labels = svg("g", {});
     root.append(labels);

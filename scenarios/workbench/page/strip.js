@@ -4,7 +4,7 @@
 
 import {el, fixed} from "./element.js";
 
-const LANES = {height: 132, rate: 52, up: 78, down: 104, foot: 128};
+const LANES = {height: 158, rate: 52, up: 86, down: 120, foot: 154}; // CSS pixels from the top
 
 export class Strip {
   constructor(label) {
@@ -101,7 +101,8 @@ export class Strip {
     g.stroke();
     g.fillStyle = ink("--soft");
     g.fillText(`clicks a second, up to ${fixed(most, 0)}`, 0, 12);
-    g.fillText("clockwise", 0, LANES.up + 14 - 30);
+    g.fillText("clockwise", 0, LANES.up - 19);
+    g.fillText("counter-clockwise", 0, LANES.down - 19);
     g.textAlign = "right";
     g.fillText(`${fixed((this.from + this.span) / 1000, 1)} s`, width, LANES.foot);
     g.textAlign = "left";
@@ -110,7 +111,7 @@ export class Strip {
     for (const [x, name] of marks) {
       g.fillRect(x, 16, 1, LANES.down - 14);
       if (x >= free && x + g.measureText(name).width < width) {
-        g.fillText(name, x + 4, LANES.foot - 12 + 1);
+        g.fillText(name, x + 4, LANES.foot - 17);
         free = x + g.measureText(name).width + 12;
       }
     }
