@@ -159,6 +159,7 @@ func TestEveryPlaceIsToldAndReached(t *testing.T) {
 		d.until(fmt.Sprintf(`(await (await import("./store.js")).open().then((s) => s.all("dialings"))).length > %d`, done))
 	}
 	d.until(`document.querySelector(".every")`)
+	d.picture("results")
 	look("dial, its results")
 	d.noComplaints()
 }
@@ -212,6 +213,7 @@ func TestAPairIsDialedByKeysAlone(t *testing.T) {
 		d.enter()
 		d.until(`document.querySelector("#said").textContent.startsWith("Dial ")`)
 		clicks += d.toTarget()
+		d.picture("dialing")
 		d.until(`document.querySelector("#said").textContent === document.querySelector(".number").textContent`)
 		told += eval[int](d, `told.length`) - before
 		d.enter()

@@ -51,6 +51,7 @@ func newDesk(t *testing.T) *desk {
 	if found == "" {
 		t.Skip("no Chromium is installed here")
 	}
+	t.Parallel() // a browser mostly waits for its next frame
 	ctx, late := context.Background(), context.CancelFunc(func() {})
 	patience := time.Hour // a busy machine may take its time: only the limit of the run counts
 	if end, limited := t.Deadline(); limited {
