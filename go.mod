@@ -15,6 +15,7 @@ require (
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
 	github.com/spf13/cobra v1.10.2
 	github.com/spf13/pflag v1.0.9
+	github.com/valyala/quicktemplate v1.8.0
 	go.yaml.in/yaml/v4 v4.0.0
 	golang.org/x/image v0.39.0
 	golang.org/x/net v0.62.0
@@ -39,5 +40,8 @@ require (
 	github.com/olekukonko/errors v1.2.0 // indirect
 	github.com/olekukonko/ll v0.1.6 // indirect
 	github.com/pb33f/ordered-map/v2 v2.3.1 // indirect
+	github.com/valyala/bytebufferpool v1.0.0 // indirect
 	golang.org/x/tools v0.52.0 // indirect
 )
+
+tool github.com/valyala/quicktemplate/qtc

@@ -1,11 +1,16 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
+	"io"
+	"net/http"
+	"net/http/cookiejar"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strings"
 	"testing"
 )
 
@@ -65,6 +70,47 @@ func TestTheWindowsProgramGivesTheSameBytes(t *testing.T) {
 		if string(theirs) != ours || bytes.ContainsAny(theirs, "\r\x1b") {
 			t.Errorf("%q: %.300q, here %.300q", args, theirs, ours)
 		}
+	}
+
+	// serve shows its page to whoever has the link, and keeps a file in the folder.
+	c := exec.CommandContext(t.Context(), "wine", program, "serve", "--no-open", "--port", "0", "--dir", "mein Ordner")
+	c.Env = env
+	printed, err := c.StdoutPipe()
+	if err == nil {
+		err = c.Start()
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Wait()
+	defer c.Process.Kill()
+	said, err := bufio.NewReader(printed).ReadString('\n')
+	link, found := strings.CutPrefix(strings.TrimSpace(said), "The workbench: ")
+	if err != nil || !found {
+		t.Fatalf("serve says %q, %v", said, err)
+	}
+	jar, _ := cookiejar.New(nil)
+	browser := &http.Client{Jar: jar}
+	ask := func(r *http.Response, err error) []byte {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer r.Body.Close()
+		text, err := io.ReadAll(r.Body)
+		if err != nil || r.StatusCode != http.StatusOK {
+			t.Fatalf("%s, %v: %.300s", r.Status, err, text)
+		}
+		return text
+	}
+	ask(browser.Get(link))
+	home, _, _ := strings.Cut(link, "open/")
+	if page := ask(browser.Get(home + "index.html")); !bytes.Contains(page, []byte("the workbench")) {
+		t.Errorf("the page is %.300s", page)
+	}
+	ask(browser.Post(home+"keep", "application/json", strings.NewReader(`{"name":"Gerät.yaml","text":"kind: rig\n"}`)))
+	if kept, err := filepath.Glob(filepath.Join("mein Ordner", "dialwright-*.yaml")); len(kept) != 1 {
+		t.Errorf("kept: %q, %v", kept, err)
 	}
 }
 

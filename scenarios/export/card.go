@@ -6,7 +6,6 @@ import (
 	_ "embed"
 	"encoding/hex"
 	"fmt"
-	"html/template"
 	"io"
 	"math"
 	"slices"
@@ -350,20 +349,17 @@ func (c *Card) page() *columns.Page {
 }
 
 // HTML writes the card as a page of its own, to read on a screen or to print.
-func (c *Card) HTML(w io.Writer) error { return cardTemplate.Execute(w, c) }
+func (c *Card) HTML(w io.Writer) error {
+	_, err := io.WriteString(w, pageText(c))
+	return err
+}
 
-// Section writes the cards of a page, without the page and without [CardCSS], for a
-// report.
-func (c *Card) Section(w io.Writer) error { return cardTemplate.ExecuteTemplate(w, "card", c) }
-
-//go:embed card.html.tmpl
-var cardText string
+// Section is the cards of a page, without the page and without [CardCSS], for a report.
+func (c *Card) Section() string { return sectionText(c) }
 
 // CardCSS is the style sheet of the cards, for a page once.
 //
 //go:embed card.css
 var CardCSS string
 
-var cardTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
-	"join": strings.Join, "style": func() template.CSS { return template.CSS(CardCSS) }, "title": title,
-}).Parse(cardText))
+//go:generate go tool qtc

@@ -1,14 +1,11 @@
 package export
 
 import (
-	"bytes"
-	_ "embed"
 	"fmt"
 	"io"
 	"math/bits"
 	"slices"
 	"strings"
-	"text/template"
 
 	"dialwright/accel"
 	"dialwright/encoder"
@@ -23,31 +20,16 @@ func Header(w io.Writer, p *scenarios.Profile, on ...*scenarios.Rig) error {
 	if err != nil {
 		return fmt.Errorf("profile %s: %w", p.Name, err)
 	}
-	var out bytes.Buffer
-	if err := headerTemplate.Execute(&out, header{g, p, on}); err != nil {
-		return err
-	}
-	_, err = w.Write(out.Bytes())
+	_, err = io.WriteString(w, headerText(header{g, p, on}))
 	return err
 }
-
-//go:embed dial.h.tmpl
-var headerText string
-
-var headerTemplate = template.Must(template.New("dial.h").Funcs(template.FuncMap{
-	"numbers": numbers,
-	"ats":     ats,
-	"values":  values,
-	"widths":  widths,
-	"last":    func(t accel.Falling) int { return len(t) - 1 },
-}).Parse(headerText))
 
 // license is the BSD Zero Clause License.
 const license = "Copyright (c) the dialwright authors\n" +
 	"Permission to use, copy, modify, and/or distribute this software for any purpose with or without fee is hereby granted.\n" +
 	`THE SOFTWARE IS PROVIDED "AS IS" AND THE AUTHOR DISCLAIMS ALL WARRANTIES WITH REGARD TO THIS SOFTWARE INCLUDING ALL IMPLIED WARRANTIES OF MERCHANTABILITY AND FITNESS. IN NO EVENT SHALL THE AUTHOR BE LIABLE FOR ANY SPECIAL, DIRECT, INDIRECT, OR CONSEQUENTIAL DAMAGES OR ANY DAMAGES WHATSOEVER RESULTING FROM LOSS OF USE, DATA OR PROFITS, WHETHER IN AN ACTION OF CONTRACT, NEGLIGENCE OR OTHER TORTIOUS ACTION, ARISING OUT OF OR IN CONNECTION WITH THE USE OR PERFORMANCE OF THIS SOFTWARE.`
 
-// header is what the template asks.
+// header is what the templates ask.
 type header struct {
 	*accel.Gain
 	profile *scenarios.Profile
@@ -228,9 +210,10 @@ func column(t accel.Falling, of func(accel.Knot) uint16) []uint16 {
 	return list
 }
 
-// numbers writes the inside of a C initialiser, ten a line.
+// numbers writes a C initialiser, ten a line.
 func numbers(list []uint16) string {
 	var out strings.Builder
+	out.WriteByte('{')
 	for i, n := range list {
 		switch {
 		case i == 0:
@@ -242,7 +225,7 @@ func numbers(list []uint16) string {
 		}
 		fmt.Fprintf(&out, "%dU", n)
 	}
-	out.WriteByte('\n')
+	out.WriteString("\n}")
 	return out.String()
 }
 

@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"text/template"
 
 	"dialwright/accel"
 	"dialwright/scenarios"
@@ -30,24 +29,8 @@ func Module(w io.Writer, p *scenarios.Profile, on ...*scenarios.Rig) error {
 	if err != nil {
 		return err
 	}
-	var out bytes.Buffer
-	if err := moduleTemplate.Execute(&out, module{header{g, p, on}, flat(integers)}); err != nil {
-		return err
-	}
-	out.WriteString(Arithmetic)
-	_, err = w.Write(out.Bytes())
+	_, err = io.WriteString(w, moduleText(header{g, p, on}, flat(integers))+Arithmetic)
 	return err
-}
-
-//go:embed dial.js.tmpl
-var moduleText string
-
-var moduleTemplate = template.Must(template.New("dial.js").Parse(moduleText))
-
-// module is what the template asks.
-type module struct {
-	header
-	Integers string
 }
 
 // integers are a compiled acceleration as JSON. What a gain does not use is left out.

@@ -2,9 +2,7 @@ package report
 
 import (
 	"bytes"
-	_ "embed"
 	"fmt"
-	"html/template"
 	"io"
 	"slices"
 	"strings"
@@ -43,7 +41,7 @@ type page struct {
 	Lead           []string
 	Sets           []set
 	Caps           []string
-	Top            []drawn // not folded
+	Top            []*drawn // not folded
 	Sure           string
 	Not            string
 	Cautions       []string
@@ -64,11 +62,11 @@ type page struct {
 
 	Builtin []string // inputs that are no files
 	Digest  string
-	Card    template.HTML
+	Card    string // HTML
 	Partial bool
 	All     int // tasks of the panel
 	Seed    uint64
-	Style   template.CSS
+	Style   string
 }
 
 // set is what to set on a knob, and what that brings.
@@ -104,10 +102,10 @@ type variant struct{ Name, Before, After, Gain string }
 // drawn is a figure for the page.
 type drawn struct {
 	*figure.Figure
-	Level        int           // of its heading
-	Wide, Narrow template.HTML // Wide is empty where two stand side by side
-	Below        string        // the caption, unless the group has it
-	Short        string        // in the contents
+	Level        int    // of its heading
+	Wide, Narrow string // SVG; Wide is empty where two stand side by side
+	Below        string // the caption, unless the group has it
+	Short        string // in the contents
 }
 
 // contents are the names of figures in the list of contents, by what their own names
@@ -120,7 +118,7 @@ func (r *Result) HTML(w io.Writer, o Origin) error {
 	p := page{
 		Report: &x, Origin: o, Finding: x.finding(), About: x.about(), Lead: x.lead(), Sets: x.sets(), Caps: x.caps(),
 		Sure: r.sure(), Words: r.words(), Costs: r.costs(), Warnings: r.warnings(), Not: evidence.NotValidated, Cautions: scenarios.Cautions,
-		Partial: r.Partial, All: len(r.Study.Panel.Served()), Seed: r.Study.Seed, Style: template.CSS(export.CardCSS + figure.CSS()),
+		Partial: r.Partial, All: len(r.Study.Panel.Served()), Seed: r.Study.Seed, Style: export.CardCSS + figure.CSS(),
 	}
 	for _, f := range x.top() {
 		d, err := lay(f, 2, false)
@@ -194,24 +192,15 @@ func (r *Result) HTML(w io.Writer, o Origin) error {
 			p.Builtin = append(p.Builtin, short(in.Name))
 		}
 	}
-	p.Digest = card.Digest
-	var section bytes.Buffer
-	if err := card.Section(&section); err != nil {
-		return err
-	}
-	p.Card = template.HTML(section.String())
-	var whole bytes.Buffer
-	if err := pageTemplate.Execute(&whole, p); err != nil {
-		return err
-	}
-	_, err = w.Write(whole.Bytes())
+	p.Digest, p.Card = card.Digest, card.Section()
+	_, err = io.WriteString(w, pageText(&p))
 	return err
 }
 
 // group is figures of one kind. What they all say below is said once.
 type group struct {
 	Note    string
-	Figures []drawn
+	Figures []*drawn
 }
 
 func layAll(figures []*figure.Figure, half bool) (group, error) {
@@ -237,11 +226,11 @@ func layAll(figures []*figure.Figure, half bool) (group, error) {
 	return g, nil
 }
 
-func lay(f *figure.Figure, level int, half bool) (drawn, error) {
-	d := drawn{Figure: f, Level: level}
+func lay(f *figure.Figure, level int, half bool) (*drawn, error) {
+	d := &drawn{Figure: f, Level: level}
 	for _, x := range []struct {
 		width float64
-		to    *template.HTML
+		to    *string
 	}{{wide, &d.Wide}, {narrow, &d.Narrow}} {
 		if x.width == wide && half {
 			continue
@@ -250,7 +239,7 @@ func lay(f *figure.Figure, level int, half bool) (drawn, error) {
 		if err := f.Inline(&out, x.width); err != nil {
 			return d, err
 		}
-		*x.to = template.HTML(out.String()) // the figure has escaped its texts
+		*x.to = out.String()
 	}
 	return d, nil
 }
@@ -475,30 +464,32 @@ func (r *Result) card() (*export.Card, error) {
 	return c, nil
 }
 
-//go:embed page.html.tmpl
-var pageText string
+//go:generate go tool qtc
 
-var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
-	"short": short, "tied": tied, "join": strings.Join, "listed": listed,
-	"time": func(t sample.Time) string {
-		return tied(fmt.Sprintf("%s (%s–%s)", timeOr(t.Median, 1), timeOr(t.Low, 1), timeOr(t.High, 1)))
-	},
-	"mean": func(t sample.Time) string { return inSeconds(t.Mean) },
-	"share": func(o sample.Share) string {
-		return tied(fmt.Sprintf("%s (%s–%s)", inPercent(o.Share), inPercent(o.Low), inPercent(o.High)))
-	},
-	"lost": func(x *float64) string {
-		if x == nil {
-			return "–"
-		}
-		return inPercent(*x)
-	},
-	"late": func(x *float64) string { return timeOr(x, 1) },
-	"gain": func(t Task) string {
-		if t.Gain == nil {
-			return ""
-		}
-		return tied(byHand(t.After.Time.Mean, t.Before.Time.Mean, *t.Gain))
-	},
-	"holds": func(c evidence.Check) string { return strings.ToLower(c.Answer()) },
-}).Parse(pageText))
+func medianOf(t sample.Time) string {
+	return tied(fmt.Sprintf("%s (%s–%s)", timeOr(t.Median, 1), timeOr(t.Low, 1), timeOr(t.High, 1)))
+}
+
+func meanOf(t sample.Time) string { return inSeconds(t.Mean) }
+
+func shareOf(o sample.Share) string {
+	return tied(fmt.Sprintf("%s (%s–%s)", inPercent(o.Share), inPercent(o.Low), inPercent(o.High)))
+}
+
+func lostOf(x *float64) string {
+	if x == nil {
+		return "–"
+	}
+	return inPercent(*x)
+}
+
+func lateOf(x *float64) string { return timeOr(x, 1) }
+
+func gainOf(t Task) string {
+	if t.Gain == nil {
+		return ""
+	}
+	return tied(byHand(t.After.Time.Mean, t.Before.Time.Mean, *t.Gain))
+}
+
+func holds(c evidence.Check) string { return strings.ToLower(c.Answer()) }

@@ -111,6 +111,7 @@ func (s *Study) member(ctx context.Context, n int) (m member, totals []Total, er
 	m = member{done: true, at: who.At, of: make([]record, len(candidates))}
 	totals = make([]Total, len(candidates))
 	uses := who.Dialed.Served()
+	var grips trial.Grips
 	plain := make([]*trial.Seat, len(uses)) // for all candidates that cannot be set
 	stay, like := uint64(0), -1             // which of them, and the first that is plain throughout
 	for c, p := range candidates {
@@ -118,7 +119,7 @@ func (s *Study) member(ctx context.Context, n int) (m member, totals []Total, er
 		for i, u := range uses {
 			if p := p.On(u.Knob.Name, u.Task.Name); !bare(p) {
 				if p = less(p, &who.Rig.Rig); !bare(p) {
-					if seats[i], err = trial.NewSeat(u, p, who.Operator); err == nil {
+					if seats[i], err = grips.Seat(u, p, who.Operator); err == nil {
 						own++
 						continue
 					}
@@ -126,7 +127,7 @@ func (s *Study) member(ctx context.Context, n int) (m member, totals []Total, er
 				stay |= 1 << c
 			}
 			if plain[i] == nil {
-				if plain[i], err = trial.NewSeat(u, scenarios.Plain(), who.Operator); err != nil {
+				if plain[i], err = grips.Seat(u, scenarios.Plain(), who.Operator); err != nil {
 					return dead(m, candidates), make([]Total, len(candidates)), nil
 				}
 			}
