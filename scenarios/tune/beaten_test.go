@@ -148,7 +148,7 @@ func TestWhatIsRecommendedIsNeverBeaten(t *testing.T) {
 			switch {
 			case quicker && (quiet(y) || k.Claims[0].Calmest != nil && calmer):
 				beaten = append(beaten, fmt.Sprintf("%s: %.3f s, %.1f %%, lost %.1f %%", name, y.Mean, 100*y.Overshoot.Value, 100*y.Lost.Value))
-			case quiet(y) && q.Overshoot.Low > 0.10:
+			case quiet(y) && q.Overshoot.Low > 0.105: // as the suite has it: the choice goes up to the cap
 				beaten = append(beaten, fmt.Sprintf("%s is within the caps: %.3f s, %.1f %%, lost %.1f %%", name, y.Mean, 100*y.Overshoot.Value, 100*y.Lost.Value))
 			}
 		}
