@@ -71,6 +71,7 @@ func TestASimulatedHandDialsOnThePage(t *testing.T) {
 		await s.put("state", {task: %q, knob: {source: "wheel", learned: {sign: 1, unit: 100}, turned: null}, dial: {a: "plain", b: "power", frames: 0, lag: %d, pairs: %d}});
 	})()`, task.Name, lag, pairs))
 	d.open("dial")
+	d.until(settled["dial"]) // the button moves when the answer comes
 	d.press("Begin")
 	d.asksNext(0)
 
