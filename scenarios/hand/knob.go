@@ -89,8 +89,8 @@ func (t *turner) take(at, last int64) turned {
 	t.err = cmp.Or(t.err, t.path.Err())
 	steps := t.steps[:len(t.steps):len(t.steps)]
 	t.steps = t.steps[len(t.steps):]
-	if cap(t.steps) < 512 {
-		t.steps = make([]encoder.Step, 0, 4096)
+	if cap(t.steps) < 128 {
+		t.steps = make([]encoder.Step, 0, 1024)
 	}
 	return turned{steps, at, last}
 }

@@ -76,18 +76,19 @@
 //	sbatch --dependency=afterok:$array merge.sbatch
 //
 // What it takes, measured on one core of an EPYC server with the seven built-in
-// profiles and the tasks of households: 2.1 ms for each knob that a member's people
-// learn, one for each candidate, which no other member can use; then 24 µs a trial
-// while plans are new (the first fifty), 10 µs after thousands. That is 14 thousand
-// trials a second with 50 trials a member, 54 with 1000, 85 with 5000. A part takes
+// profiles and the tasks of households: 0.7 ms to turn a knob, which a member's
+// candidates share, and 0.7 to 0.9 ms for what its people learn of each candidate; then
+// 24 µs a trial while plans are new (the first fifty), 10 µs after thousands. That is
+// 20 thousand trials a second with 50 trials a member, 54 with 1000, 85 with 5000 (the
+// last two before candidates shared a knob). A part takes
 // 130 bytes a member and some 20 kB for its histograms; a task, 60 MB however many
 // trials it does and 100 bytes a member and candidate. In 200 parts:
 //
 //	trials  members       trials each  core hours  a part             all parts
-//	10⁹     2.9 million            50          19  2 MB in 6 minutes     0.4 GB
+//	10⁹     2.9 million            50          14  2 MB in 4 minutes     0.4 GB
 //	10⁹     143 thousand         1000           5  0.1 MB in 2 min        23 MB
 //	10¹⁰    1.43 million         1000          52  1 MB in 16 min       0.2 GB
-//	10¹⁰    28.6 million           50         185  19 MB in 56 min        4 GB
+//	10¹⁰    28.6 million           50         140  19 MB in 42 min        4 GB
 //
 // Ten times the members narrow an interval by a factor of three; ten times the trials
 // of a member do next to nothing once members differ more than trials do, which is so
