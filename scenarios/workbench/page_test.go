@@ -131,7 +131,8 @@ func (d *desk) serve(at string) {
 
 func (d *desk) to(place string) {
 	d.Helper()
-	d.do(chromedp.Navigate("about:blank"), chromedp.Navigate("http://"+d.at+"/#"+place))
+	d.visit("about:blank")
+	d.visit("http://" + d.at + "/#" + place)
 }
 
 // open goes to a place, and waits until it stands.
@@ -139,6 +140,20 @@ func (d *desk) open(place string) {
 	d.Helper()
 	d.to(place)
 	d.until(`document.documentElement.dataset.ready === "yes"`)
+}
+
+// visit opens a link, again where the tab was still busy with the page before.
+func (d *desk) visit(link string) {
+	d.Helper()
+	for {
+		err := chromedp.Do(d.ctx, chromedp.Navigate(link))
+		if err == nil {
+			return
+		}
+		if !strings.Contains(err.Error(), "ERR_ABORTED") || d.ctx.Err() != nil {
+			d.Fatal(err)
+		}
+	}
 }
 
 func (d *desk) do(steps ...chromedp.Action[chromedp.Void]) {

@@ -129,7 +129,7 @@ func TestTheProgramIsKilledInADialing(t *testing.T) {
 	first := started(t, built, "0")
 	d.at = first.host
 	d.screen(800, "light")
-	d.do(chromedp.Navigate(first.link)) // which tells the browser the key
+	d.visit(first.link) // which tells the browser the key
 	d.sit(1)
 	d.open("dial")
 	d.press("Begin")
