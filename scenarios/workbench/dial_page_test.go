@@ -47,7 +47,7 @@ func (d *desk) turns(at [2]float64, ms float64, clicks []encoder.Event) {
 	d.until(fmt.Sprintf(`heard === %d`, len(clicks)))
 }
 
-// A simulated hand dials numbers on the page by the wheel, 40 under CI=true and 8 else: a
+// A simulated hand dials numbers on the page by the wheel, 40 with PAIRS=20: a
 // wheel event for each click, at the times of the hand. The page's times and overshoots
 // are what its log of the clicks gives on the engine's path, and what the simulation
 // measured of the same hand, to the steps of a browser's time stamps (0.1 ms); the
