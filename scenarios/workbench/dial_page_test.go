@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -47,7 +46,7 @@ func (d *desk) turns(at [2]float64, ms float64, clicks []encoder.Event) {
 	d.until(fmt.Sprintf(`heard === %d`, len(clicks)))
 }
 
-// A simulated hand dials numbers on the page by the wheel, 40 with PAIRS=20: a
+// A simulated hand dials numbers on the page by the wheel, 40 under CI=true and 8 else: a
 // wheel event for each click, at the times of the hand. The page's times and overshoots
 // are what its log of the clicks gives on the engine's path, and what the simulation
 // measured of the same hand, to the steps of a browser's time stamps (0.1 ms); the
@@ -60,9 +59,9 @@ func TestASimulatedHandDialsOnThePage(t *testing.T) {
 	}); err != nil {
 		t.Fatal(err)
 	}
-	pairs, err := strconv.Atoi(os.Getenv("PAIRS"))
-	if err != nil {
-		t.Skip("PAIRS=20 lets it dial 40 numbers; now and then Chromium loses a turn of the wheel, and it waits for ever")
+	pairs := 4
+	if os.Getenv("CI") == "true" {
+		pairs = 20
 	}
 	task, lag := scenarios.VerticalSpeed(), 50
 	d.screen(800, "light")
@@ -108,8 +107,8 @@ func TestASimulatedHandDialsOnThePage(t *testing.T) {
 	}](d, `import("./store.js").then((m) => m.open()).then((s) => s.get("sitting"))`)
 	box := eval[[2]float64](d, `(() => { const b = document.querySelector(".pad").getBoundingClientRect(); return [b.x + b.width / 2, b.y + b.height / 2]; })()`)
 	ms := 1000.0
-	var expected []trial.Result // of the pairs
-	turned := 0
+	var expected []*trial.Result // of the pairs; nil where a stamp's rounding made a step
+	turned, apart := 0, 0
 	for n, item := range sitting.Plan {
 		d.asksNext(n)
 		d.enter()
@@ -120,15 +119,37 @@ func TestASimulatedHandDialsOnThePage(t *testing.T) {
 		}
 		clicks = clicks[:0]
 		r := benches[item.Setting].Run(1, item.Dealt)
-		expected = append(expected, r)
+		expected = append(expected, &r)
 		if from := sitting.Use.Dialings[item.Dealt]; from != [2]int64{r.Start, r.Target} {
 			t.Fatalf("dialing %d is from and to %v, in the simulation %d, %d", n, from, r.Start, r.Target)
 		}
 		d.turns(box, ms, clicks)
 		turned += len(clicks)
-		ms += float64(r.Confirmed) / 1e6
-		eval[any](d, fmt.Sprintf(`clock(%f)`, ms))
-		d.enter()
+		began := ms
+		confirm := func(at int64) {
+			ms = began + float64(at)/1e6
+			eval[any](d, fmt.Sprintf(`clock(%f)`, ms))
+			d.enter()
+		}
+		confirm(r.Confirmed)
+		// A time stamp is rounded to 0.1 ms: now and then an acceleration makes a step
+		// more or less of it, and the number is not right yet. The hand turns on, slowly.
+		d.until(fmt.Sprintf(`%s > %d || document.querySelector(".ask").textContent.includes("dial on")`, kept, n))
+		if eval[int](d, kept) > n {
+			continue
+		}
+		expected[len(expected)-1] = nil
+		apart++
+		off := eval[int](d, `(() => { const [from, to] = [".number", ".target b"].map((s) => Number(document.querySelector(s).textContent.replace("−", "-"))); return (to - from) / 100; })()`)
+		clicks = clicks[:0]
+		for k := range max(off, -off) {
+			clicks = append(clicks, encoder.Event{At: r.Confirmed + int64(k+1)*1e9, Dir: int8(cmp.Compare(off, 0))})
+		}
+		d.turns(box, began, clicks)
+		confirm(r.Confirmed + int64(len(clicks)+1)*1e9)
+	}
+	if apart > pairs/5 {
+		t.Errorf("%d of %d dialings went another way than the simulation", apart, 2*pairs)
 	}
 	d.until(`document.querySelector(".every")`)
 	table := eval[[][]string](d, `[...document.querySelectorAll(".every tbody tr")].map((r) => [...r.children].map((c) => c.textContent))`)
@@ -179,9 +200,10 @@ func TestASimulatedHandDialsOnThePage(t *testing.T) {
 		if want := []string{fmt.Sprint(x.Pair), x.Setting, written(x.Start), written(x.Target), fmt.Sprintf("%.2f", float64(at)/1e9), fmt.Sprint(course.Past), "right"}; !there || !slices.Equal(table[row], want) {
 			t.Errorf("dialing %d: the page says %q, its log of the clicks gives %q", row+1, table[row], want)
 		}
-		r := expected[row]
-		if off := at - r.TimeToTarget; off < -200_000 || off > 200_000 || course.Past != r.Overshoot {
-			t.Errorf("dialing %d: %d ns and %d steps past on the page, %d ns and %d steps in the simulation", row+1, at, course.Past, r.TimeToTarget, r.Overshoot)
+		if r := expected[row]; r != nil {
+			if off := at - r.TimeToTarget; off < -200_000 || off > 200_000 || course.Past != r.Overshoot {
+				t.Errorf("dialing %d: %d ns and %d steps past on the page, %d ns and %d steps in the simulation", row+1, at, course.Past, r.TimeToTarget, r.Overshoot)
+			}
 		}
 		sum[x.Setting] += float64(at) / 1e9
 		if course.Past > 0 {
@@ -230,8 +252,11 @@ func TestASimulatedHandDialsOnThePage(t *testing.T) {
 	d.noComplaints()
 }
 
+// kept is how many dialings the page has kept.
+const kept = `(await (await import("./store.js")).open().then((s) => s.all("dialings"))).length`
+
 // asksNext waits until the page asks for dialing n, from 0.
 func (d *desk) asksNext(n int) {
 	d.Helper()
-	d.until(fmt.Sprintf(`(await (await import("./store.js")).open().then((s) => s.all("dialings"))).length === %d && document.querySelector(".ask")?.textContent.includes("Enter shows the number")`, n))
+	d.until(fmt.Sprintf(kept+` === %d && document.querySelector(".ask")?.textContent.includes("Enter shows the number")`, n))
 }
