@@ -10,8 +10,9 @@
 // dialing is put in.
 //
 // An [Operator] of package scenarios says what people are like; [NewPeople] makes
-// it ready, [People.Draw] draws the person of one trial. [NewGrip] turns the knob on
-// its path for them. A [Hand] then dials:
+// it ready, [People.Draw] draws the person of one trial. [NewKnob] turns the knob on its
+// path for them, once for every acceleration that a program may have; [Knob.Grip] is what
+// they find out about it with one of them. A [Hand] then dials:
 //
 //	experience  strokes of many lengths at many rates, turned on the path itself from
 //	            rest, some after another one, with noise of pace and in several
@@ -84,6 +85,10 @@
 //     of people and one beyond at either end. Short strokes are turned more often than
 //     long ones. Other paces are mixtures of samples of the two rates around them.
 //     Every second stroke follows a quick one, so that a fraction of a step may be left.
+//     On a smooth knob, whose strokes are a quarter longer or shorter anyway, fewer
+//     lengths are turned and planned, and less often (ours).
+//   - Of distances beyond reach a plan knows no more than an eighth of the longest
+//     stroke (ours).
 //   - What people remember beyond their slow clicks is blurred by their gain error; each
 //     is wrong by one of 16 values of it, and knows that he may be.
 //   - The value is that of people of all classes at the pace of the middle one: nobody
