@@ -124,7 +124,8 @@ func (g *Grip) bring(t *turned) (travel, settle int64) {
 type atPace struct {
 	*experience
 	mixed []brought // by length
-	known []summed  // by detents; without turns: not asked for yet
+	known []summed  // by detents,
+	asked []bool    // where they have been asked for
 }
 
 // summed is what strokes of one length brought, and what it adds up to.
@@ -151,11 +152,9 @@ func (g *Grip) goTo(e *experience, class, pace int) {
 		}
 	}
 	if at.known == nil {
-		at.known = make([]summed, g.most+1)
+		at.known, at.asked = make([]summed, g.most+1), make([]bool, g.most+1)
 	}
-	for n := range at.known {
-		at.known[n].turns = 0
-	}
+	clear(at.asked)
 }
 
 // mix takes some of the samples from those of a faster rate.
@@ -171,9 +170,10 @@ func (b *brought) mix(faster *brought, some int) {
 // brings returns what n detents bring.
 func (a *atPace) brings(n int) *summed {
 	b := &a.known[n]
-	if b.turns > 0 {
+	if a.asked[n] {
 		return b
 	}
+	a.asked[n] = true
 	a.between(n, &b.brought)
 	b.low, b.high, b.sum = b.travel[0], b.travel[0], 0
 	for _, t := range b.travel[:b.turns] {
