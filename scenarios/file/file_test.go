@@ -565,6 +565,10 @@ func TestDetentsFileIsReadStrictly(t *testing.T) {
 			t.Errorf("%q is read", bad)
 		}
 	}
+	l.In = strings.NewReader("time_ms,direction\n10.5, 7\n")
+	if _, err := l.Detents("-"); err == nil || err.Error() != "-:2:7: direction: 7; 1 or -1 would do" {
+		t.Error(err)
+	}
 }
 
 // Whatever the bytes are, reading ends with a value or with faults, and a file
