@@ -68,13 +68,7 @@ func (f Fault) Error() string {
 type Faults []Fault
 
 // Error returns one line a fault.
-func (fs Faults) Error() string {
-	lines := make([]string, len(fs))
-	for i, f := range fs {
-		lines[i] = f.Error()
-	}
-	return strings.Join(lines, "\n")
-}
+func (fs Faults) Error() string { return scenarios.Lines(fs) }
 
 // few cuts a list that nobody would read to its end.
 func (fs Faults) few(file string) Faults {
