@@ -2,12 +2,9 @@ package accel_test
 
 import (
 	"errors"
-	"flag"
 	"fmt"
 	"hash/fnv"
 	"math"
-	"os"
-	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
@@ -15,9 +12,8 @@ import (
 	"time"
 
 	"dialwright/accel"
+	"dialwright/testdata/golden"
 )
-
-var update = flag.Bool("update", false, "rewrite the golden files")
 
 const ms = time.Millisecond
 
@@ -164,22 +160,7 @@ func TestCompiledIntegersAreAsTheyWere(t *testing.T) {
 			}
 		}
 	}
-	golden := filepath.Join("testdata", "compiled.txt")
-	if *update {
-		if err := os.MkdirAll("testdata", 0o777); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(golden, []byte(got.String()), 0o666); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(golden)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got.String() != string(want) {
-		t.Errorf("%s has changed (go test -update rewrites it):\n%s", golden, got.String())
-	}
+	golden.Check(t, "testdata/compiled.txt", got.String())
 }
 
 // Near a half of 1/256 a factor goes to the nearer side.

@@ -31,14 +31,14 @@ type Change struct {
 	Settings []scenarios.Setting
 }
 
-// tried is how many values of a range are tried, its ends among them.
-const tried = 6
+// mostValues is how many values of a range are tried, its ends among them.
+const mostValues = 6
 
-// worth is the share of the mean time from which on a link is worth advice.
-const worth = 0.03
+// worthShare is the share of the mean time from which on a link is worth advice.
+const worthShare = 0.03
 
-// noticed is the share of the mean time that somebody would notice.
-const noticed = 0.005
+// noticedShare is the share of the mean time that somebody would notice.
+const noticedShare = 0.005
 
 // rank sorts the blames and finds words for them.
 func (r *Result) rank(tasks []*served) {
@@ -81,7 +81,7 @@ func (r *Result) advise(ctx context.Context, tasks []*served) error {
 		r.WhatIf = &c
 	}
 	for _, b := range r.Blames {
-		if b.Seconds.Value < worth*r.Real.Seconds.Value {
+		if b.Seconds.Value < worthShare*r.Real.Seconds.Value {
 			continue
 		}
 		met := map[string]bool{}
@@ -140,7 +140,7 @@ func (r *Result) curves(ctx context.Context, tasks []*served, source draw.Trial)
 		if err != nil {
 			return err
 		}
-		if c.Seconds.High < 0 && -c.Seconds.Value > noticed*r.Real.Seconds.Value {
+		if c.Seconds.High < 0 && -c.Seconds.Value > noticedShare*r.Real.Seconds.Value {
 			all = append(all, tried{p, c})
 		}
 	}
@@ -207,10 +207,10 @@ func (r *Result) best(ctx context.Context, tasks []*served, l scenarios.Link, ri
 	if err != nil {
 		return nil // a check of the file says so
 	}
-	if n := len(choices); n > tried {
-		few := make([]string, tried)
+	if n := len(choices); n > mostValues {
+		few := make([]string, mostValues)
 		for i := range few {
-			few[i] = choices[i*(n-1)/(tried-1)]
+			few[i] = choices[i*(n-1)/(mostValues-1)]
 		}
 		choices = few
 	}
@@ -228,7 +228,7 @@ func (r *Result) best(ctx context.Context, tasks []*served, l scenarios.Link, ri
 			}
 			continue // the value does not go with the other settings
 		}
-		if c.Seconds.High < 0 && -c.Seconds.Value > noticed*r.Real.Seconds.Value && (best == nil || c.Seconds.Value < best.Seconds.Value) {
+		if c.Seconds.High < 0 && -c.Seconds.Value > noticedShare*r.Real.Seconds.Value && (best == nil || c.Seconds.Value < best.Seconds.Value) {
 			best = &Advice{Link: l, Rig: rig.Name, Setting: set, Change: c}
 		}
 	}

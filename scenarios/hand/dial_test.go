@@ -1,9 +1,7 @@
 package hand
 
 import (
-	"flag"
 	"fmt"
-	"os"
 	"strings"
 	"testing"
 	"time"
@@ -12,6 +10,7 @@ import (
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
+	"dialwright/testdata/golden"
 )
 
 // seat is a person at a knob, ready to dial.
@@ -279,8 +278,6 @@ func TestPeopleRunPastAsOftenAsTheyExpect(t *testing.T) {
 	}
 }
 
-var update = flag.Bool("update", false, "rewrite golden files")
-
 // What people of the built-in operators do on some knobs, to the microsecond: nothing
 // of experience, value, plan or movement changes unnoticed.
 // go test ./scenarios/hand -run AsTheyWere -update rewrites it.
@@ -330,19 +327,7 @@ func TestDialingsAreAsTheyWere(t *testing.T) {
 			}
 		}
 	}
-	const file = "testdata/dialings.txt"
-	if *update {
-		if err := os.WriteFile(file, []byte(got.String()), 0o666); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got.String() != string(want) {
-		t.Errorf("%s has changed (go test -update rewrites it):\n%s", file, got.String())
-	}
+	golden.Check(t, "testdata/dialings.txt", got.String())
 }
 
 // A click that is lost, even the first one, says nothing of the lag: nobody who has

@@ -18,8 +18,8 @@ type Turn struct {
 
 // The turn that the lane charts show: a flick's worth of clicks.
 const (
-	turned = 8
-	within = 400 * time.Millisecond
+	shownClicks = 8
+	shownTime   = 400 * time.Millisecond
 )
 
 // turn sends the same turn through the path before and after. The number has no
@@ -45,7 +45,7 @@ func (r *Result) turn(d *Dialing) error {
 				return err
 			}
 		}
-		t, err := follow.Run(setup, draw.NewTrial(r.Study.Seed, "follow", 0), 0, follow.Even(turned, within))
+		t, err := follow.Run(setup, draw.NewTrial(r.Study.Seed, "follow", 0), 0, follow.Even(shownClicks, shownTime))
 		if err != nil {
 			return err
 		}
