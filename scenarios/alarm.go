@@ -6,8 +6,8 @@ import "math"
 // While one is dialed digit by digit, some orders lead through the codes that
 // ask for help and others do not.
 
-// Turn is one digit turned from one value to another in one go.
-type Turn struct {
+// DigitTurn is one digit turned from one value to another in one go.
+type DigitTurn struct {
 	Digit  int   // as in Task.Digits: 0 is the rightmost
 	Clicks int64 // upwards when positive; 7 is followed by 0 on a dial of Base 8
 }
@@ -25,7 +25,7 @@ func (t *Task) Alarmed(i int64) bool {
 // Crossed returns how many alarms are shown on the way when the number from
 // is changed by turns, one after the other. Where the way begins and where it
 // ends is not on the way: a code that is asked for is not passed through.
-func (t *Task) Crossed(from int64, turns []Turn) int {
+func (t *Task) Crossed(from int64, turns []DigitTurn) int {
 	n, i, alarmed := 0, from, false
 	for _, turn := range turns {
 		place := t.place(turn.Digit)
@@ -57,23 +57,23 @@ func (t *Task) Crossed(from int64, turns []Turn) int {
 // fewest clicks, and of these the one nearest to the order of Task.Digits. It
 // returns the alarms that are passed all the same: none on the task
 // transponder, unless one of the two codes is an alarm itself.
-func (t *Task) SafeTurns(from, to int64) (turns []Turn, crossed int) {
-	shorter := make([]Turn, 0, len(t.Digits))
+func (t *Task) SafeTurns(from, to int64) (turns []DigitTurn, crossed int) {
+	shorter := make([]DigitTurn, 0, len(t.Digits))
 	for _, d := range t.Digits {
 		place := t.place(d)
 		up := (to/place%t.Base - from/place%t.Base + t.Base) % t.Base
 		switch {
 		case up == 0:
 		case 2*up <= t.Base:
-			shorter = append(shorter, Turn{d, up})
+			shorter = append(shorter, DigitTurn{d, up})
 		default:
-			shorter = append(shorter, Turn{d, up - t.Base})
+			shorter = append(shorter, DigitTurn{d, up - t.Base})
 		}
 	}
 	if t.Crossed(from, shorter) == 0 { // nearly always
 		return shorter, 0
 	}
-	way := make([]Turn, len(shorter))
+	way := make([]DigitTurn, len(shorter))
 	crossed = math.MaxInt
 	fewest := int64(0)
 	// A bit of longer turns one digit the longer way. Four digits make 16
@@ -108,7 +108,7 @@ func (t *Task) SafeTurns(from, to int64) (turns []Turn, crossed int) {
 // orders gives way each of its orders in turn, by lexicographic order of its
 // places, and calls f until it returns false. It leaves way in its first order
 // unless f ended it.
-func orders(way []Turn, f func() bool) bool {
+func orders(way []DigitTurn, f func() bool) bool {
 	var from func(fixed int) bool
 	from = func(fixed int) bool {
 		if fixed == len(way) {

@@ -87,7 +87,7 @@ func tell(landing bool, strokes []hand.Act, detents ...turned) *story {
 }
 
 func stroke(at, until, missing, planned, turned, travel, fair int64) hand.Act {
-	return hand.Act{Kind: hand.Stroke, At: at, Until: until, Missing: missing * fine, Planned: planned, Turned: turned, Travel: travel * fine, Fair: fair * fine}
+	return hand.Act{Kind: hand.Stroke, At: at, Until: until, Missing: missing * handStep, Planned: planned, Turned: turned, Travel: travel * handStep, Fair: fair * handStep}
 }
 
 // clicks of one step each, every 10 from a time on; their steps come `late` later.

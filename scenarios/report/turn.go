@@ -9,8 +9,8 @@ import (
 	"dialwright/scenarios/follow"
 )
 
-// Turn is one quick turn of the main task's knob, with some settings.
-type Turn struct {
+// FollowedTurn is one quick turn of the main task's knob, with some settings.
+type FollowedTurn struct {
 	Name string // before or after
 	Knob string
 	*follow.Turn
@@ -49,7 +49,7 @@ func (r *Result) turn(d *Dialing) error {
 		if err != nil {
 			return err
 		}
-		r.Turns = append(r.Turns, Turn{w.name, d.Use.Knob.Name, t})
+		r.Turns = append(r.Turns, FollowedTurn{w.name, d.Use.Knob.Name, t})
 	}
 	return nil
 }
