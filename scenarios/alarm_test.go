@@ -47,15 +47,15 @@ func TestCrossedCountsTheCodesOnTheWay(t *testing.T) {
 		{7477, nil, 0},
 		{7477, []DigitTurn{{2, 2}}, 0},          // 7577, 7677 at the end
 		{7477, []DigitTurn{{2, 3}}, 1},          // 7577, 7677, 7777 at the end
-		{7477, []DigitTurn{{2, 4}}, 2},          // 7677, 7777, then 7077
-		{7077, []DigitTurn{{2, -3}}, 2},         // 7777, 7677, then 7577
+		{7477, []DigitTurn{{2, 4}}, 1},          // 7677 and 7777 in one go, then 7077
+		{7077, []DigitTurn{{2, -3}}, 1},         // 7777 and 7677, then 7577
 		{7501, []DigitTurn{{0, -2}}, 1},         // 7500, then 7507
 		{7501, []DigitTurn{{0, -1}}, 0},         // to 7500, which is the end
 		{7501, []DigitTurn{{0, -1}, {1, 1}}, 1}, // 7500 on the way to 7510
 		{7500, []DigitTurn{{0, 1}}, 0},          // from 7500
 		{6600, []DigitTurn{{3, 1}, {3, 1}}, 1},  // 7600, then 0600
 		{6600, []DigitTurn{{3, 2}}, 1},
-		{6612, []DigitTurn{{3, 1}, {1, 2}}, 2}, // 7612, 7622, then 7632
+		{6612, []DigitTurn{{3, 1}, {1, 2}}, 2}, // 7612, 7622 with another digit, then 7632
 	} {
 		from, _ := task.Index(test.from * Unity)
 		if got := task.Crossed(from, test.turns); got != test.want {

@@ -145,8 +145,8 @@ func TestALongWayNeedsRegrips(t *testing.T) {
 	for n := range 100 {
 		done := s.turn(n, 100)
 		// 100 clicks of 15° within arcs of at most 158°
-		if done.Turns < 100*15/158-1 {
-			t.Errorf("person %d turned 1500° with %d regrips", n, done.Turns)
+		if done.Regrips < 100*15/158-1 {
+			t.Errorf("person %d turned 1500° with %d regrips", n, done.Regrips)
 		}
 	}
 }
@@ -323,7 +323,7 @@ func TestDialingsAreAsTheyWere(t *testing.T) {
 			for n, way := range []int64{1, -2, 4, -7, 15, -40, 90, -150} {
 				d := s.turn(n, way)
 				fmt.Fprintf(&got, "  %4d: %d us, %d strokes, %d detents, %d turns, %d pushes, aimed at %d us, off by %d\n",
-					way, d.At/1000, d.Strokes, d.Detents, d.Turns, d.Pushes, d.Travel/1000, d.First)
+					way, d.At/1000, d.Strokes, d.Detents, d.Regrips, d.Pushes, d.Travel/1000, d.First)
 			}
 		}
 	}
