@@ -166,8 +166,8 @@ func fromRestAndMidTrial(ctx context.Context, rig *encoder.Rig, p scenarios.Prof
 			r := b.Run(seed, i)
 			rest.add(int64(n), r.Seconds())
 			for _, l := range looks {
-				if l.missing%fine == 0 && l.at < r.TimeToTarget {
-					mid.add(l.missing/fine, float64(r.TimeToTarget-l.at)/1e9)
+				if l.missing%handStep == 0 && l.at < r.TimeToTarget {
+					mid.add(l.missing/handStep, float64(r.TimeToTarget-l.at)/1e9)
 				}
 			}
 		}
@@ -175,8 +175,8 @@ func fromRestAndMidTrial(ctx context.Context, rig *encoder.Rig, p scenarios.Prof
 	return nil
 }
 
-// fine is how finely a hand counts what is missing: 1/256 steps.
-const fine = 256
+// handStep is how finely a hand counts what is missing: 1/256 steps.
+const handStep = 256
 
 // fartherTargets pools over the phases of the rig and, where there is a curve, over
 // the built-in ones: a single curve brings some distances in one stroke and others

@@ -115,7 +115,7 @@ func runOn(ctx context.Context, b *trial.Bench, seed uint64, trials int, each fu
 		got.time += float64(r.TimeToTarget) / 1e9
 		got.confirmed += float64(r.Confirmed) / 1e9
 		got.strokes += float64(r.Strokes)
-		got.turns += float64(r.Turns)
+		got.turns += float64(r.Regrips)
 		if r.Overshot() {
 			over++
 		}
