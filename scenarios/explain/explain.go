@@ -6,7 +6,6 @@ import (
 	"math"
 	"sync/atomic"
 
-	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
 	"dialwright/scenarios/sample"
@@ -74,7 +73,7 @@ type served struct {
 	single       bool                                 // one rig behind the knob
 	job          [1 << scenarios.Links]*job           // by the set of links that are real
 	by           [1 << scenarios.Links]*sample.Trials // what came of it
-	fresh        *sample.Trials                       // of all real, on people that chose nothing
+	fresh        func() (*sample.Trials, error)       // of all real, on people that chose nothing
 }
 
 // blockSize is how many trials of every combination are done before the next of
@@ -158,7 +157,7 @@ func (s *Study) block(ctx context.Context, jobs []*job, first, last int, progres
 			return
 		}
 		j := jobs[i]
-		got, err := s.run(ctx, j.done, j.of.Served, j.of.inner.mend(j.set), j.of.outer.mend(j.set), j.of.single, first, last, 1)
+		got, err := s.run(ctx, j.done, j.of.Served, j.of.inner.mend(j.set), j.of.outer.mend(j.set), j.of.single, first, last)
 		if err != nil {
 			fail.Store(&err)
 			return
@@ -210,7 +209,7 @@ func (s *Study) served(u scenarios.Served, p *scenarios.Profile) (t *served, set
 
 // run does the trials of one combination, those that were done before in front of
 // them; nil where there are none.
-func (s *Study) run(ctx context.Context, done *sample.Trials, u scenarios.Served, inner, outer setup, single bool, first, last, workers int) (*sample.Trials, error) {
+func (s *Study) run(ctx context.Context, done *sample.Trials, u scenarios.Served, inner, outer setup, single bool, first, last int) (*sample.Trials, error) {
 	knob := *u.Knob
 	if knob.Inner, knob.Outer = (&scenarios.Rig{Rig: inner.rig}), nil; !single {
 		knob.Outer = &scenarios.Rig{Rig: outer.rig}
@@ -223,7 +222,7 @@ func (s *Study) run(ctx context.Context, done *sample.Trials, u scenarios.Served
 	if done == nil {
 		done = sample.Of(seat)
 	}
-	_, err = trial.Batch(ctx, seat.Bench, s.Seed, first, last, workers, done.Take)
+	_, err = trial.Batch(ctx, seat.Bench, s.Seed, first, last, 1, done.Take)
 	return done, err
 }
 
@@ -273,26 +272,23 @@ func groups(tasks []*served, of func(t *served, trial int) float64) []paired.Gro
 }
 
 // cost averages a figure of all three kinds.
-func cost(tasks []*served, of func(t *served, trial int, part part) float64, source draw.Trial) Cost {
+func cost(tasks []*served, of func(t *served, trial int, part part) float64) Cost {
 	mean := func(part part) paired.Estimate {
-		return paired.AverageDifference(groups(tasks, func(t *served, n int) float64 { return of(t, n, part) }), source).Mean
+		return paired.WeightedMean(groups(tasks, func(t *served, n int) float64 { return of(t, n, part) }))
 	}
-	return Cost{
-		mean(seconds), mean(overshot), mean(lost),
-	}
+	return Cost{mean(seconds), mean(overshot), mean(lost)}
 }
 
 // blame works out every link's Shapley value, trial by trial, so that the values
 // of each trial add up.
 func (r *Result) blame(tasks []*served) {
-	source := draw.NewTrial(r.Study.Seed, "explain", -1)
 	of := func(x set) Cost {
-		return cost(tasks, func(t *served, n int, part part) float64 { return part(t.by[x], n) }, source)
+		return cost(tasks, func(t *served, n int, part part) float64 { return part(t.by[x], n) })
 	}
 	r.Real, r.Ideal = of(all), of(0)
 	r.Total = cost(tasks, func(t *served, n int, part part) float64 {
 		return part(t.by[all], n) - part(t.by[0], n)
-	}, source)
+	})
 	for l := range scenarios.Links {
 		b := Blame{Link: l}
 		b.Cost = cost(tasks, func(t *served, n int, part part) float64 {
@@ -303,10 +299,10 @@ func (r *Result) blame(tasks []*served) {
 				}
 			}
 			return v
-		}, source)
+		})
 		r.Blames = append(r.Blames, b)
 	}
-	r.pairs(tasks, source)
+	r.pairs(tasks)
 	r.rank(tasks)
 }
 
@@ -321,7 +317,7 @@ func (s set) size() int {
 // pairs works out the Shapley interaction of every two links (Grabisch, Roubens,
 // Int. J. Game Theory 28 (1999) 547–565; from memory): what both real cost beyond
 // the sum of each, averaged over what else is real.
-func (r *Result) pairs(tasks []*served, source draw.Trial) {
+func (r *Result) pairs(tasks []*served) {
 	factorial := func(n int) float64 { return math.Gamma(float64(n) + 1) }
 	for a := range scenarios.Links {
 		for b := a + 1; b < scenarios.Links; b++ {
@@ -338,7 +334,7 @@ func (r *Result) pairs(tasks []*served, source draw.Trial) {
 				}
 				return v
 			})
-			if m := paired.AverageDifference(sums, source).Mean; m.Sign() != 0 && math.Abs(m.Value) > 0.05*math.Abs(r.Total.Seconds.Value) {
+			if m := paired.WeightedMean(sums); m.Sign() != 0 && math.Abs(m.Value) > 0.05*math.Abs(r.Total.Seconds.Value) {
 				r.Pairs = append(r.Pairs, Pair{a, b, m})
 			}
 		}
