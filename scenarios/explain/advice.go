@@ -8,7 +8,6 @@ import (
 	"slices"
 
 	"dialwright/encoder"
-	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
 	"dialwright/scenarios/sample"
@@ -72,9 +71,8 @@ func (r *Result) advise(ctx context.Context, tasks []*served) error {
 		return nil
 	}
 	s := r.Study
-	source := draw.NewTrial(s.Seed, "advice", -1)
 	if s.WhatIf != nil {
-		c, err := r.change(ctx, tasks, s.WhatIf, func(string) bool { return true }, seen, source)
+		c, err := r.change(ctx, tasks, s.WhatIf, func(string) bool { return true }, seen)
 		if err != nil {
 			return err
 		}
@@ -95,14 +93,14 @@ func (r *Result) advise(ctx context.Context, tasks []*served) error {
 					if of(g.Key) != b.Link {
 						continue
 					}
-					if err := r.best(ctx, tasks, b.Link, rig, g, source); err != nil {
+					if err := r.best(ctx, tasks, b.Link, rig, g); err != nil {
 						return err
 					}
 				}
 			}
 		}
 	}
-	if err := r.curves(ctx, tasks, source); err != nil {
+	if err := r.curves(ctx, tasks); err != nil {
 		return err
 	}
 	slices.SortStableFunc(r.Advice, func(a, b Advice) int {
@@ -126,7 +124,7 @@ func (r *Result) Breaks(c Cost) bool {
 // curves tries the accelerations of the built-in profiles, instead of the profile's
 // own, and keeps the quickest and, where that breaks the cap, the quickest that does
 // not. It is how much a curve may save that counts here; tune searches for the curve.
-func (r *Result) curves(ctx context.Context, tasks []*served, source draw.Trial) error {
+func (r *Result) curves(ctx context.Context, tasks []*served) error {
 	type tried struct {
 		profile scenarios.Profile
 		Change
@@ -136,7 +134,7 @@ func (r *Result) curves(ctx context.Context, tasks []*served, source draw.Trial)
 		if p.Name == scenarios.Plain().Name || p.Name == r.Study.Profile.Name {
 			continue
 		}
-		c, err := r.accelerated(ctx, tasks, p, seen, source)
+		c, err := r.accelerated(ctx, tasks, p, seen)
 		if err != nil {
 			return err
 		}
@@ -146,7 +144,7 @@ func (r *Result) curves(ctx context.Context, tasks []*served, source draw.Trial)
 	}
 	slices.SortStableFunc(all, func(a, b tried) int { return cmp.Compare(a.Seconds.Value, b.Seconds.Value) })
 	for _, x := range all {
-		c, err := r.accelerated(ctx, tasks, x.profile, fresh, source)
+		c, err := r.accelerated(ctx, tasks, x.profile, fresh)
 		if err != nil {
 			return err
 		}
@@ -172,7 +170,7 @@ func (r *Result) curves(ctx context.Context, tasks []*served, source draw.Trial)
 
 // accelerated measures what the acceleration of a profile does beside the settings of
 // the study's own.
-func (r *Result) accelerated(ctx context.Context, tasks []*served, p scenarios.Profile, on people, source draw.Trial) (Change, error) {
+func (r *Result) accelerated(ctx context.Context, tasks []*served, p scenarios.Profile, on people) (Change, error) {
 	name := p.Name
 	p.Settings = slices.Concat(r.Study.Profile.Settings, p.Settings)
 	after, before := make(sample.Panel, len(tasks)), make(sample.Panel, len(tasks))
@@ -190,19 +188,26 @@ func (r *Result) accelerated(ctx context.Context, tasks []*served, p scenarios.P
 			}
 		}
 	}
-	return r.changed(tasks, []scenarios.Setting{{Key: "profile", Value: name}}, before, after, source), nil
+	return changed(tasks, []scenarios.Setting{{Key: "profile", Value: name}}, before, after), nil
 }
 
 // changed is what lies between what was measured before and after.
-func (r *Result) changed(tasks []*served, settings []scenarios.Setting, before, after sample.Panel, source draw.Trial) Change {
-	return Change{Settings: settings, Cost: cost(tasks, func(t *served, n int, part part) float64 {
-		i := slices.Index(tasks, t)
-		return part(after[i], n) - part(before[i], n)
-	}, source)}
+func changed(tasks []*served, settings []scenarios.Setting, before, after sample.Panel) Change {
+	mean := func(part part) paired.Estimate {
+		groups := make([]paired.Group, len(tasks))
+		for i, t := range tasks {
+			groups[i] = paired.Group{Weight: t.PerHour, Sample: make([]float64, before[i].Len())}
+			for n := range groups[i].Sample {
+				groups[i].Sample[n] = part(after[i], n) - part(before[i], n)
+			}
+		}
+		return paired.WeightedMean(groups)
+	}
+	return Change{Settings: settings, Cost: Cost{mean(seconds), mean(overshot), mean(lost)}}
 }
 
 // best tries values of a setting and keeps the quickest, if it helps.
-func (r *Result) best(ctx context.Context, tasks []*served, l scenarios.Link, rig *scenarios.Rig, g scenarios.Range, source draw.Trial) error {
+func (r *Result) best(ctx context.Context, tasks []*served, l scenarios.Link, rig *scenarios.Rig, g scenarios.Range) error {
 	choices, err := g.Choices()
 	if err != nil {
 		return nil // a check of the file says so
@@ -221,7 +226,7 @@ func (r *Result) best(ctx context.Context, tasks []*served, l scenarios.Link, ri
 		if scenarios.Get(&rig.Rig, g.Key) == value {
 			continue
 		}
-		c, err := r.change(ctx, tasks, []scenarios.Setting{set}, meant, seen, source)
+		c, err := r.change(ctx, tasks, []scenarios.Setting{set}, meant, seen)
 		if err != nil {
 			if ctx.Err() != nil {
 				return err
@@ -235,7 +240,7 @@ func (r *Result) best(ctx context.Context, tasks []*served, l scenarios.Link, ri
 	if best == nil {
 		return nil
 	}
-	if best.Change, err = r.change(ctx, tasks, best.Settings, meant, fresh, source); err != nil {
+	if best.Change, err = r.change(ctx, tasks, best.Settings, meant, fresh); err != nil {
 		return err
 	}
 	if best.Seconds.High < 0 {
@@ -273,7 +278,7 @@ func (r *Result) runOn(ctx context.Context, t *served, on people) (*sample.Trial
 
 // change measures what settings do on the rigs that are meant. Keys that a rig
 // does not use are left out there.
-func (r *Result) change(ctx context.Context, tasks []*served, settings []scenarios.Setting, meant func(rig string) bool, on people, source draw.Trial) (Change, error) {
+func (r *Result) change(ctx context.Context, tasks []*served, settings []scenarios.Setting, meant func(rig string) bool, on people) (Change, error) {
 	after, before := make(sample.Panel, len(tasks)), make(sample.Panel, len(tasks))
 	used := map[string]bool{}
 	for i, t := range tasks {
@@ -320,7 +325,7 @@ func (r *Result) change(ctx context.Context, tasks []*served, settings []scenari
 			return Change{}, fmt.Errorf("%s: no rig of the panel uses it", set.Key)
 		}
 	}
-	return r.changed(tasks, settings, before, after, source), nil
+	return changed(tasks, settings, before, after), nil
 }
 
 const (

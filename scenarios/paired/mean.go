@@ -9,7 +9,7 @@ import (
 
 // MeanInterval returns the mean of x with its approximate bootstrap interval
 // (see [Average]). Cap timeouts first.
-func MeanInterval(x []float64) Estimate { return weightedMean([]Group{{1, x}}) }
+func MeanInterval(x []float64) Estimate { return WeightedMean([]Group{{1, x}}) }
 
 // Group is the sample of one task and how much the task weighs.
 type Group struct {
@@ -42,7 +42,7 @@ type Average struct {
 // To ask whether A needs less than 97 % of B's time, pass the differences of A
 // and 0.97·B.
 func AverageDifference(groups []Group, from draw.Trial) Average {
-	a := Average{Mean: weightedMean(groups)}
+	a := Average{Mean: WeightedMean(groups)}
 	total, all := 0.0, 0.0
 	var parts []float64 // what each trial adds to the weighted sum, but for its sign
 	for _, g := range groups {
@@ -65,11 +65,11 @@ func AverageDifference(groups []Group, from draw.Trial) Average {
 	return a
 }
 
-// weightedMean adds the endpoints of ABC to the weighted mean: for a mean, which
-// is linear, both its constants are the same (the acceleration, one sixth of the
-// skewness of the mean; the bias has no other source) and no second derivative
-// is needed.
-func weightedMean(groups []Group) Estimate {
+// WeightedMean returns the mean of the groups' means, weighted, with the interval of
+// [Average]. For a mean, which is linear, both constants of ABC are the same (the
+// acceleration, one sixth of the skewness of the mean; the bias has no other source)
+// and no second derivative is needed. An empty group gives NaN.
+func WeightedMean(groups []Group) Estimate {
 	weights := 0.0
 	for _, g := range groups {
 		weights += g.Weight
