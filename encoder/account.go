@@ -87,26 +87,26 @@ func (a *Account) Add(b Account) {
 	a.IllegalTransitions += b.IllegalTransitions
 }
 
-// detent is a click of the knob and what has become of it so far.
-type detent struct {
-	at      int64 // its last edge
-	dir     int8
+// Detent is a click of the knob and what has become of it so far.
+type Detent struct {
+	At      int64 // ns, its last edge
+	Dir     int8
 	counted bool
-	fate    Fate
+	Fate    Fate // final after Finish, and without meaning under a firmware hold
 }
 
 // ownerOf returns the detent that an emission belongs to: the one whose edge
 // completed it, or the newest earlier one of its direction that lacks its count.
 func (p *Path) ownerOf(dir int8, completed int) int {
 	d := &p.detents[completed]
-	if d.dir == dir && !d.counted {
+	if d.Dir == dir && !d.counted {
 		d.counted = true
 		return completed
 	}
 	// All detents of this direction before lacks[…] have their counts.
 	lacks := &p.lacks[(dir+1)/2]
 	for i := completed - 1; i >= *lacks; i-- {
-		if d := &p.detents[i]; d.dir == dir && !d.counted {
+		if d := &p.detents[i]; d.Dir == dir && !d.counted {
 			d.counted = true
 			return i
 		}
@@ -121,9 +121,9 @@ func (p *Path) settle(at int64, owner int, f Fate) {
 		return
 	}
 	d := &p.detents[owner]
-	d.fate = max(d.fate, f)
+	d.Fate = max(d.Fate, f)
 	if p.Trace != nil && f != Delivered {
-		p.Trace(Event{At: at, Kind: Lost, Dir: d.dir, Detent: owner, Fate: f})
+		p.Trace(Event{At: at, Kind: Lost, Dir: d.Dir, Detent: owner, Fate: f})
 	}
 }
 
@@ -142,9 +142,14 @@ func (p *Path) balance() {
 		return
 	}
 	a.PulsesLost = a.Pulses - p.deliveredPulses
-	var n [Delivered + 1]int
+	var n [Delivered]int
+	delivered := 0 // most of them
 	for i := range p.detents {
-		n[p.detents[i].fate]++
+		if f := p.detents[i].Fate; f == Delivered {
+			delivered++
+		} else {
+			n[f]++
+		}
 	}
 	a.Illegal = n[Illegal]
 	a.QueueDropped = n[QueueDropped]
@@ -153,5 +158,5 @@ func (p *Path) balance() {
 	a.PollMissed = n[PollMissed]
 	a.Merged = n[MergedAtPoll] + n[MergedAtFrame]
 	a.FrameMissed = n[FrameMissed]
-	a.Delivered = n[Delivered]
+	a.Delivered = delivered
 }

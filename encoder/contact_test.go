@@ -179,6 +179,7 @@ func compareWithWalk(t *rapid.T, p *Path, s *shaft, turn func()) {
 // edges crowd and however long contacts chatter. (Issue 4: the fast path and the
 // walking one are equal.) Here the edges come at times of their own.
 func TestSkippedScansDecideNothing(t *testing.T) {
+	apart := 0 // strokes that were turned without the edges within their detents
 	CheckOften(t, 2000, func(t *rapid.T) {
 		r := contactRig(t)
 		p, err := NewPath(Setup{Rig: &r})
@@ -203,21 +204,41 @@ func TestSkippedScansDecideNothing(t *testing.T) {
 		for i := range times {
 			times[i] = s.edges[i].at
 		}
-		strokes := rapid.Bool().Draw(t, "strokes")
+		strokes, ends := rapid.Bool().Draw(t, "strokes"), rapid.Bool().Draw(t, "ends")
 		compareWithWalk(t, p, &s, func() {
 			e := p.contacts.perDetent
 			for from, to := 0, 0; from < len(s.dirs); from = to {
 				for to = from + 1; strokes && to < len(s.dirs) && s.dirs[to] == s.dirs[from]; {
 					to++
 				}
-				if turned := times[from*e : to*e]; strokes {
+				switch turned := times[from*e : to*e]; {
+				case strokes && ends && turnEnds(p, s.dirs[from], turned):
+					apart++
+				case strokes:
 					p.Stroke(s.dirs[from], turned)
-				} else {
+				default:
 					p.Turn(s.dirs[from], turned)
 				}
 			}
 		})
 	})
+	if apart == 0 {
+		t.Error("no stroke lay apart")
+	}
+}
+
+// turnEnds turns a stroke by the ends of its detents alone, if its edges lie apart.
+func turnEnds(p *Path, dir int8, edges []int64) bool {
+	spacing := int64(never)
+	for i := 1; i < len(edges); i++ {
+		spacing = min(spacing, edges[i]-edges[i-1])
+	}
+	var ends []int64
+	e := p.contacts.perDetent
+	for last := e - 1; last < len(edges); last += e {
+		ends = append(ends, edges[last])
+	}
+	return p.StrokeApart(dir, edges[0], edges[max(0, len(edges)-2)], spacing, ends)
 }
 
 // The same for detents that are given by their times: edge j of E comes at

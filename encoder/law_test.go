@@ -32,7 +32,7 @@ func (r random) turned(s encoder.Setup, ts []turn) *encoder.Path {
 func lostToFrames(p *encoder.Path) int {
 	n := 0
 	for i := range p.Account().Detents {
-		if f := p.Fate(i); f == encoder.FrameMissed || f == encoder.MergedAtFrame {
+		if f := p.Detents()[i].Fate; f == encoder.FrameMissed || f == encoder.MergedAtFrame {
 			n++
 		}
 	}

@@ -106,7 +106,7 @@ func (p *Path) see() {
 		return
 	}
 	// What apply does with it, where nothing is traced or pushed.
-	p.detents[v.owner].fate = Delivered
+	p.detents[v.owner].Fate = Delivered
 	p.deliveredPulses++
 	p.account.Steps++
 	dir := v.line.dir()

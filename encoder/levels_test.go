@@ -90,8 +90,8 @@ func TestTakingPulsesAtOnceDecidesAsWalkingDoes(t *testing.T) {
 				r.Fatalf("at once %+v\n%s %+v", once.Account(), what, p.Account())
 			}
 			for i := range ts {
-				if once.Fate(i) != p.Fate(i) {
-					r.Fatalf("detent %d: at once %v, %s %v", i, once.Fate(i), what, p.Fate(i))
+				if once.Detents()[i].Fate != p.Detents()[i].Fate {
+					r.Fatalf("detent %d: at once %v, %s %v", i, once.Detents()[i].Fate, what, p.Detents()[i].Fate)
 				}
 			}
 			if !once.Empty() || !p.Empty() {

@@ -47,7 +47,7 @@ type Path struct {
 	program  program
 	number   number
 
-	detents         []detent
+	detents         []Detent
 	lacks           [2]int
 	lastDetent      int64
 	dues            []int64 // of the detents of a stroke
@@ -176,7 +176,7 @@ func (p *Path) Late() int64 { return p.contacts.late }
 
 func (p *Path) turn(at int64, dir int8) int {
 	p.lastDetent = at
-	p.detents = append(p.detents, detent{at: at, dir: dir})
+	p.detents = append(p.detents, Detent{At: at, Dir: dir})
 	n := len(p.detents) - 1
 	if p.Trace != nil {
 		p.Trace(Event{At: at, Kind: Turned, Dir: dir, Detent: n})
@@ -227,13 +227,9 @@ func (p *Path) Changes() []Change { return p.number.shown }
 // Account returns the balance of the trial; it is complete after Finish.
 func (p *Path) Account() Account { return p.account }
 
-// DetentAt returns when detent number i was complete and in which direction it
-// turned.
-func (p *Path) DetentAt(i int) (at int64, dir int8) { return p.detents[i].at, p.detents[i].dir }
-
-// Fate returns what became of detent number i. It is final after Finish and
-// without meaning under a firmware hold.
-func (p *Path) Fate(i int) Fate { return p.detents[i].fate }
+// Detents returns every detent of the trial so far. The slice is valid until the next
+// Start.
+func (p *Path) Detents() []Detent { return p.detents }
 
 // Err returns a *Runaway if the trial was given up: what the path says of it is then
 // worth nothing. Whoever runs a trial asks this after Finish.

@@ -15,6 +15,18 @@ func (p *Path) Stroke(dir int8, edges []int64) {
 	}
 }
 
+// StrokeApart does what Stroke does for detents that are complete at the given times, if
+// all of their edges lie so far apart that they stand alone: first is the time of the
+// first edge, before that of the last but one, spacing the least time between two. If
+// they do not it does nothing and returns false.
+func (p *Path) StrokeApart(dir int8, first, before, spacing int64, ends []int64) bool {
+	if spacing <= p.contacts.inOrder || !p.maySleep(first, dir) {
+		return false
+	}
+	p.standAlone(dir, ends, 1, before)
+	return true
+}
+
 // strokeAlone turns the first of these detents, as many as stand alone one by one, and
 // returns how many: two at least, or none.
 func (p *Path) strokeAlone(dir int8, edges []int64) int {
@@ -24,22 +36,30 @@ func (p *Path) strokeAlone(dir int8, edges []int64) int {
 		return 0
 	}
 	n := c.aloneOf(edges) / e
+	p.standAlone(dir, edges[e-1:n*e], e, edges[n*e-2])
+	return n
+}
+
+// standAlone turns detents that stand alone. Every so many of the times, from the first
+// one on, is that of a last edge; before is that of the last but one of all.
+func (p *Path) standAlone(dir int8, times []int64, every int, before int64) {
+	c := &p.contacts
 	first := len(p.detents)
 	p.dues = p.dues[:0]
-	for last := e - 1; last < n*e; last += e {
-		p.turn(edges[last], dir)
-		c.edges += int64(e)
-		c.position += int64(dir) * int64(e)
-		p.dues = append(p.dues, c.acceptsNewest(edges[last], dir))
+	for i := 0; i < len(times); i += every {
+		p.turn(times[i], dir)
+		c.edges += int64(c.perDetent)
+		c.position += int64(dir) * int64(c.perDetent)
+		p.dues = append(p.dues, c.acceptsNewest(times[i], dir))
 	}
-	for i, due := range p.dues[:n-1] {
+	n := len(p.dues) - 1
+	for i, due := range p.dues[:n] {
 		p.countLone(due, dir, first+i)
 	}
 	c.asleep = true
-	c.lone.due = p.dues[n-1]
-	c.lone.before, c.lone.edge = edges[n*e-2], edges[n*e-1]
-	c.lone.dir, c.lone.detent = dir, first+n-1
-	return n
+	c.lone.due = p.dues[n]
+	c.lone.before, c.lone.edge = before, times[len(times)-1]
+	c.lone.dir, c.lone.detent = dir, first+n
 }
 
 // aloneOf returns how many of some edges, from the first one on, stand alone.

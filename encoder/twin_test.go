@@ -131,7 +131,7 @@ func (c twinCase) ours(t *testing.T) twinAnswer {
 		return a
 	}
 	for i := range c.turns {
-		a.Fates = append(a.Fates, p.Fate(i).String())
+		a.Fates = append(a.Fates, p.Detents()[i].Fate.String())
 	}
 	a.Account = map[string]any{
 		"detents": n.Detents, "delivered": n.Delivered, "merged": n.Merged, "queue_dropped": n.QueueDropped, "cleared": n.Cleared,

@@ -60,7 +60,7 @@ func works(t *testing.T, s encoder.Setup, start int64, detents ...int64) ([]appl
 func fates(p *encoder.Path) []string {
 	var fs []string
 	for i := range p.Account().Detents {
-		fs = append(fs, p.Fate(i).String())
+		fs = append(fs, p.Detents()[i].Fate.String())
 	}
 	return fs
 }

@@ -6,11 +6,13 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"dialwright/encoder"
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
 	"dialwright/scenarios/sample"
+	"dialwright/scenarios/trial"
 )
 
 // Advice is a setting that its owner can change, and what that would do: measured,
@@ -64,6 +66,25 @@ func (r *Result) rank(tasks []*served) {
 	}
 }
 
+// alternative is advice that has yet to prove itself.
+type alternative struct {
+	Advice
+	measure func(on people) (Change, error)
+	err     error // it cannot be set
+}
+
+// measure measures alternatives on people, as many at a time as there are workers.
+func (r *Result) measure(ctx context.Context, list []*alternative, on people) error {
+	return trial.Each(ctx, r.Study.Workers, len(list), func(i int) {
+		list[i].Change, list[i].err = list[i].measure(on)
+	})
+}
+
+// helps says whether an alternative saves time that somebody would notice.
+func (r *Result) helps(a *alternative) bool {
+	return a.err == nil && a.Seconds.High < 0 && -a.Seconds.Value > noticed*r.Real.Seconds.Value
+}
+
 // advise re-runs what could be set differently for the links that cost enough,
 // and the settings of the question what if. After an interruption it does nothing.
 func (r *Result) advise(ctx context.Context, tasks []*served) error {
@@ -71,13 +92,39 @@ func (r *Result) advise(ctx context.Context, tasks []*served) error {
 		return nil
 	}
 	s := r.Study
-	if s.WhatIf != nil {
-		c, err := r.change(ctx, tasks, s.WhatIf, func(string) bool { return true }, seen)
-		if err != nil {
-			return err
-		}
-		r.WhatIf = &c
+	for _, t := range tasks {
+		t.fresh = sync.OnceValues(func() (*sample.Trials, error) { return r.runOn(ctx, t, fresh) })
 	}
+	whatIf := &alternative{measure: func(on people) (Change, error) {
+		return r.change(ctx, tasks, s.WhatIf, func(string) bool { return true }, on)
+	}}
+	settings, curves := r.settings(ctx, tasks), r.curves(ctx, tasks)
+	list := slices.Concat(slices.Concat(settings...), curves)
+	if s.WhatIf != nil {
+		list = append(list, whatIf)
+	}
+	if err := r.measure(ctx, list, seen); err != nil {
+		return err
+	}
+	if s.WhatIf != nil {
+		if whatIf.err != nil {
+			return whatIf.err
+		}
+		r.WhatIf = &whatIf.Change
+	}
+	if err := r.keepSettings(ctx, settings); err != nil {
+		return err
+	}
+	if err := r.keepCurves(ctx, curves); err != nil {
+		return err
+	}
+	slices.SortStableFunc(r.Advice, func(a, b Advice) int { return cmp.Compare(a.Seconds.Value, b.Seconds.Value) })
+	return nil
+}
+
+// settings lists, for everything that can be set on the links that cost enough, the
+// values that could stand there instead.
+func (r *Result) settings(ctx context.Context, tasks []*served) (lists [][]*alternative) {
 	for _, b := range r.Blames {
 		if b.Seconds.Value < worth*r.Real.Seconds.Value {
 			continue
@@ -93,27 +140,67 @@ func (r *Result) advise(ctx context.Context, tasks []*served) error {
 					if of(g.Key) != b.Link {
 						continue
 					}
-					if err := r.best(ctx, tasks, b.Link, rig, g); err != nil {
-						return err
+					var list []*alternative
+					for _, value := range choices(rig, g) {
+						set := scenarios.Setting{Key: g.Key, Value: value}
+						list = append(list, &alternative{
+							Advice: Advice{Link: b.Link, Rig: rig.Name, Setting: set},
+							measure: func(on people) (Change, error) {
+								return r.change(ctx, tasks, []scenarios.Setting{set}, func(name string) bool { return name == rig.Name }, on)
+							},
+						})
 					}
+					lists = append(lists, list)
 				}
 			}
 		}
 	}
-	if err := r.curves(ctx, tasks); err != nil {
+	return lists
+}
+
+// choices returns some values of a range, evenly, its ends among them; not the one that
+// is set.
+func choices(rig *scenarios.Rig, g scenarios.Range) (few []string) {
+	all, err := g.Choices()
+	if err != nil {
+		return nil // a check of the file says so
+	}
+	now := scenarios.Get(&rig.Rig, g.Key)
+	n := min(len(all), tried)
+	for i := range n {
+		value := all[i*(len(all)-1)/max(1, n-1)]
+		if value != now {
+			few = append(few, value)
+		}
+	}
+	return few
+}
+
+// keepSettings advises the quickest value of each setting, if it helps.
+func (r *Result) keepSettings(ctx context.Context, lists [][]*alternative) error {
+	var kept []*alternative
+	for _, list := range lists {
+		list = slices.DeleteFunc(list, func(a *alternative) bool { return !r.helps(a) })
+		if len(list) > 0 {
+			kept = append(kept, slices.MinFunc(list, quicker))
+		}
+	}
+	if err := r.measure(ctx, kept, fresh); err != nil {
 		return err
 	}
-	slices.SortStableFunc(r.Advice, func(a, b Advice) int {
-		switch x, y := a.Seconds.Value, b.Seconds.Value; {
-		case x < y:
-			return -1
-		case x > y:
-			return 1
+	for _, a := range kept {
+		if a.err != nil {
+			return a.err
 		}
-		return 0
-	})
+		if a.Seconds.High < 0 {
+			r.Advice = append(r.Advice, a.Advice)
+		}
+	}
 	return nil
 }
+
+// quicker compares what two alternatives save.
+func quicker(a, b *alternative) int { return cmp.Compare(a.Seconds.Value, b.Seconds.Value) }
 
 // Breaks says whether with a change more dialings than [scenarios.Calm] overshoot, and
 // more than without it.
@@ -121,36 +208,43 @@ func (r *Result) Breaks(c Cost) bool {
 	return c.Overshoot.Low > 0 && r.Real.Overshoot.Value+c.Overshoot.Value > scenarios.Calm
 }
 
-// curves tries the accelerations of the built-in profiles, instead of the profile's
-// own, and keeps the quickest and, where that breaks the cap, the quickest that does
-// not. It is how much a curve may save that counts here; tune searches for the curve.
-func (r *Result) curves(ctx context.Context, tasks []*served) error {
-	type tried struct {
-		profile scenarios.Profile
-		Change
-	}
-	var all []tried
+// curves lists the accelerations of the built-in profiles, instead of the profile's own.
+func (r *Result) curves(ctx context.Context, tasks []*served) (list []*alternative) {
 	for _, p := range scenarios.Profiles() {
 		if p.Name == scenarios.Plain().Name || p.Name == r.Study.Profile.Name {
 			continue
 		}
-		c, err := r.accelerated(ctx, tasks, p, seen)
-		if err != nil {
-			return err
-		}
-		if c.Seconds.High < 0 && -c.Seconds.Value > noticed*r.Real.Seconds.Value {
-			all = append(all, tried{p, c})
+		list = append(list, &alternative{
+			Advice: Advice{Link: scenarios.Acceleration, Setting: scenarios.Setting{Key: "profile", Value: p.Name}},
+			measure: func(on people) (Change, error) {
+				return r.accelerated(ctx, tasks, p, on)
+			},
+		})
+	}
+	return list
+}
+
+// keepCurves keeps the quickest acceleration and, where that breaks the cap, the
+// quickest that does not. It is how much a curve may save that counts here; tune
+// searches for the curve.
+func (r *Result) keepCurves(ctx context.Context, curves []*alternative) error {
+	for _, a := range curves {
+		if a.err != nil {
+			return a.err
 		}
 	}
-	slices.SortStableFunc(all, func(a, b tried) int { return cmp.Compare(a.Seconds.Value, b.Seconds.Value) })
-	for _, x := range all {
-		c, err := r.accelerated(ctx, tasks, x.profile, fresh)
-		if err != nil {
+	curves = slices.DeleteFunc(curves, func(a *alternative) bool { return !r.helps(a) })
+	slices.SortStableFunc(curves, quicker)
+	for _, a := range curves {
+		if err := r.measure(ctx, []*alternative{a}, fresh); err != nil {
 			return err
 		}
-		if c.Seconds.High < 0 && (len(r.Quicker) == 0 || !r.Breaks(c.Cost)) {
-			r.Quicker = append(r.Quicker, Advice{Link: scenarios.Acceleration, Setting: c.Settings[0], Change: c})
-			if !r.Breaks(c.Cost) {
+		if a.err != nil {
+			return a.err
+		}
+		if a.Seconds.High < 0 && (len(r.Quicker) == 0 || !r.Breaks(a.Cost)) {
+			r.Quicker = append(r.Quicker, a.Advice)
+			if !r.Breaks(a.Cost) {
 				break
 			}
 		}
@@ -179,7 +273,7 @@ func (r *Result) accelerated(ctx context.Context, tasks []*served, p scenarios.P
 		if err != nil {
 			return Change{}, err
 		}
-		if before[i], err = r.real(ctx, t, on); err != nil {
+		if before[i], err = r.real(t, on); err != nil {
 			return Change{}, err
 		}
 		if after[i] = before[i]; set {
@@ -206,49 +300,6 @@ func changed(tasks []*served, settings []scenarios.Setting, before, after sample
 	return Change{Settings: settings, Cost: Cost{mean(seconds), mean(overshot), mean(lost)}}
 }
 
-// best tries values of a setting and keeps the quickest, if it helps.
-func (r *Result) best(ctx context.Context, tasks []*served, l scenarios.Link, rig *scenarios.Rig, g scenarios.Range) error {
-	choices, err := g.Choices()
-	if err != nil {
-		return nil // a check of the file says so
-	}
-	if n := len(choices); n > tried {
-		few := make([]string, tried)
-		for i := range few {
-			few[i] = choices[i*(n-1)/(tried-1)]
-		}
-		choices = few
-	}
-	meant := func(name string) bool { return name == rig.Name }
-	var best *Advice
-	for _, value := range choices {
-		set := scenarios.Setting{Key: g.Key, Value: value}
-		if scenarios.Get(&rig.Rig, g.Key) == value {
-			continue
-		}
-		c, err := r.change(ctx, tasks, []scenarios.Setting{set}, meant, seen)
-		if err != nil {
-			if ctx.Err() != nil {
-				return err
-			}
-			continue // the value does not go with the other settings
-		}
-		if c.Seconds.High < 0 && -c.Seconds.Value > noticed*r.Real.Seconds.Value && (best == nil || c.Seconds.Value < best.Seconds.Value) {
-			best = &Advice{Link: l, Rig: rig.Name, Setting: set, Change: c}
-		}
-	}
-	if best == nil {
-		return nil
-	}
-	if best.Change, err = r.change(ctx, tasks, best.Settings, meant, fresh); err != nil {
-		return err
-	}
-	if best.Seconds.High < 0 {
-		r.Advice = append(r.Advice, *best)
-	}
-	return nil
-}
-
 // people says on whom a change is measured.
 type people int
 
@@ -258,22 +309,17 @@ const (
 )
 
 // real returns what all links real did to people.
-func (r *Result) real(ctx context.Context, t *served, on people) (*sample.Trials, error) {
+func (r *Result) real(t *served, on people) (*sample.Trials, error) {
 	if on == seen {
 		return t.by[all], nil
 	}
-	var err error
-	if t.fresh == nil {
-		t.fresh, err = r.runOn(ctx, t, on)
-	}
-	return t.fresh, err
+	return t.fresh()
 }
 
 // runOn does the trials of a task with all links real.
 func (r *Result) runOn(ctx context.Context, t *served, on people) (*sample.Trials, error) {
 	first := int(on) * r.Trials
-	got, err := r.Study.run(ctx, nil, t.Served, t.inner, t.outer, t.single, first, first+r.Trials, r.Study.Workers)
-	return got, err
+	return r.Study.run(ctx, nil, t.Served, t.inner, t.outer, t.single, first, first+r.Trials)
 }
 
 // change measures what settings do on the rigs that are meant. Keys that a rig
@@ -315,7 +361,7 @@ func (r *Result) change(ctx context.Context, tasks []*served, settings []scenari
 			if after[i], err = r.runOn(ctx, &c, on); err != nil {
 				return Change{}, err
 			}
-			if before[i], err = r.real(ctx, t, on); err != nil {
+			if before[i], err = r.real(t, on); err != nil {
 				return Change{}, err
 			}
 		}

@@ -73,7 +73,7 @@ type served struct {
 	single       bool                                 // one rig behind the knob
 	job          [1 << scenarios.Links]*job           // by the set of links that are real
 	by           [1 << scenarios.Links]*sample.Trials // what came of it
-	fresh        *sample.Trials                       // of all real, on people that chose nothing
+	fresh        func() (*sample.Trials, error)       // of all real, on people that chose nothing
 }
 
 // blockSize is how many trials of every combination are done before the next of
@@ -157,7 +157,7 @@ func (s *Study) block(ctx context.Context, jobs []*job, first, last int, progres
 			return
 		}
 		j := jobs[i]
-		got, err := s.run(ctx, j.done, j.of.Served, j.of.inner.mend(j.set), j.of.outer.mend(j.set), j.of.single, first, last, 1)
+		got, err := s.run(ctx, j.done, j.of.Served, j.of.inner.mend(j.set), j.of.outer.mend(j.set), j.of.single, first, last)
 		if err != nil {
 			fail.Store(&err)
 			return
@@ -209,7 +209,7 @@ func (s *Study) served(u scenarios.Served, p *scenarios.Profile) (t *served, set
 
 // run does the trials of one combination, those that were done before in front of
 // them; nil where there are none.
-func (s *Study) run(ctx context.Context, done *sample.Trials, u scenarios.Served, inner, outer setup, single bool, first, last, workers int) (*sample.Trials, error) {
+func (s *Study) run(ctx context.Context, done *sample.Trials, u scenarios.Served, inner, outer setup, single bool, first, last int) (*sample.Trials, error) {
 	knob := *u.Knob
 	if knob.Inner, knob.Outer = (&scenarios.Rig{Rig: inner.rig}), nil; !single {
 		knob.Outer = &scenarios.Rig{Rig: outer.rig}
@@ -222,7 +222,7 @@ func (s *Study) run(ctx context.Context, done *sample.Trials, u scenarios.Served
 	if done == nil {
 		done = sample.Of(seat)
 	}
-	_, err = trial.Batch(ctx, seat.Bench, s.Seed, first, last, workers, done.Take)
+	_, err = trial.Batch(ctx, seat.Bench, s.Seed, first, last, 1, done.Take)
 	return done, err
 }
 

@@ -321,7 +321,7 @@ func TestAdviceIsForWhatCosts(t *testing.T) {
 		r := run(t, s)
 		for _, task := range tasks {
 			for _, j := range task.jobs() {
-				if j.done, err = s.run(context.Background(), nil, task.Served, j.of.inner.mend(j.set), j.of.outer.mend(j.set), true, 0, r.Trials, 1); err != nil {
+				if j.done, err = s.run(context.Background(), nil, task.Served, j.of.inner.mend(j.set), j.of.outer.mend(j.set), true, 0, r.Trials); err != nil {
 					t.Fatal(err)
 				}
 			}

@@ -181,8 +181,8 @@ func outcomeOf(path *encoder.Path) outcome {
 	if c := path.Changes(); len(c) > 0 {
 		o.shown = int(max(c[len(c)-1].Value, -c[len(c)-1].Value))
 	}
-	for k := range path.Account().Detents {
-		if l, lost := linkOf(path.Fate(k)); lost {
+	for _, d := range path.Detents() {
+		if l, lost := linkOf(d.Fate); lost {
 			o.lost[l]++
 		}
 	}

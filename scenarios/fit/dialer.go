@@ -123,9 +123,8 @@ func (d *dialer) dial(ctx context.Context, o *scenarios.Operator, times int, use
 				continue
 			}
 			w = watched{task: task, plain: g.setup.Gain == nil, start: x.Start, target: x.Target, clicks: w.clicks[:0], shown: path.Changes(), end: done.At + who.Confirm}
-			for c := range path.Account().Detents {
-				at, dir := path.DetentAt(c)
-				w.clicks = append(w.clicks, scenarios.DialedClick{At: time.Duration(at), Clicks: int64(dir)})
+			for _, d := range path.Detents() {
+				w.clicks = append(w.clicks, scenarios.DialedClick{At: time.Duration(d.At), Clicks: int64(d.Dir)})
 			}
 			use(i, &w)
 		}

@@ -131,8 +131,8 @@ func sitWith(rig *encoder.Rig, hands turner, o *scenarios.Operator, source draw.
 		s.Parts = append(s.Parts, p)
 	}
 	path.Finish()
-	for i := range path.Account().Detents {
-		s.Fates = append(s.Fates, path.Fate(i))
+	for _, d := range path.Detents() {
+		s.Fates = append(s.Fates, d.Fate)
 	}
 	return s, l, nil
 }

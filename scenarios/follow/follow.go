@@ -115,7 +115,7 @@ func (t *Turn) close(p *encoder.Path) {
 	if t.Rig.Firmware.Hold > 0 {
 		return
 	}
-	for i := range t.Detents {
-		t.Fates = append(t.Fates, p.Fate(i))
+	for _, d := range p.Detents() {
+		t.Fates = append(t.Fates, d.Fate)
 	}
 }

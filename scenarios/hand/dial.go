@@ -94,6 +94,7 @@ type Hand struct {
 	read       int64 // the number as it was read last,
 	readAt     int64 // at this instant
 	turned     []own
+	ends       []int64 // of the detents of the newest stroke
 	edges      []int64
 	done       Done
 }
@@ -208,7 +209,7 @@ func (h *Hand) push(multiple int64) {
 			dir = 1
 		}
 		at := max(h.now, h.ran+1, h.last+1)
-		h.edges = h.dial.Grip.edgeTimes(h.edges[:0], at, h.KeyPress, 0, 1)
+		h.edges = h.dial.Grip.edgeTimes(h.edges[:0], swing{at, h.KeyPress, 1}, 0)
 		h.dial.Path.Turn(dir, h.edges)
 		h.last = h.edges[len(h.edges)-1]
 		h.now = max(h.now, h.last)
@@ -308,13 +309,15 @@ func (h *Hand) look(seen int64, stands bool) int64 {
 	h.runTo(seen)
 	v := p.Shown(seen)
 	if !stands {
-		v = h.readable(v, p.Shown(seen-h.Perceive), h.expected(seen))
+		v = h.readable(v, seen)
 	}
 	missing := h.dial.Scale.Distance(v, h.target) * fine
 	h.missLag(seen)
 	missing -= h.underWay(seen)
 	h.read, h.readAt = v, seen
-	h.act(Act{Kind: Look, At: seen, Seen: v, Missing: missing, Standing: stands})
+	if h.dial.Trace != nil {
+		h.dial.Trace(Act{Kind: Look, At: seen, Seen: v, Missing: missing, Standing: stands})
+	}
 	return missing
 }
 
@@ -339,13 +342,12 @@ func (h *Hand) expected(seen int64) int64 {
 	return h.dial.Scale.Add(h.read, (brings+fine/2)/fine)
 }
 
-// readable returns what a person makes of a number that moved from before to v
-// within the time that perceiving takes: the digits that change at most once in
+// readable returns what a person makes of a number that is v at an instant and has
+// moved within the time that perceiving takes: the digits that change at most once in
 // it are read, and the others are what is expected, as far as those that are read
 // allow it.
-func (h *Hand) readable(v, before, expected int64) int64 {
-	moved := h.dial.Scale.Distance(before, v)
-	moved = max(moved, -moved)
+func (h *Hand) readable(v, seen int64) int64 {
+	moved := abs(h.dial.Scale.Distance(h.dial.Path.Shown(seen-h.Perceive), v))
 	if moved <= 1 {
 		return v
 	}
@@ -357,7 +359,7 @@ func (h *Hand) readable(v, before, expected int64) int64 {
 	if cut < 0 {
 		cut += place
 	}
-	off := h.dial.Scale.Distance(v-cut, expected)
+	off := h.dial.Scale.Distance(v-cut, h.expected(seen))
 	return h.dial.Scale.Add(v-cut, min(max(off, 0), place-1))
 }
 
@@ -529,17 +531,18 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 	watch := g.watched(h.plans.outcome(h.Speed, s.pace, s.n), h.Speed, s.pace)
 	made := int64(0)
 	brings := int64(dir) * s.travel / int64(s.n)
-	h.edges = h.edges[:0]
+	move := swing{start, lasts, n}
+	h.ends = h.ends[:0]
 	for k := range n {
-		first := len(h.edges)
-		h.edges = g.edgeTimes(h.edges, start, lasts, k, n)
-		last := h.edges[len(h.edges)-1]
 		if watch {
-			if k > 0 && h.arrived(h.edges[first]-h.Perceive-h.Decide-h.Act, dir, abs(brings)) {
+			h.edges = g.edgeTimes(h.edges[:0], move, k)
+			if k > 0 && h.arrived(h.edges[0]-h.Perceive-h.Decide-h.Act, dir, abs(brings)) {
 				break
 			}
-			h.dial.Path.Turn(dir, h.edges[first:])
+			h.dial.Path.Turn(dir, h.edges)
 		}
+		last := g.end(move, k)
+		h.ends = append(h.ends, last)
 		late := int64(0)
 		if i := len(h.turned) - 1; i >= 0 && g.gap > 0 {
 			late = min(max(0, h.turned[i].at+h.turned[i].late+g.gap-last), g.longest)
@@ -549,18 +552,20 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 		made++
 	}
 	if !watch {
-		h.dial.Path.Stroke(dir, h.edges)
+		h.edges = g.turn(h.dial.Path, move, dir, h.ends, h.edges)
 	}
 	h.arc = min(max(h.arc+int64(dir)*made*360_000/g.perTurn, 0), h.Reach)
 	h.now = max(h.last, start+lasts*made/n)
 	h.dir = dir
 	h.done.Strokes++
 	h.done.Detents += int(made)
-	h.act(Act{
-		Kind: Stroke, At: start, Until: h.now, Missing: missing, Planned: int64(s.n),
-		Turned: made * int64(dir), Travel: s.travel * int64(dir), Pace: s.pace,
-		Fair: h.plans.fair(h.Speed, s.pace, s.n) * int64(dir),
-	})
+	if h.dial.Trace != nil {
+		h.dial.Trace(Act{
+			Kind: Stroke, At: start, Until: h.now, Missing: missing, Planned: int64(s.n),
+			Turned: made * int64(dir), Travel: s.travel * int64(dir), Pace: s.pace,
+			Fair: h.plans.fair(h.Speed, s.pace, s.n) * int64(dir),
+		})
+	}
 	if h.done.Travel == 0 && max(missing, -missing) <= h.farthest {
 		h.done.Travel = h.now
 	}

@@ -71,10 +71,11 @@ const (
 // turner turns a knob and keeps what the path delivers.
 type turner struct {
 	*Knob
-	path   *encoder.Path
-	steps  []encoder.Step
-	buffer []int64
-	err    error // the first trial that was given up
+	path  *encoder.Path
+	steps []encoder.Step
+	ends  []int64 // of the newest stroke's detents
+	edges []int64
+	err   error // the first trial that was given up
 }
 
 func newTurner(k *Knob, path *encoder.Path) *turner {
@@ -116,17 +117,17 @@ func (t *turner) turn(n int, detent int64, phase, before int) turned {
 		t.path.RunTo(at - 1)
 	}
 	t.stroke(at, n, detent)
-	return t.take(at, t.buffer[len(t.buffer)-1])
+	return t.take(at, t.ends[n-1])
 }
 
 // stroke turns n detents.
 func (t *turner) stroke(at int64, n int, detent int64) {
-	lasts := t.people.delays[begin].mean + int64(n)*detent
-	t.buffer = t.buffer[:0]
-	for k := range int64(n) {
-		t.buffer = t.edgeTimes(t.buffer, at, lasts, k, int64(n))
+	s := swing{at, t.people.delays[begin].mean + int64(n)*detent, int64(n)}
+	t.ends = t.ends[:0]
+	for k := range s.n {
+		t.ends = append(t.ends, t.end(s, k))
 	}
-	t.path.Stroke(+1, t.buffer)
+	t.edges = t.motion.turn(t.path, s, +1, t.ends, t.edges)
 }
 
 // experience turns the strokes of experience, the first time that somebody asks.

@@ -17,6 +17,7 @@ type motion struct {
 	late    int64     // see encoder.Path.Late
 	most    int       // longest stroke that any hand can plan, detents
 	shares  [][]int32 // see tabulate
+	least   []int32   // by detents: the smallest step from one of these shares to the next
 	detent  [speedClasses][paces]int64
 
 	strokes []int // the strokes that are planned, in detents, rising
@@ -91,20 +92,44 @@ func (m *motion) span() (slow, fast float64) {
 	return float64(middle[0]), float64(middle[paces-1])
 }
 
-// edgeTimes appends the times of the edges of detent k (from 0) of a stroke of n
-// detents that moves from start on for so long, with minimum-jerk timing: edge j
-// of the detent lies at progress (k+(j−½)/E)/n.
-func (m *motion) edgeTimes(times []int64, start, lasts, k, n int64) []int64 {
-	if n < int64(len(m.shares)) && m.shares[n] != nil {
-		for _, share := range m.shares[n][k*m.edges : (k+1)*m.edges] {
-			times = append(times, start+lasts*int64(share)>>wholeShift)
-		}
-		return times
+// swing is a stroke of n detents that moves from an instant on for so long.
+type swing struct{ start, lasts, n int64 } // ns
+
+// edge returns the time of edge i, counted from 0 over the whole stroke, with
+// minimum-jerk timing: edge j of detent k (from 0) lies at progress (k+(j−½)/E)/n.
+func (m *motion) edge(s swing, i int64) int64 {
+	if s.n < int64(len(m.shares)) && m.shares[s.n] != nil {
+		return s.start + s.lasts*int64(m.shares[s.n][i])>>wholeShift
 	}
-	for j := int64(1); j <= m.edges; j++ {
-		times = append(times, start+lasts*m.share(k, j, n)>>wholeShift)
+	return s.start + s.lasts*m.share(i/m.edges, i%m.edges+1, s.n)>>wholeShift
+}
+
+// end returns when detent k is complete.
+func (m *motion) end(s swing, k int64) int64 { return m.edge(s, (k+1)*m.edges-1) }
+
+// edgeTimes appends the times of the edges of detent k.
+func (m *motion) edgeTimes(times []int64, s swing, k int64) []int64 {
+	for i := k * m.edges; i < (k+1)*m.edges; i++ {
+		times = append(times, m.edge(s, i))
 	}
 	return times
+}
+
+// turn makes a stroke on a path, its detents complete at the given ends. It returns the
+// buffer for the times of its edges.
+func (m *motion) turn(p *encoder.Path, s swing, dir int8, ends, edges []int64) []int64 {
+	if s.n < int64(len(m.least)) {
+		apart := s.lasts * int64(m.least[s.n]) >> wholeShift
+		if p.StrokeApart(dir, m.edge(s, 0), m.edge(s, max(0, s.n*m.edges-2)), apart, ends) {
+			return edges
+		}
+	}
+	edges = edges[:0]
+	for k := range s.n {
+		edges = m.edgeTimes(edges, s, k)
+	}
+	p.Stroke(dir, edges)
+	return edges
 }
 
 // share is the share of a stroke's time, in 1/whole, at which an edge comes.
@@ -119,7 +144,8 @@ func (m *motion) share(k, j, n int64) int64 {
 // tabulate keeps the shares of strokes that are short, and of those of experience.
 func (m *motion) tabulate() {
 	const room = 32
-	m.shares = make([][]int32, max(min(2*m.most, room), m.most)+1)
+	longest := max(min(2*m.most, room), m.most)
+	m.shares, m.least = make([][]int32, longest+1), make([]int32, longest+1)
 	for n := range min(2*m.most, room) {
 		m.keepShares(int64(n + 1))
 	}
@@ -138,6 +164,11 @@ func (m *motion) keepShares(n int64) {
 			m.shares[n] = append(m.shares[n], int32(m.share(k, j, n)))
 		}
 	}
+	least := int32(whole)
+	for i, share := range m.shares[n][1:] {
+		least = min(least, share-m.shares[n][i])
+	}
+	m.least[n] = least
 }
 
 // degPerS returns pace p of people of speed class k: geometric from click by

@@ -3,6 +3,7 @@ package trial
 import (
 	"cmp"
 	"math"
+	"sort"
 
 	"dialwright/encoder"
 	"dialwright/scenarios/hand"
@@ -64,24 +65,19 @@ const stopped = 250e6
 func (r *Result) knob(p *encoder.Path, s encoder.Scale, latency int64) {
 	changes := p.Changes()
 	k := 0
-	n := p.Account().Detents
-	next, dir := int64(0), int8(0)
-	if n > 0 {
-		next, dir = p.DetentAt(0)
-	}
-	for i := 1; i <= n; i++ {
-		at, was := next, dir
-		if next = math.MaxInt64; i < n {
-			if next, dir = p.DetentAt(i); dir != was {
+	detents := p.Detents()
+	for i := range detents {
+		at, next := detents[i].At, int64(math.MaxInt64)
+		if i+1 < len(detents) {
+			next = detents[i+1].At
+			if detents[i+1].Dir != detents[i].Dir {
 				r.Reversals++
 			}
 		}
 		if next-at < stopped {
 			continue
 		}
-		for k < len(changes) && changes[k].At-latency <= at {
-			k++
-		}
+		k += sort.Search(len(changes)-k, func(i int) bool { return changes[k+i].At-latency > at })
 		ran := int64(0)
 		for ; k < len(changes) && changes[k].At-latency < next; k++ {
 			before := int64(0)
