@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"math"
+	"math/bits"
 	"sync/atomic"
 
 	"dialwright/scenarios"
@@ -302,12 +303,11 @@ func (r *Result) blame(tasks []*served) {
 	}
 	whole := len(figures)
 	for l := range scenarios.Links {
+		others := without(1<<l, &weights)
 		figures = append(figures, func(o *outcomes) float64 {
 			v := 0.0
-			for x := range all + 1 {
-				if !x.has(l) {
-					v += float64(weights[x.size()] * (o[x|1<<l] - o[x]))
-				}
+			for _, x := range others {
+				v += float64(x.weight * (o[x.set|1<<l] - o[x.set]))
 			}
 			return v
 		})
@@ -324,12 +324,20 @@ func (r *Result) blame(tasks []*served) {
 	r.rank(tasks)
 }
 
-func (s set) size() int {
-	n := 0
-	for ; s > 0; s &= s - 1 {
-		n++
+// weighed is a combination with its weight.
+type weighed struct {
+	set    set
+	weight float64
+}
+
+// without lists the combinations in which none of some links is real.
+func without(links set, weights *[scenarios.Links]float64) (list []weighed) {
+	for x := range all + 1 {
+		if x&links == 0 {
+			list = append(list, weighed{x, weights[bits.OnesCount8(uint8(x))]})
+		}
 	}
-	return n
+	return list
 }
 
 // together are the Shapley interactions of every two links (Grabisch, Roubens, Int. J.
@@ -338,12 +346,11 @@ func (s set) size() int {
 func together() (figures []func(o *outcomes) float64) {
 	for a := range scenarios.Links {
 		for b := a + 1; b < scenarios.Links; b++ {
+			others := without(1<<a|1<<b, &pairWeights)
 			figures = append(figures, func(o *outcomes) float64 {
 				v := 0.0
-				for x := range all + 1 {
-					if !x.has(a) && !x.has(b) {
-						v += float64(pairWeights[x.size()] * (o[x|1<<a|1<<b] - o[x|1<<a] - o[x|1<<b] + o[x]))
-					}
+				for _, x := range others {
+					v += float64(x.weight * (o[x.set|1<<a|1<<b] - o[x.set|1<<a] - o[x.set|1<<b] + o[x.set]))
 				}
 				return v
 			})
