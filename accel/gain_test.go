@@ -367,7 +367,7 @@ func TestTheAverageForgetsAtOneSpeedBothWays(t *testing.T) {
 		Rate:  accel.Rate{From: accel.Average, Over: over * time.Millisecond},
 		Curve: accel.Linear{Per: 1, Factor: 1, Cap: 200},
 	}))
-	var s accel.State
+	var s accel.Memory
 	rate, now := 0.0, int64(0)
 	for i, gap := range []int64{0, 20, 20, 20, 20, 100, 100, 100, 380, 10, 300, 40, 41, 39, 200} {
 		if now += gap; i > 0 {
