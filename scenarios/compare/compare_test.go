@@ -419,6 +419,8 @@ func TestWhatIsBeatenIsNotWorthChoosing(t *testing.T) {
 	}{
 		{[3]float64{9, 6, 5}, [3]float64{0.08, 0.2, 0.3}, "Worth choosing between: power (quickest: 5.0 s, 30 % overshoot), ladder, plain (calmest: 9.0 s, 8 % overshoot). Only plain keeps"},
 		{[3]float64{9, 5.05, 5}, [3]float64{0.08, 0.2, 0.3}, "Worth choosing between: ladder (quickest: 5.0 s, 20 % overshoot), plain (calmest: 9.0 s, 8 % overshoot). power: beaten by ladder."},
+		{[3]float64{9, 6, 5}, [3]float64{0.1, 0.2, 0.3}, "Worth choosing between: power (quickest: 5.0 s, 30 % overshoot), ladder, plain (calmest: 9.0 s, 10 % overshoot). Only plain keeps overshoot within 10 %"},
+		{[3]float64{9, 6, 5}, [3]float64{0.106, 0.2, 0.3}, "Worth choosing between: power (quickest: 5.0 s, 30 % overshoot), ladder, plain (calmest: 9.0 s, 11 % overshoot). None keeps"},
 		{[3]float64{9, 6, 5}, [3]float64{0.4, 0.35, 0.3}, "power beats the rest: 5.0 s, 30 % overshoot. None keeps"},
 		{[3]float64{9, 9, 5}, [3]float64{0.05, 0.05, 0.05}, "power beats the rest: 5.0 s, 5 % overshoot."},
 		{[3]float64{5, 5, 9}, [3]float64{0.25, 0.26, 0.3}, "plain beats the rest: 5.0 s, 25 % overshoot. None keeps"}, // by a point
