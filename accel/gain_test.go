@@ -359,6 +359,26 @@ func TestTheAverageRisesGeometrically(t *testing.T) {
 	}
 }
 
+// Whether the knob gets quicker or slower, a detent Δ after the one before makes
+// (over·r + 1)/(over + Δ) of the rate r.
+func TestTheAverageForgetsAtOneSpeedBothWays(t *testing.T) {
+	const over = 120
+	g := compile(t, fractions(accel.Acceleration{
+		Rate:  accel.Rate{From: accel.Average, Over: over * time.Millisecond},
+		Curve: accel.Linear{Per: 1, Factor: 1, Cap: 200},
+	}))
+	var s accel.Memory
+	rate, now := 0.0, int64(0)
+	for i, gap := range []int64{0, 20, 20, 20, 20, 100, 100, 100, 380, 10, 300, 40, 41, 39, 200} {
+		if now += gap; i > 0 {
+			rate = (over*rate + 1000) / float64(over+gap)
+		}
+		if got, want := float64(g.Detent(&s, now, 1, 0))/256, 1+rate; math.Abs(got-want)/want > 0.01 {
+			t.Errorf("detent %d, %d ms after the one before: gain %.3f, want %.3f", i, gap, got, want)
+		}
+	}
+}
+
 func TestTheWindowCountsEarlierDetents(t *testing.T) {
 	a := accel.Acceleration{
 		Rate:  accel.Rate{From: accel.Window, Over: 200 * time.Millisecond},

@@ -287,10 +287,17 @@ func (r *Result) accelerated(ctx context.Context, tasks []*served, p scenarios.P
 
 // changed is what lies between what was measured before and after.
 func changed(tasks []*served, settings []scenarios.Setting, before, after sample.Panel) Change {
-	return Change{Settings: settings, Cost: cost(tasks, func(t *served, n int, part part) float64 {
-		i := slices.Index(tasks, t)
-		return part(after[i], n) - part(before[i], n)
-	})}
+	mean := func(part part) paired.Estimate {
+		groups := make([]paired.Group, len(tasks))
+		for i, t := range tasks {
+			groups[i] = paired.Group{Weight: t.PerHour, Sample: make([]float64, before[i].Len())}
+			for n := range groups[i].Sample {
+				groups[i].Sample[n] = part(after[i], n) - part(before[i], n)
+			}
+		}
+		return paired.WeightedMean(groups)
+	}
+	return Change{Settings: settings, Cost: Cost{mean(seconds), mean(overshot), mean(lost)}}
 }
 
 // people says on whom a change is measured.
