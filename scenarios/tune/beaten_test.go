@@ -96,7 +96,7 @@ func TestWhatIsRecommendedIsNeverBeaten(t *testing.T) {
 		}
 		b := boards[0]
 		done := func(p *scenarios.Profile) *sample.Trials {
-			seat, err := trial.NewSeat(panel.Served()[0], p, &o)
+			seat, err := new(trial.Grips).Seat(panel.Served()[0], p, &o)
 			if err != nil {
 				return nil
 			}

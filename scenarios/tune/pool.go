@@ -193,10 +193,13 @@ func (p *pool) first(t *try, n int) score {
 	if p.For == Worst {
 		x.seconds = slowest
 	}
-	round := func(v float64) float64 { return math.Round(v*1e9) / 1e9 }
-	x.seconds, x.overshoot, x.lost = round(x.seconds), round(x.overshoot), round(x.lost)
+	x.seconds, x.overshoot, x.lost = billionths(x.seconds), billionths(x.overshoot), billionths(x.lost)
 	return x
 }
+
+// billionths rounds what decides which of two is better, so that the last bit of a
+// processor does not.
+func billionths(x float64) float64 { return math.Round(x*1e9) / 1e9 }
 
 // does tells what a try's first trials came to: tries that do the same have one number,
 // as pulses of 35 ms with gaps of 45 ms and such of 40 ms with gaps of 40 ms. It is 0
