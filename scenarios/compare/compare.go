@@ -68,9 +68,9 @@ type Overall struct {
 	Against paired.Average // mean difference to the first candidate, s; zero for it
 }
 
-// summed is how many trials an interrupted comparison sums up at most, so that it ends at
+// mostSummed is how many trials an interrupted comparison sums up at most, so that it ends at
 // once: some tenths of a second.
-const summed = 250_000
+const mostSummed = 250_000
 
 // Run does all trials. When the context ends it returns what was finished, of many trials
 // the first, marked as partial, with the context's error; without a single finished trial per cell
@@ -120,7 +120,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 		}
 	}
 	if ctx.Err() != nil {
-		if sample.Cut(min(s.Trials, max(1, summed/cells)), all...) == 0 {
+		if sample.Cut(min(s.Trials, max(1, mostSummed/cells)), all...) == 0 {
 			return nil, ctx.Err()
 		}
 		r.Partial = true

@@ -5,10 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"flag"
 	"fmt"
-	"os"
-	"path/filepath"
 	"reflect"
 	"regexp"
 	"slices"
@@ -23,11 +20,10 @@ import (
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/paired"
 	"dialwright/scenarios/trial"
+	"dialwright/testdata/golden"
 
 	"pgregory.net/rapid"
 )
-
-var update = flag.Bool("update", false, "rewrite the golden files")
 
 // study compares profiles on the demo panel, small.
 func study(trials int, profiles ...string) *compare.Study {
@@ -149,19 +145,7 @@ func TestEveryNumberHasItsIntervalAndTheTableFits80Columns(t *testing.T) {
 		if err := form.render(&got); err != nil {
 			t.Fatal(err)
 		}
-		golden := filepath.Join("testdata", form.name)
-		if *update {
-			if err := os.WriteFile(golden, got.Bytes(), 0o666); err != nil {
-				t.Fatal(err)
-			}
-		}
-		want, err := os.ReadFile(golden)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(got.Bytes(), want) {
-			t.Errorf("%s has changed (go test -update rewrites it):\n%s", golden, got.String())
-		}
+		golden.Check(t, "testdata/"+form.name, got.String())
 		if !strings.HasSuffix(form.name, ".txt") {
 			continue
 		}

@@ -24,7 +24,7 @@ const (
 // the target and back, not the long way nor over north, and soon over.
 func tells(r *trial.Result) bool {
 	way := max(r.Target-r.Start, r.Start-r.Target)
-	return !r.Timeout && r.Overshot() && r.Strokes >= 4 && r.Strokes <= 7 && r.Turns >= 1 && way >= 30 && way <= 120 && r.Confirmed < 9e9
+	return !r.Timeout && r.Overshot() && r.Strokes >= 4 && r.Strokes <= 7 && r.Regrips >= 1 && way >= 30 && way <= 120 && r.Confirmed < 9e9
 }
 
 // looked are the rules and the bands that were chosen while looking at rows other

@@ -5,8 +5,8 @@ import (
 	"math/bits"
 )
 
-// fine is how many bins of a histogram there are to every doubling, as a power of two.
-const fine = 8
+// perDoubling is how many bins of a histogram there are to every doubling, as a power of two.
+const perDoubling = 8
 
 // Resolution is how far a quantile of a histogram may lie from that of its numbers,
 // as a share of it: half a bin, and bins are at most 1/256 of what they hold wide.
@@ -24,17 +24,17 @@ type Histogram struct {
 
 // binOf returns the bin of a number.
 func binOf(x uint64) int {
-	up := max(0, bits.Len64(x)-fine-1)
-	return up<<fine + int(x>>up)
+	up := max(0, bits.Len64(x)-perDoubling-1)
+	return up<<perDoubling + int(x>>up)
 }
 
 // span returns the smallest number of a bin and how many numbers it holds.
 func span(bin int) (low, width uint64) {
-	if bin < 2<<fine {
+	if bin < 2<<perDoubling {
 		return uint64(bin), 1
 	}
-	up := bin>>fine - 1
-	return uint64(bin-up<<fine) << up, 1 << up
+	up := bin>>perDoubling - 1
+	return uint64(bin-up<<perDoubling) << up, 1 << up
 }
 
 // Add counts a number.

@@ -25,7 +25,7 @@ func TestAKnobIsFoundOutOnce(t *testing.T) {
 	above := numberTask(0)
 	above.From = 100 * scenarios.Unity
 	base := Cell{Task: numberTask(0), Rings: 1, Inner: &rig, Operator: &o, Profile: power}
-	first, err := newBench(base, &grips)
+	first, err := grips.Bench(base)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -45,7 +45,7 @@ func TestAKnobIsFoundOutOnce(t *testing.T) {
 		"landing from 100":       {with(func(c *Cell) { c.Profile, c.Task = landing, above }), false},
 		"another kind of people": {with(func(c *Cell) { c.Operator = &other }), false},
 	} {
-		b, err := newBench(x.cell, &grips)
+		b, err := grips.Bench(x.cell)
 		if err != nil {
 			t.Fatal(name, err)
 		}

@@ -24,7 +24,7 @@ func (g *Grips) Seat(u scenarios.Served, p *scenarios.Profile, o *scenarios.Oper
 	if u.Knob.Outer != nil {
 		c.Outer = &u.Knob.Outer.Rig
 	}
-	b, err := newBench(c, g)
+	b, err := g.Bench(c)
 	if err != nil {
 		return nil, err
 	}

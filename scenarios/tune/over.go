@@ -43,14 +43,15 @@ type Over struct {
 	Progress func(done, all int, best string) // may be nil
 }
 
-// How many members meet what is searched, and how many trials each does then.
+// How many members meet what is searched, and how many trials each does then; ours. 24
+// members tell what to move, whose best 8 are weighed on enough to find those in the tail.
 const (
-	glanced  = 24 // of everything
-	moved    = 72 // of what is moved
-	weighed  = 200
-	brief    = 8 // trials
-	standby  = 8 // finalists
-	overWalk = 3 // rounds over the keys
+	lookMembers   = 24  // everything
+	moveMembers   = 72  // what is moved
+	weighMembers  = 200 // what may be chosen
+	memberTrials  = 8   // until then
+	overFinalists = 8   // of what was moved, that are weighed
+	overRounds    = 3   // over the keys
 )
 
 // OverResult is what a search over a population found.
@@ -109,7 +110,7 @@ func RunOver(ctx context.Context, o *Over) (*OverResult, error) {
 		for _, f := range finalists {
 			f.members = 0 // they meet others now
 		}
-		if err := s.measure(ctx, "choice", min(weighed, 2*o.Members), o.Trials, finalists...); err == nil {
+		if err := s.measure(ctx, "choice", min(weighMembers, 2*o.Members), o.Trials, finalists...); err == nil {
 			s.limit(finalists)
 		}
 	}
@@ -285,7 +286,7 @@ func (s *overSearch) begin(ctx context.Context) error {
 			s.option(&scenarios.Profile{Home: s.space.homes[0], Acceleration: a})
 		}
 	}
-	if err := s.measure(ctx, "search", glanced, brief, s.order...); err != nil {
+	if err := s.measure(ctx, "search", lookMembers, memberTrials, s.order...); err != nil {
 		return err
 	}
 	s.limit(s.order)
@@ -343,7 +344,7 @@ func (s *overSearch) find(ctx context.Context) error {
 	if len(from) == 0 {
 		from = sorted[:1]
 	}
-	if err := s.measure(ctx, "search", moved, brief, from...); err != nil {
+	if err := s.measure(ctx, "search", moveMembers, memberTrials, from...); err != nil {
 		return err
 	}
 	for n := range from {
@@ -354,7 +355,7 @@ func (s *overSearch) find(ctx context.Context) error {
 	}
 	best := s.least(from)
 	s.say(s.done, fmt.Sprintf("%d profiles tried so far", s.evaluations))
-	for range overWalk {
+	for range overRounds {
 		x, err := s.walk(ctx, best)
 		if err != nil {
 			return err
@@ -381,12 +382,12 @@ func (s *overSearch) better(ctx context.Context, x *option, list []*scenarios.Pr
 	if len(all) == 0 {
 		return x, nil
 	}
-	if err := s.measure(ctx, "search", glanced, brief, all...); err != nil {
+	if err := s.measure(ctx, "search", lookMembers, memberTrials, all...); err != nil {
 		return x, err
 	}
 	slices.SortStableFunc(all, func(a, b *option) int { return cmp.Compare(s.price(a), s.price(b)) })
 	all = append([]*option{x}, all[:min(2, len(all))]...)
-	if err := s.measure(ctx, "search", moved, brief, all...); err != nil {
+	if err := s.measure(ctx, "search", moveMembers, memberTrials, all...); err != nil {
 		return x, err
 	}
 	return s.least(all), nil
@@ -467,7 +468,7 @@ func (s *overSearch) finalists() (list []*option) {
 	slices.SortStableFunc(sorted, func(a, b *option) int {
 		return cmp.Or(cmp.Compare(b.members, a.members), cmp.Compare(s.price(a), s.price(b)))
 	})
-	for _, o := range sorted[:min(standby, len(sorted))] {
+	for _, o := range sorted[:min(overFinalists, len(sorted))] {
 		add(o)
 	}
 	for _, o := range sorted {
@@ -528,7 +529,7 @@ func (s *overSearch) choose(of []*option) *option {
 func (s *overSearch) prove(ctx context.Context, r *OverResult) error {
 	members := s.Members
 	if ctx.Err() != nil {
-		members = min(members, moved)
+		members = min(members, moveMembers)
 	}
 	p := *s.Population
 	judged := 0
