@@ -82,35 +82,41 @@ func mutate(dir string) error {
 	if err != nil {
 		return err
 	}
-	killed, survived, unbuilt := 0, 0, 0
+	killed, endless, survived, unbuilt := 0, 0, 0, 0
 	for i := *from; i < len(all); i += *every {
 		m := all[i]
 		if before != "" && !strings.Contains(before, "survived "+m.String()+"\n") {
 			continue
 		}
-		works, err := m.passes(dir, tests, limit)
-		switch {
+		switch err := m.run(dir, tests, limit); {
 		case errors.Is(err, errUnbuilt):
 			unbuilt++
+		case errors.Is(err, errEndless):
+			killed, endless = killed+1, endless+1
+		case errors.Is(err, errKilled):
+			killed++
 		case err != nil:
 			return err
-		case works:
+		default:
 			survived++
 			fmt.Println("survived", m)
-		default:
-			killed++
 		}
 	}
-	fmt.Printf("%s: %d killed, %d survived, %.0f %%; %d more do not build\n", dir, killed, survived, 100*float64(killed)/float64(max(1, killed+survived)), unbuilt)
+	fmt.Printf("%s: %d killed (%d by time), %d survived, %.0f %%; %d more do not build\n", dir, killed, endless, survived, 100*float64(killed)/float64(max(1, killed+survived)), unbuilt)
 	return nil
 }
 
-var errUnbuilt = errors.New("does not build")
+// What becomes of a mutant that does not survive.
+var (
+	errUnbuilt = errors.New("does not build")
+	errKilled  = errors.New("a test failed")
+	errEndless = errors.New("the tests do not end")
+)
 
 // measure runs the package's tests as it is and returns two selections of them, the
-// quick ones first, and how long a run may take.
+// quick ones first, and how much of a processor's time a run may take: on a busy machine
+// the clock says nothing.
 func measure(dir string) (tests [2][]string, limit time.Duration, err error) {
-	start := time.Now()
 	tmp, err := os.MkdirTemp("", "mutate")
 	if err != nil {
 		return tests, 0, err
@@ -119,7 +125,7 @@ func measure(dir string) (tests [2][]string, limit time.Duration, err error) {
 	if err := build(dir, tmp); err != nil {
 		return tests, 0, err
 	}
-	out, err := test(dir, tmp, time.Hour, []string{"-test.v"})
+	out, took, err := test(dir, tmp, time.Hour, []string{"-test.v"})
 	if err != nil {
 		return tests, 0, fmt.Errorf("the tests fail as it is: %w\n%s", err, out)
 	}
@@ -130,29 +136,33 @@ func measure(dir string) (tests [2][]string, limit time.Duration, err error) {
 		}
 	}
 	these := "^(" + strings.Join(quick, "|") + ")$"
-	return [2][]string{{"-test.run=" + these}, {"-test.skip=" + these}}, 5*time.Since(start) + 10*time.Second, nil
+	return [2][]string{{"-test.run=" + these}, {"-test.skip=" + these}}, 3*took + 3*time.Second, nil
 }
 
-// passes says whether no test notices a mutant. A test that ends no more has noticed.
-func (m mutant) passes(dir string, tests [2][]string, limit time.Duration) (bool, error) {
+// run runs the tests on a mutant; nil is that none notices it. Tests that end no more
+// have noticed.
+func (m mutant) run(dir string, tests [2][]string, limit time.Duration) error {
 	tmp, err := os.MkdirTemp("", "mutate")
 	if err != nil {
-		return false, err
+		return err
 	}
 	defer os.RemoveAll(tmp)
 	overlay, err := m.overlay(tmp)
 	if err != nil {
-		return false, err
+		return err
 	}
 	if err := build(dir, tmp, "-overlay="+overlay); err != nil {
-		return false, errUnbuilt
+		return errUnbuilt
 	}
 	for _, args := range tests {
-		if _, err := test(dir, tmp, limit, args); err != nil {
-			return false, nil
+		switch _, took, err := test(dir, tmp, limit, args); {
+		case err != nil && took >= limit-time.Second:
+			return errEndless
+		case err != nil:
+			return errKilled
 		}
 	}
-	return true, nil
+	return nil
 }
 
 // build makes the test program of a package in a folder of its own.
@@ -165,12 +175,19 @@ func build(dir, tmp string, args ...string) error {
 	return nil
 }
 
-// test runs a package's test program where go test would.
-func test(dir, tmp string, limit time.Duration, args []string) ([]byte, error) {
-	args = append(slices.Clone(args), "-test.failfast", "-test.timeout="+limit.String())
-	c := exec.Command(filepath.Join(tmp, "tests"), append(args, strings.Fields(*testArgs)...)...)
+// test runs a package's test program where go test would, and says how much of a
+// processor's time it took.
+func test(dir, tmp string, limit time.Duration, args []string) (out []byte, took time.Duration, err error) {
+	args = append(slices.Clone(args), "-test.failfast", "-test.timeout=15m")
+	args = append(args, strings.Fields(*testArgs)...)
+	seconds := strconv.Itoa(int(limit / time.Second))
+	c := exec.Command("sh", append([]string{"-c", `ulimit -t "$0" && exec "$@"`, seconds, filepath.Join(tmp, "tests")}, args...)...)
 	c.Dir = dir
-	return c.CombinedOutput()
+	out, err = c.CombinedOutput()
+	if c.ProcessState != nil {
+		took = c.ProcessState.UserTime() + c.ProcessState.SystemTime()
+	}
+	return out, took, err
 }
 
 // overlay writes the broken file and what tells go test to take it.
