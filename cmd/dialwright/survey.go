@@ -146,6 +146,9 @@ that is there already is skipped, so an array is restarted by submitting it agai
 			}
 		}
 		study.Population, study.Inputs = p, in.Inputs()
+		if err := study.Afford(part, in.Memory); err != nil {
+			return fmt.Errorf("--rigs: %w", err)
+		}
 		if shard != "" {
 			return out.shard(c, &in, study, part)
 		}

@@ -89,8 +89,9 @@ func (p *pool) of(x point) []*try {
 	return list
 }
 
-// measure continues tries to so many trials. Work is split by try, rig and person, so
-// that no number depends on the workers.
+// measure continues tries to so many trials. Work is split by try, rig and person, and
+// again by trial, so that nobody waits for the last of a few; no number depends on the
+// workers.
 func (p *pool) measure(ctx context.Context, trials int, all ...*try) error {
 	type job struct {
 		t     *try
@@ -128,7 +129,7 @@ func (p *pool) measure(ctx context.Context, trials int, all ...*try) error {
 		if t.sample[i] == nil {
 			t.sample[i] = sample.Of(seat)
 		}
-		did, err := trial.Batch(ctx, seat.Bench, p.block, t.sample[i].Len(), trials, 1, t.sample[i].Take)
+		did, err := trial.Batch(ctx, seat.Bench, p.block, t.sample[i].Len(), trials, p.Workers, t.sample[i].Take)
 		p.trials.Add(int64(did))
 		p.done.Add(int64(did))
 		failed[n] = err

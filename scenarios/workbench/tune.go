@@ -198,6 +198,9 @@ func (t *Tune) population(ctx context.Context, s *tune.Study) (*Outcome, error) 
 	if t.given("trials") {
 		over.Trials = s.Trials
 	}
+	if err := (&survey.Study{Population: p, Members: t.members}).Afford(survey.Whole, t.Memory); err != nil {
+		return nil, fmt.Errorf("--rigs: %w", err)
+	}
 	r, err := tune.RunOver(ctx, over)
 	if r == nil {
 		return nil, err
