@@ -133,6 +133,37 @@ func TestPlansNeverCostMoreThanAnyStroke(t *testing.T) {
 	}
 }
 
+// Plans are made once for a width of target and a size of step, and shared.
+func TestPlansAreMadeOnce(t *testing.T) {
+	g := gripOf(t, onIdeal(nil), people(t, scenarios.Practised()))
+	for _, x := range [][2]int64{{0, 1}, {2, 1}, {2, 10}, {20, 10}} {
+		if g.plansFor(x[0], x[1]) != g.plansFor(x[0], x[1]) {
+			t.Errorf("within %d, in steps of %d: planned twice", x[0], x[1])
+		}
+	}
+	if len(g.plans) != 4 {
+		t.Errorf("%d plans of four kinds", len(g.plans))
+	}
+}
+
+// A stroke goes as far as the arc is free in its direction, and as the forearm reaches
+// beyond the arc that a person likes to turn in: of 158° half of what is left, whole detents.
+func TestAStrokeEndsWithTheArc(t *testing.T) {
+	for _, x := range []struct {
+		reach, arc int64 // thousandths of a degree
+		dir        int8
+		want       int64 // detents of 15°
+	}{
+		{142_000, 0, +1, 10}, {142_000, 1, +1, 9}, {142_000, 142_000, +1, 1}, // (142 − 0 + 8)/15, less a hair, 8/15
+		{142_000, 142_000, -1, 10}, {142_000, 0, -1, 1}, {98_000, 60_000, -1, 6}, {98_000, 60_000, +1, 4},
+	} {
+		h := Hand{Person: Person{Reach: x.reach}, arc: x.arc, dial: &Dial{Grip: &Grip{motion: &motion{perTurn: 24}}}}
+		if got := h.stretch(x.dir); got != x.want {
+			t.Errorf("%+v: %d detents", x, got)
+		}
+	}
+}
+
 func TestThePlanForAFewClicksIsThoseClicks(t *testing.T) {
 	p := people(t, scenarios.Practised())
 	plans := gripOf(t, onIdeal(nil), p).plansFor(0, 1)
