@@ -30,7 +30,7 @@ func BenchmarkDetent(b *testing.B) {
 		g := compile(b, c.Acceleration)
 		b.Run(c.name, func(b *testing.B) {
 			b.ReportAllocs()
-			var s accel.State
+			var s accel.Memory
 			var now, value int64
 			for i := 0; b.Loop(); i++ {
 				now += int64(20 + i*7919%97)
@@ -51,7 +51,7 @@ func BenchmarkCompile(b *testing.B) {
 func TestADetentAllocatesNothing(t *testing.T) {
 	for _, c := range benched {
 		g := compile(t, c.Acceleration)
-		var s accel.State
+		var s accel.Memory
 		var now int64
 		if n := testing.AllocsPerRun(1000, func() { now += 30; sink += g.Detent(&s, now, 1, now) }); n != 0 {
 			t.Errorf("%s: %g allocations a detent", c.name, n)

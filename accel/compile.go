@@ -72,13 +72,13 @@ func (a Acceleration) Compile() (*Gain, error) {
 // space fills Spaced for a window of that many units, as far as it matters.
 func (g *Gain) space(over float64) {
 	g.Spaced = []uint16{Never}
-	for n := 1; n <= ring; n++ {
+	for n := 1; n <= mostRemembered; n++ {
 		g.Spaced = append(g.Spaced, interval(over, float64(n)))
 	}
 	factor := func(n int) uint16 {
-		return g.lookUp(&State{estimate: g.Spaced[n]})
+		return g.lookUp(&Memory{estimate: g.Spaced[n]})
 	}
-	for n := ring; n > 1 && factor(n-1) == factor(n); n-- {
+	for n := mostRemembered; n > 1 && factor(n-1) == factor(n); n-- {
 		g.Spaced = g.Spaced[:n]
 	}
 }

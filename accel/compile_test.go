@@ -2,12 +2,9 @@ package accel_test
 
 import (
 	"errors"
-	"flag"
 	"fmt"
 	"hash/fnv"
 	"math"
-	"os"
-	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
@@ -15,9 +12,8 @@ import (
 	"time"
 
 	"dialwright/accel"
+	"dialwright/testdata/golden"
 )
-
-var update = flag.Bool("update", false, "rewrite the golden files")
 
 const ms = time.Millisecond
 
@@ -164,22 +160,7 @@ func TestCompiledIntegersAreAsTheyWere(t *testing.T) {
 			}
 		}
 	}
-	golden := filepath.Join("testdata", "compiled.txt")
-	if *update {
-		if err := os.MkdirAll("testdata", 0o777); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(golden, []byte(got.String()), 0o666); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(golden)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got.String() != string(want) {
-		t.Errorf("%s has changed (go test -update rewrites it):\n%s", golden, got.String())
-	}
+	golden.Check(t, "testdata/compiled.txt", got.String())
 }
 
 // Near a half of 1/256 a factor goes to the nearer side.
@@ -210,7 +191,7 @@ func TestOddQuestionsHaveTheirAnswers(t *testing.T) {
 		if got := g.RateOf(accel.Never); got != 0 {
 			t.Errorf("never is %g/s", got)
 		}
-		var s, z accel.State
+		var s, z accel.Memory
 		for i := range int64(9) {
 			if up, zero := g.Detent(&s, 40*i, +1, 0), g.Detent(&z, 40*i, int(i%2), 0); up != zero {
 				t.Errorf("detent %d: %d steps up, %d in no direction", i, up, zero)
@@ -255,13 +236,13 @@ func TestCurvesBelowOneDetentASecond(t *testing.T) {
 // What is carried is dropped to the last 1/256, at a reversal and at a landing.
 func TestNothingIsLeftOfADroppedCarry(t *testing.T) {
 	g := compile(t, accel.Acceleration{Curve: accel.Constant{Gain: 1 + 255.0/256}})
-	var s accel.State
+	var s accel.Memory
 	if got := play(g, &s, 0, 0, []detent{{0, 1}, {10, -1}, {10, -1}}); !slices.Equal(got, []int64{1, 1, 2}) {
 		t.Errorf("steps %v", got)
 	}
 	// A factor of 1.996 at 5/s; over 10/s it lands.
 	g = compile(t, accel.Acceleration{Landing: 5, Curve: accel.Ladder{Steps: []accel.Step{{Above: 4, Gain: 1 + 255.0/256}, {Above: 10, Gain: 10}}}})
-	s = accel.State{}
+	s = accel.Memory{}
 	if got := play(g, &s, 0, 0, []detent{{0, 1}, {200, 1}, {50, 1}, {200, 1}}); got[3] != 1 {
 		t.Errorf("steps %v, want 1 after the landing", got)
 	}
@@ -273,10 +254,10 @@ func TestAHalfGoesUp(t *testing.T) {
 		gain         float64
 		round, lands int64
 	}{{7 + 127.0/256, 7, 7}, {7.5, 8, 8}, {7 + 129.0/256, 8, 8}} {
-		if got := compile(t, accel.Acceleration{Curve: accel.Constant{Gain: x.gain}, Steps: accel.Round}).Detent(new(accel.State), 0, 1, 0); got != x.round {
+		if got := compile(t, accel.Acceleration{Curve: accel.Constant{Gain: x.gain}, Steps: accel.Round}).Detent(new(accel.Memory), 0, 1, 0); got != x.round {
 			t.Errorf("%g rounds to %d, want %d", x.gain, got, x.round)
 		}
-		if got := compile(t, accel.Acceleration{Curve: accel.Constant{Gain: x.gain}, Landing: 5}).Detent(new(accel.State), 0, 1, 0); got != x.lands {
+		if got := compile(t, accel.Acceleration{Curve: accel.Constant{Gain: x.gain}, Landing: 5}).Detent(new(accel.Memory), 0, 1, 0); got != x.lands {
 			t.Errorf("%g lands on %d, want %d", x.gain, got, x.lands)
 		}
 	}
@@ -289,7 +270,7 @@ func TestTheWindowForgetsItsOldest(t *testing.T) {
 		Steps: accel.Round,
 		Curve: accel.Linear{Per: 1, Factor: 1, Cap: 200},
 	})
-	var s accel.State
+	var s accel.Memory
 	var turn []detent
 	for i := range 50 {
 		turn = append(turn, detent{int64(4 + i%3), 1})
@@ -317,7 +298,7 @@ func TestTheWindowForgetsItsOldest(t *testing.T) {
 // factor is 1 to the last 1/256.
 func TestOutsideTheWindowTheFactorIsOne(t *testing.T) {
 	g := compile(t, fractions(accel.Acceleration{Rate: accel.Rate{From: accel.Window, Over: 100 * ms}, Curve: power}))
-	var s accel.State
+	var s accel.Memory
 	if got := play(g, &s, 0, 0, []detent{{0, 1}, {150, 1}, {399, 1}}); !slices.Equal(got, []int64{256, 256, 256}) {
 		t.Errorf("gains %v in 1/256", got)
 	}
@@ -326,7 +307,7 @@ func TestOutsideTheWindowTheFactorIsOne(t *testing.T) {
 	if len(g.Spaced) != 2 {
 		t.Errorf("%d places", len(g.Spaced))
 	}
-	s = accel.State{}
+	s = accel.Memory{}
 	for _, n := range play(g, &s, 0, 0, slices.Repeat([]detent{{10, 1}}, 40)) {
 		if n != 1 {
 			t.Errorf("%d steps", n)
@@ -364,7 +345,7 @@ func TestACurveThatNeverRisesIsFlat(t *testing.T) {
 // A ladder's gain starts at exactly the base.
 func TestUnderItsFirstStepALadderIsTheBase(t *testing.T) {
 	g := compile(t, fractions(accel.Acceleration{Curve: accel.Ladder{Steps: []accel.Step{{Above: 8, Gain: 5}}}}))
-	var s accel.State
+	var s accel.Memory
 	if got := play(g, &s, 0, 0, []detent{{0, 1}, {200, 1}, {200, 1}, {100, 1}}); !slices.Equal(got, []int64{256, 256, 256, 1280}) {
 		t.Errorf("gains %v in 1/256", got)
 	}

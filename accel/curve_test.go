@@ -157,7 +157,7 @@ func TestTablesFallInPiecesOfPowersOfTwo(t *testing.T) {
 
 func TestTheLargestGainFits(t *testing.T) {
 	g := compile(t, accel.Acceleration{Base: accel.MaxBase, Curve: accel.Linear{Per: 1, Factor: accel.MaxGain, Cap: accel.MaxGain}})
-	var s accel.State
+	var s accel.Memory
 	g.Detent(&s, 0, 1, 0)
 	if got, want := g.Detent(&s, 0, 1, 0), int64(accel.MaxBase*accel.MaxGain); got != want {
 		t.Errorf("%d task steps, want %d", got, want)

@@ -1,11 +1,11 @@
 package accel
 
-// ring is how many detents a Window remembers at most.
-const ring = 32
+// mostRemembered is how many detents a Window remembers at most.
+const mostRemembered = 32
 
 // factor brings the estimate up to tick now and returns the curve's factor in
 // 1/256. turned says that the detent's direction is not that of the one before.
-func (g *Gain) factor(s *State, now int64, turned bool) uint16 {
+func (g *Gain) factor(s *Memory, now int64, turned bool) uint16 {
 	gap := uint64(now - s.last) // a clock that went back counts as a rest
 	s.last = now
 	switch {
@@ -26,7 +26,7 @@ func (g *Gain) factor(s *State, now int64, turned bool) uint16 {
 }
 
 // lookUp returns the factor for the estimate.
-func (g *Gain) lookUp(s *State) uint16 {
+func (g *Gain) lookUp(s *Memory) uint16 {
 	switch {
 	case g.Table == nil:
 		return g.climb(s)
@@ -45,7 +45,7 @@ func (g *Gain) units(gap uint32) uint16 {
 }
 
 // estimate takes in the newest interval.
-func (g *Gain) estimate(s *State, now int64, interval uint16) {
+func (g *Gain) estimate(s *Memory, now int64, interval uint16) {
 	switch g.From {
 	case Last:
 		s.estimate = interval
@@ -60,7 +60,7 @@ func (g *Gain) estimate(s *State, now int64, interval uint16) {
 		}
 	case Window:
 		for s.in > 0 && uint32(now)-s.times[s.oldest] > g.Over {
-			s.oldest = (s.oldest + 1) % ring
+			s.oldest = (s.oldest + 1) % mostRemembered
 			s.in--
 		}
 		s.estimate = g.Spaced[s.in]
@@ -69,18 +69,18 @@ func (g *Gain) estimate(s *State, now int64, interval uint16) {
 }
 
 // remember puts the newest detent into the window.
-func (g *Gain) remember(s *State, now int64) {
+func (g *Gain) remember(s *Memory, now int64) {
 	if int(s.in) == len(g.Spaced)-1 {
-		s.oldest = (s.oldest + 1) % ring
+		s.oldest = (s.oldest + 1) % mostRemembered
 		s.in--
 	}
-	s.times[(s.oldest+s.in)%ring] = uint32(now)
+	s.times[(s.oldest+s.in)%mostRemembered] = uint32(now)
 	s.in++
 }
 
 // climb moves the ladder's step to where the estimate wants it and returns its
 // factor.
-func (g *Gain) climb(s *State) uint16 {
+func (g *Gain) climb(s *Memory) uint16 {
 	for int(s.step) < len(g.Enter) && s.estimate < g.Enter[s.step] {
 		s.step++
 	}

@@ -16,7 +16,7 @@ func ExampleGain_Detent() {
 		fmt.Println(err)
 		return
 	}
-	var knob accel.State
+	var knob accel.Memory
 	for _, ms := range []int64{0, 500, 700, 800, 850, 900, 940} {
 		fmt.Printf("%d ms: %d\n", ms, g.Detent(&knob, ms, +1, 0))
 	}
@@ -43,7 +43,7 @@ func ExampleLadder() {
 		fmt.Println(err)
 		return
 	}
-	var knob accel.State
+	var knob accel.Memory
 	heading := int64(92)
 	turn := func(ms int64, dir int) {
 		heading += int64(dir) * g.Detent(&knob, ms, dir, heading)

@@ -96,7 +96,7 @@ func TestTheIntegersFollowTheRules(t *testing.T) {
 		if a.Rate.From == accel.Average {
 			off = 0.02
 		}
-		var s accel.State
+		var s accel.Memory
 		var now int64
 		for i, d := range anyTurn(t, g) {
 			now += d.gap

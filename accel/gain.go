@@ -47,15 +47,15 @@ type Gain struct {
 // Never is the interval that stands for rate 0.
 const Never = 0xffff
 
-// State is what one knob remembers between detents. The zero value is at rest.
-type State struct {
-	last       int64        // tick of the newest detent
-	estimate   uint16       // interval, in units
-	carry      uint8        // 1/256 task steps
-	step       uint8        // of a ladder, 0 = under the first
-	dir        int8         // of the newest detent, 0 = none yet
-	in, oldest uint8        // Window: detents remembered, and where in times the oldest is
-	times      [ring]uint32 // their ticks, modulo 2^32
+// Memory is what one knob remembers between detents. The zero value is at rest.
+type Memory struct {
+	last       int64                  // tick of the newest detent
+	estimate   uint16                 // interval, in units
+	carry      uint8                  // 1/256 task steps
+	step       uint8                  // of a ladder, 0 = under the first
+	dir        int8                   // of the newest detent, 0 = none yet
+	in, oldest uint8                  // Window: detents remembered, and where in times the oldest is
+	times      [mostRemembered]uint32 // their ticks, modulo 2^32
 }
 
 // Ticks converts a time in nanoseconds to the tick it falls in.
@@ -74,7 +74,7 @@ func (g *Gain) Ticks(ns int64) int64 {
 // Detent returns how many task steps, at least 1, a detent in direction dir
 // (negative: down, else up) makes at tick now. value is the absolute value in
 // task steps before it, which only landing looks at.
-func (g *Gain) Detent(s *State, now int64, dir int, value int64) int64 {
+func (g *Gain) Detent(s *Memory, now int64, dir int, value int64) int64 {
 	d := int8(1)
 	if dir < 0 {
 		d = -1
@@ -148,7 +148,7 @@ func (g *Gain) AtInterval(ticks int64) int64 {
 		return max(256, int64(g.Base)*256)
 	}
 	ticks = max(0, ticks)
-	var s State
+	var s Memory
 	if g.From == Window {
 		in := int64(len(g.Spaced) - 1)
 		if ticks > 0 {

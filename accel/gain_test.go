@@ -35,7 +35,7 @@ func anyTurn(t *rapid.T, g *accel.Gain) []detent {
 }
 
 // play returns the task steps of a turn's detents.
-func play(g *accel.Gain, s *accel.State, now, value int64, turn []detent) (steps []int64) {
+func play(g *accel.Gain, s *accel.Memory, now, value int64, turn []detent) (steps []int64) {
 	for _, d := range turn {
 		now += d.gap
 		n := g.Detent(s, now, d.dir, value)
@@ -111,7 +111,7 @@ func TestTheZeroValueIsPlain(t *testing.T) {
 		t.Error("the zero acceleration is not plain")
 	}
 	for name, g := range map[string]*accel.Gain{"zero gain": {}, "compiled": compile(t, accel.Acceleration{})} {
-		var s accel.State
+		var s accel.Memory
 		for i, at := range []int64{0, 0, 1, 30, 31, 5000, 5001} {
 			if n := g.Detent(&s, at, 1-2*(i%2), 93); n != 1 {
 				t.Errorf("%s: %d task steps at %d", name, n, at)
@@ -143,7 +143,7 @@ func TestPlainMeansOneStepADetent(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a := anyAcceleration(t)
 		g := compile(t, a)
-		var s accel.State
+		var s accel.Memory
 		for i, n := range play(g, &s, 0, 0, anyTurn(t, g)) {
 			if n < 1 || a.Plain() && n != 1 {
 				t.Fatalf("detent %d: %d task steps", i, n)
@@ -164,7 +164,7 @@ func TestAQuickerKnobNeverHasLessGain(t *testing.T) {
 			before = now
 		}
 		// Nor a quicker detent in the middle of any turn.
-		var s accel.State
+		var s accel.Memory
 		turn := anyTurn(t, g)
 		play(g, &s, 0, 0, turn)
 		var now int64
@@ -192,7 +192,7 @@ func TestASteadyKnobSettlesOnItsSteadyGain(t *testing.T) {
 		}
 		g := compile(t, fractions(a))
 		gap := rapid.Int64Range(g.TicksPerSecond/200, int64(g.Rest)+10).Draw(t, "gap")
-		var s accel.State
+		var s accel.Memory
 		var steps int64
 		for i := range int64(2000) {
 			steps = g.Detent(&s, i*gap, 1, 0)
@@ -212,7 +212,7 @@ func TestCarryLosesAndInventsNothing(t *testing.T) {
 		a := anyAcceleration(t)
 		a.Steps = accel.Carry
 		g, exact := compile(t, a), compile(t, fractions(a))
-		var s, es accel.State
+		var s, es accel.Memory
 		turn := anyTurn(t, g)
 		steps, gains := play(g, &s, 0, 0, turn), play(exact, &es, 0, 0, turn)
 		var sum int64 // gains minus steps since the last reversal, 1/256
@@ -230,7 +230,7 @@ func TestCarryLosesAndInventsNothing(t *testing.T) {
 func TestCarryKeepsTheLastOfTheFraction(t *testing.T) {
 	const gain, detents = 331, 1000 // in 1/256
 	g := compile(t, accel.Acceleration{Curve: accel.Constant{Gain: gain / 256.0}})
-	var s accel.State
+	var s accel.Memory
 	var sum int64
 	for range detents {
 		sum += g.Detent(&s, 0, 1, 0)
@@ -245,7 +245,7 @@ func TestRoundTakesTheNearestWholeStep(t *testing.T) {
 		a := anyAcceleration(t)
 		a.Steps = accel.Round
 		g, exact := compile(t, a), compile(t, fractions(a))
-		var s, es accel.State
+		var s, es accel.Memory
 		turn := anyTurn(t, g)
 		gains := play(exact, &es, 0, 0, turn)
 		for i, n := range play(g, &s, 0, 0, turn) {
@@ -267,7 +267,7 @@ func TestBothDirectionsAreMirrorImages(t *testing.T) {
 			mirrored[i].dir *= -1
 		}
 		value := rapid.Int64Range(-1000, 1000).Draw(t, "value")
-		var s, m accel.State
+		var s, m accel.Memory
 		if up, down := play(g, &s, 0, value, turn), play(g, &m, 0, -value, mirrored); !slices.Equal(up, down) {
 			t.Fatalf("%v one way, %v the other", up, down)
 		}
@@ -280,7 +280,7 @@ func TestOnlyDifferencesOfTimeMatter(t *testing.T) {
 		g := compile(t, anyAcceleration(t))
 		turn := anyTurn(t, g)
 		start := rapid.SampledFrom([]int64{-1 << 40, -100, 1<<32 - 300, 1<<32 - 100_000, 1 << 50}).Draw(t, "start")
-		var s, l accel.State
+		var s, l accel.Memory
 		if early, late := play(g, &s, 0, 0, turn), play(g, &l, start, 0, turn); !slices.Equal(early, late) {
 			t.Fatalf("%v from 0, %v from %d", early, late, start)
 		}
@@ -303,7 +303,7 @@ func TestAResetForgetsAndSoDoesARest(t *testing.T) {
 		} else {
 			first[len(first)-1].dir = -second[0].dir
 		}
-		var s, fresh accel.State
+		var s, fresh accel.Memory
 		got := play(g, &s, 0, 0, slices.Concat(first, second))[len(first):]
 		if want := play(g, &fresh, 0, 0, second); !slices.Equal(got, want) {
 			t.Fatalf("%v after a first turn, %v without one", got, want)
@@ -334,7 +334,7 @@ func TestKeepTakesTheFirstDetentAtTheOldEstimate(t *testing.T) {
 	} {
 		a := accel.Acceleration{Rate: c.rate, Steps: accel.Round, Curve: accel.Linear{Per: 1, Factor: 1, Cap: 200}}
 		a.Rate.Reversal = accel.Keep
-		var s accel.State
+		var s accel.Memory
 		if got := play(compile(t, a), &s, 0, 0, c.turn); !slices.Equal(got, c.want) {
 			t.Errorf("%s: %v, want %v", c.name, got, c.want)
 		}
@@ -349,12 +349,32 @@ func TestTheAverageRisesGeometrically(t *testing.T) {
 		Rate:  accel.Rate{From: accel.Average, Over: over * time.Millisecond},
 		Curve: accel.Linear{Per: 1, Factor: 1, Cap: 200},
 	}))
-	var s accel.State
+	var s accel.Memory
 	for n := range 40 {
 		got := float64(g.Detent(&s, int64(n*gap), 1, 0)) / 256
 		want := 1 + 1000.0/gap*(1-math.Pow(over/float64(over+gap), float64(n)))
 		if math.Abs(got-want)/want > 0.01 {
 			t.Errorf("detent %d: gain %.3f, want %.3f", n, got, want)
+		}
+	}
+}
+
+// Whether the knob gets quicker or slower, a detent Δ after the one before makes
+// (over·r + 1)/(over + Δ) of the rate r.
+func TestTheAverageForgetsAtOneSpeedBothWays(t *testing.T) {
+	const over = 120
+	g := compile(t, fractions(accel.Acceleration{
+		Rate:  accel.Rate{From: accel.Average, Over: over * time.Millisecond},
+		Curve: accel.Linear{Per: 1, Factor: 1, Cap: 200},
+	}))
+	var s accel.Memory
+	rate, now := 0.0, int64(0)
+	for i, gap := range []int64{0, 20, 20, 20, 20, 100, 100, 100, 380, 10, 300, 40, 41, 39, 200} {
+		if now += gap; i > 0 {
+			rate = (over*rate + 1000) / float64(over+gap)
+		}
+		if got, want := float64(g.Detent(&s, now, 1, 0))/256, 1+rate; math.Abs(got-want)/want > 0.01 {
+			t.Errorf("detent %d, %d ms after the one before: gain %.3f, want %.3f", i, gap, got, want)
 		}
 	}
 }
@@ -378,7 +398,7 @@ func TestTheWindowCountsEarlierDetents(t *testing.T) {
 			slices.Concat([]int64{1, 6, 11, 16, 21, 26, 31, 36, 41, 46, 51, 56, 61, 66, 71, 76, 81, 86, 91, 96, 101, 106, 111, 116, 121,
 				126, 131, 136, 141, 146, 151, 156}, slices.Repeat([]int64{161}, 18))},
 	} {
-		var s accel.State
+		var s accel.Memory
 		if got := play(compile(t, a), &s, 0, 0, c.turn); !slices.Equal(got, c.want) {
 			t.Errorf("%s:\n%v, want\n%v", c.name, got, c.want)
 		}
@@ -414,7 +434,7 @@ func TestALadderKeepsItsStepInsideTheHysteresis(t *testing.T) {
 		{"a rest puts it down", []int64{0, 99, 400, 110}, []int64{1, 5, 1, 1}},
 	} {
 		g := compile(t, a)
-		var s accel.State
+		var s accel.Memory
 		var turn []detent
 		for _, gap := range c.gaps {
 			turn = append(turn, detent{gap, 1})
@@ -432,7 +452,7 @@ func TestLandingLandsOnMultiplesOfTheGainsSteps(t *testing.T) {
 		a.Landing = rapid.IntRange(1, 30).Draw(t, "landing")
 		g := compile(t, a)
 		value := rapid.Int64Range(-1000, 1000).Draw(t, "value")
-		var s, es accel.State
+		var s, es accel.Memory
 		var now int64
 		for _, d := range anyTurn(t, g) {
 			now += d.gap
@@ -459,7 +479,7 @@ func TestLandingByHand(t *testing.T) {
 		{93, 1, 100}, {100, 1, 110}, {93, -1, 90}, {90, -1, 80},
 		{3, -1, 0}, {0, -1, -10}, {-3, -1, -10}, {-10, -1, -20}, {-13, 1, -10}, {-10, 1, 0}, {-3, 1, 0},
 	} {
-		var s accel.State
+		var s accel.Memory
 		if got := c.value + int64(c.dir)*g.Detent(&s, 0, c.dir, c.value); got != c.want {
 			t.Errorf("from %d in direction %d to %d, want %d", c.value, c.dir, got, c.want)
 		}
@@ -469,19 +489,19 @@ func TestLandingByHand(t *testing.T) {
 	}
 	// What was carried is dropped: 1.75 at 5/s, a landing, 1.75 again.
 	g = compile(t, accel.Acceleration{Landing: 5, Curve: accel.Table{Points: []accel.Point{{Rate: 5, Gain: 1.75}, {Rate: 10, Gain: 10}}}})
-	var s accel.State
+	var s accel.Memory
 	if got, want := play(g, &s, 0, 91, []detent{{0, 1}, {200, 1}, {50, 1}, {200, 1}, {200, 1}}), []int64{1, 1, 7, 1, 2}; !slices.Equal(got, want) {
 		t.Errorf("steps %v, want %v", got, want)
 	}
 	// At the limit itself it does not land.
-	if n := compile(t, accel.Acceleration{Base: 10, Landing: 10}).Detent(new(accel.State), 0, 1, 93); n != 10 {
+	if n := compile(t, accel.Acceleration{Base: 10, Landing: 10}).Detent(new(accel.Memory), 0, 1, 93); n != 10 {
 		t.Errorf("gain 10 with landing above 10 went %d", n)
 	}
 }
 
 func TestAClockThatGoesBackIsARest(t *testing.T) {
 	g := compile(t, accel.Acceleration{Curve: power})
-	var s accel.State
+	var s accel.Memory
 	if got := []int64{g.Detent(&s, 1000, 1, 0), g.Detent(&s, 1020, 1, 0), g.Detent(&s, 1010, 1, 0), g.Detent(&s, 1010, 1, 0)}; !slices.Equal(got, []int64{1, 10, 1, 10}) {
 		t.Errorf("steps %v", got)
 	}

@@ -14,13 +14,17 @@ type lone struct {
 // orderly returns the distance beyond which edges are accepted in order: an edge's
 // chatter and the scan after it end before the next edge, so that the next one's
 // readings begin later; and it is accepted before the edge after that, of its own
-// contact. It is never where chatter alone may be believed.
+// contact. Where each edge is a detent it is accepted before the next one. It is never
+// where chatter alone may be believed.
 func (c *contacts) orderly() int64 {
 	scan := c.scan.period.by
-	if c.decoder == Edge || c.perDetent == 1 || c.bounce > 0 && c.bounce/scan+1 >= int64(c.debounce) {
+	if c.decoder == Edge || c.bounce > 0 && c.bounce/scan+1 >= int64(c.debounce) {
 		return never
 	}
 	settled := c.bounce + int64(c.debounce)*scan
+	if c.perDetent == 1 {
+		return settled + 1
+	}
 	return max(c.bounce+scan, settled/2) + 1
 }
 
@@ -103,17 +107,20 @@ func (p *Path) wake() {
 	}
 	c.asleep = false
 	last, pending := c.lone, c.lone.due != never
+	again := min(2, c.perDetent)
 	if pending { // its last two edges are turned anew; those before have been accepted
 		c.lone.due = never
-		c.position -= 2 * int64(last.dir)
-		c.edges -= 2
-		c.quarters = int(last.dir) * (c.perDetent - 2)
+		c.position -= int64(again) * int64(last.dir)
+		c.edges -= int64(again)
+		c.quarters = int(last.dir) * (c.perDetent - again)
 	}
 	c.gray = int8(c.position & 3)
 	a, b := c.gray == 1 || c.gray == 2, c.gray >= 2
 	c.pair = [2]contact{{due: never, level: a, accepted: a}, {due: never, level: b, accepted: b}}
 	if pending {
-		p.edgeAt(last.before, last.dir, last.detent)
+		if again == 2 {
+			p.edgeAt(last.before, last.dir, last.detent)
+		}
 		p.edgeAt(last.edge, last.dir, last.detent)
 	}
 }

@@ -33,34 +33,3 @@ func word[M ~uint8](m M, words ...string) string {
 	}
 	return beyond
 }
-
-// String returns the word for a decoder.
-func (d Decoder) String() string { return word(d, "table", "edge") }
-
-// String returns the word for an output.
-func (o Output) String() string { return word(o, "buttons", "keys", "relative", "axis") }
-
-// String returns the word for an overflow.
-func (o Overflow) String() string { return word(o, "drop-new", "drop-old") }
-
-// String returns the word for a reversal.
-func (r Reversal) String() string { return word(r, "keep", "clear") }
-
-// String returns the word for reports.
-func (r Reports) String() string { return word(r, "state", "queued") }
-
-// String returns the word for a sampling.
-func (s Sampling) String() string { return word(s, "state", "events", "immediate") }
-
-// String returns the word for an excess.
-func (e Excess) String() string { return word(e, "carry", "drop") }
-
-// String returns the word for repeats.
-func (r Repeats) String() string { return word(r, "apply", "ignore") }
-
-// String returns the word for a home.
-func (h Home) String() string { return word(h, "program", "firmware") }
-
-// Lines reports whether the output presses and releases lines, which polls, key
-// repeat and frames then look at; the others report numbers.
-func (o Output) Lines() bool { return o == Buttons || o == Keys }

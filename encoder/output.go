@@ -57,9 +57,9 @@ type output struct {
 
 	lastEmission      int8
 	lastEmissionAt    int64
-	gainState         accel.State
+	gainState         accel.Memory
 	asked             int64 // the firmware's own count of task steps
-	waiting           ring[pulse]
+	waiting           fifo[pulse]
 	worstBacklog      int
 	pressed           line
 	pressedAt         int64
@@ -94,7 +94,7 @@ func newOutput(s Setup) output {
 // reset empties the output of a firmware that counts task steps from asked on.
 func (o *output) reset(asked, axisPosition int64) {
 	o.lastEmission, o.lastEmissionAt = 0, 0
-	o.gainState = accel.State{}
+	o.gainState = accel.Memory{}
 	o.asked, o.axisPosition = asked, axisPosition
 	o.waiting.reset()
 	o.worstBacklog = 0

@@ -31,7 +31,7 @@ type program struct {
 	presses        int64
 	repeatAt       int64
 	holdAt         int64
-	actions        ring[action]
+	actions        fifo[action]
 	arrived        tally
 	axisDelivered  int64
 }
@@ -83,7 +83,7 @@ type number struct {
 	coarseSteps    int64
 	displayLatency int64 // ns
 
-	gainState              accel.State
+	gainState              accel.Memory
 	start, value           int64
 	multiple, nextMultiple int64 // of the task's step
 	multipleAt             int64
@@ -99,7 +99,7 @@ func newNumber(s Setup) number {
 }
 
 func (n *number) reset(start int64) {
-	n.gainState = accel.State{}
+	n.gainState = accel.Memory{}
 	n.start, n.value = start, start
 	n.multiple, n.nextMultiple, n.multipleAt = 1, 1, never
 	n.shown = n.shown[:0]

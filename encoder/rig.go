@@ -110,6 +110,9 @@ const (
 	Edge
 )
 
+// String returns the word for a decoder.
+func (d Decoder) String() string { return word(d, "table", "edge") }
+
 // Output is how the firmware tells the computer.
 type Output uint8
 
@@ -121,6 +124,13 @@ const (
 	AxisOutput
 )
 
+// String returns the word for an output.
+func (o Output) String() string { return word(o, "buttons", "keys", "relative", "axis") }
+
+// Lines reports whether the output presses and releases lines, which polls, key
+// repeat and frames then look at; the others report numbers.
+func (o Output) Lines() bool { return o == Buttons || o == Keys }
+
 // Overflow says what gives when a pulse finds no place to wait.
 type Overflow uint8
 
@@ -130,6 +140,9 @@ const (
 	DropOld
 )
 
+// String returns the word for an overflow.
+func (o Overflow) String() string { return word(o, "drop-new", "drop-old") }
+
 // Reversal says what becomes of waiting pulses when the knob turns back.
 type Reversal uint8
 
@@ -138,6 +151,9 @@ const (
 	KeepWaiting Reversal = iota
 	ClearWaiting
 )
+
+// String returns the word for a reversal.
+func (r Reversal) String() string { return word(r, "keep", "clear") }
 
 // Coarse is a second pair of output lines, pulsed instead of the first above a
 // turning rate. Steps is what the program binds it to.
@@ -168,6 +184,9 @@ const (
 	StateReports Reports = iota
 	QueuedReports
 )
+
+// String returns the word for reports.
+func (r Reports) String() string { return word(r, "state", "queued") }
 
 // System is the operating system (stage 5).
 type System struct {
@@ -204,6 +223,9 @@ const (
 	Immediate
 )
 
+// String returns the word for a sampling.
+func (s Sampling) String() string { return word(s, "state", "events", "immediate") }
+
 // Excess says what becomes of presses above MaxPerFrame.
 type Excess uint8
 
@@ -213,6 +235,9 @@ const (
 	DropExcess
 )
 
+// String returns the word for an excess.
+func (e Excess) String() string { return word(e, "carry", "drop") }
+
 // Repeats says what the program makes of the system's key repeats.
 type Repeats uint8
 
@@ -221,6 +246,9 @@ const (
 	ApplyRepeats Repeats = iota
 	IgnoreRepeats
 )
+
+// String returns the word for repeats.
+func (r Repeats) String() string { return word(r, "apply", "ignore") }
 
 // Hold is a repeat that the program makes itself while a button stays down.
 type Hold struct {
@@ -285,6 +313,9 @@ const (
 	InProgram Home = iota
 	InFirmware
 )
+
+// String returns the word for a home.
+func (h Home) String() string { return word(h, "program", "firmware") }
 
 // ScanFor returns the longest scan with which the firmware can follow a turning
 // speed: `debounce` readings must fall into the part's shortest state.

@@ -20,14 +20,15 @@ const (
 // Runaway says that a trial was given up because it would never end, or not soon.
 type Runaway struct {
 	Rig    string
+	Of     string   // what was given up, such as one trial
 	Events int64    // that it may cost
 	Keys   []string // of the rig or the profile, with their values, that are to blame
 }
 
 // Error names the keys.
 func (r *Runaway) Error() string {
-	return fmt.Sprintf("rig %q: cannot be computed: one trial takes more than %d events, because of %s",
-		r.Rig, r.Events, strings.Join(r.Keys, ", "))
+	return fmt.Sprintf("rig %q: cannot be computed: %s takes more than %d events, because of %s",
+		r.Rig, r.Of, r.Events, strings.Join(r.Keys, ", "))
 }
 
 // labour is what may go on without end.
@@ -54,7 +55,7 @@ func (p *Path) spend(events int64, on labour) bool {
 	}
 	*spent = most
 	if p.runaway == nil {
-		p.runaway = &Runaway{p.rig.Name, most, p.blame(on)}
+		p.runaway = &Runaway{p.rig.Name, "one trial", most, p.blame(on)}
 	}
 	p.empty()
 	return false

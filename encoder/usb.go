@@ -18,7 +18,7 @@ type usb struct {
 	sending pulse // the line that is pressed now
 	polled  bool  // a poll has looked at it
 	carried line  // what the last poll found pressed
-	changes ring[change]
+	changes fifo[change]
 	unsent  tally
 }
 

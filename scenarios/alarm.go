@@ -1,13 +1,16 @@
 package scenarios
 
-import "math"
+import (
+	"cmp"
+	"math"
+)
 
 // A code that a transponder shows for a moment is a code that it may send.
 // While one is dialed digit by digit, some orders lead through the codes that
 // ask for help and others do not.
 
-// Turn is one digit turned from one value to another in one go.
-type Turn struct {
+// DigitTurn is one digit turned from one value to another in one go.
+type DigitTurn struct {
 	Digit  int   // as in Task.Digits: 0 is the rightmost
 	Clicks int64 // upwards when positive; 7 is followed by 0 on a dial of Base 8
 }
@@ -22,34 +25,54 @@ func (t *Task) Alarmed(i int64) bool {
 	return false
 }
 
-// Crossed returns how many alarms are shown on the way when the number from
-// is changed by turns, one after the other. Where the way begins and where it
-// ends is not on the way: a code that is asked for is not passed through.
-func (t *Task) Crossed(from int64, turns []Turn) int {
-	n, i, alarmed := 0, from, false
-	for _, turn := range turns {
-		place := t.place(turn.Digit)
-		digit := i / place % t.Base
-		for left := turn.Clicks; left != 0; {
-			if alarmed {
-				n++
-			}
-			next := digit + 1
-			if left > 0 {
-				left--
-			} else {
-				next = digit + t.Base - 1
-				left++
-			}
-			if next >= t.Base {
-				next -= t.Base
-			}
-			i += (next - digit) * place
-			digit = next
-			alarmed = t.Alarmed(i)
-		}
+// Passing counts the alarms that come to the screen while one digit is turned, or a
+// number dialed as a whole: those that follow each other at once are one. The numbers
+// from which and to which the task goes are not passed: a code that is asked for may be
+// shown.
+type Passing struct {
+	Alarms   int
+	task     *Task
+	from, to int64
+	alarmed  bool
+}
+
+// Passing returns the count of a turn on the way from one number to another.
+func (t *Task) Passing(from, to int64) Passing { return Passing{task: t, from: from, to: to} }
+
+// Show takes the next number on the screen.
+func (p *Passing) Show(i int64) {
+	now := p.task.Alarmed(i)
+	if now && !p.alarmed && i != p.from && i != p.to {
+		p.Alarms++
 	}
-	return n
+	p.alarmed = now
+}
+
+// Crossed returns how many alarms are passed when the number from is changed by turns,
+// one after the other.
+func (t *Task) Crossed(from int64, turns []DigitTurn) (alarms int) {
+	to := from
+	for _, turn := range turns {
+		to = t.turned(to, turn.Digit, turn.Clicks)
+	}
+	i := from
+	for _, turn := range turns {
+		way, click := t.Passing(from, to), cmp.Compare(turn.Clicks, 0)
+		for range max(turn.Clicks, -turn.Clicks) {
+			i = t.turned(i, turn.Digit, int64(click))
+			way.Show(i)
+		}
+		alarms += way.Alarms
+	}
+	return alarms
+}
+
+// turned returns a number whose digit was turned by clicks.
+func (t *Task) turned(i int64, digit int, clicks int64) int64 {
+	place := t.place(digit)
+	was := i / place % t.Base
+	now := ((was+clicks)%t.Base + t.Base) % t.Base
+	return i + (now-was)*place
 }
 
 // SafeTurns returns how to get from one number to another by turning every
@@ -57,23 +80,23 @@ func (t *Task) Crossed(from int64, turns []Turn) int {
 // fewest clicks, and of these the one nearest to the order of Task.Digits. It
 // returns the alarms that are passed all the same: none on the task
 // transponder, unless one of the two codes is an alarm itself.
-func (t *Task) SafeTurns(from, to int64) (turns []Turn, crossed int) {
-	shorter := make([]Turn, 0, len(t.Digits))
+func (t *Task) SafeTurns(from, to int64) (turns []DigitTurn, crossed int) {
+	shorter := make([]DigitTurn, 0, len(t.Digits))
 	for _, d := range t.Digits {
 		place := t.place(d)
 		up := (to/place%t.Base - from/place%t.Base + t.Base) % t.Base
 		switch {
 		case up == 0:
 		case 2*up <= t.Base:
-			shorter = append(shorter, Turn{d, up})
+			shorter = append(shorter, DigitTurn{d, up})
 		default:
-			shorter = append(shorter, Turn{d, up - t.Base})
+			shorter = append(shorter, DigitTurn{d, up - t.Base})
 		}
 	}
 	if t.Crossed(from, shorter) == 0 { // nearly always
 		return shorter, 0
 	}
-	way := make([]Turn, len(shorter))
+	way := make([]DigitTurn, len(shorter))
 	crossed = math.MaxInt
 	fewest := int64(0)
 	// A bit of longer turns one digit the longer way. Four digits make 16
@@ -108,7 +131,7 @@ func (t *Task) SafeTurns(from, to int64) (turns []Turn, crossed int) {
 // orders gives way each of its orders in turn, by lexicographic order of its
 // places, and calls f until it returns false. It leaves way in its first order
 // unless f ended it.
-func orders(way []Turn, f func() bool) bool {
+func orders(way []DigitTurn, f func() bool) bool {
 	var from func(fixed int) bool
 	from = func(fixed int) bool {
 		if fixed == len(way) {

@@ -41,21 +41,21 @@ func TestCrossedCountsTheCodesOnTheWay(t *testing.T) {
 	task := Transponder()
 	for _, test := range []struct {
 		from  Amount
-		turns []Turn
+		turns []DigitTurn
 		want  int
 	}{
 		{7477, nil, 0},
-		{7477, []Turn{{2, 2}}, 0},          // 7577, 7677 at the end
-		{7477, []Turn{{2, 3}}, 1},          // 7577, 7677, 7777 at the end
-		{7477, []Turn{{2, 4}}, 2},          // 7677, 7777, then 7077
-		{7077, []Turn{{2, -3}}, 2},         // 7777, 7677, then 7577
-		{7501, []Turn{{0, -2}}, 1},         // 7500, then 7507
-		{7501, []Turn{{0, -1}}, 0},         // to 7500, which is the end
-		{7501, []Turn{{0, -1}, {1, 1}}, 1}, // 7500 on the way to 7510
-		{7500, []Turn{{0, 1}}, 0},          // from 7500
-		{6600, []Turn{{3, 1}, {3, 1}}, 1},  // 7600, then 0600
-		{6600, []Turn{{3, 2}}, 1},
-		{6612, []Turn{{3, 1}, {1, 2}}, 2}, // 7612, 7622, then 7632
+		{7477, []DigitTurn{{2, 2}}, 0},          // 7577, 7677 at the end
+		{7477, []DigitTurn{{2, 3}}, 1},          // 7577, 7677, 7777 at the end
+		{7477, []DigitTurn{{2, 4}}, 1},          // 7677 and 7777 in one go, then 7077
+		{7077, []DigitTurn{{2, -3}}, 1},         // 7777 and 7677, then 7577
+		{7501, []DigitTurn{{0, -2}}, 1},         // 7500, then 7507
+		{7501, []DigitTurn{{0, -1}}, 0},         // to 7500, which is the end
+		{7501, []DigitTurn{{0, -1}, {1, 1}}, 1}, // 7500 on the way to 7510
+		{7500, []DigitTurn{{0, 1}}, 0},          // from 7500
+		{6600, []DigitTurn{{3, 1}, {3, 1}}, 1},  // 7600, then 0600
+		{6600, []DigitTurn{{3, 2}}, 1},
+		{6612, []DigitTurn{{3, 1}, {1, 2}}, 2}, // 7612, 7622 with another digit, then 7632
 	} {
 		from, _ := task.Index(test.from * Unity)
 		if got := task.Crossed(from, test.turns); got != test.want {
@@ -147,7 +147,7 @@ func TestNoOtherTurnsAreBetter(t *testing.T) {
 			clicks += n
 		}
 		for range 50 { // any order, any directions
-			var other []Turn
+			var other []DigitTurn
 			otherClicks := int64(0)
 			for _, d := range rapid.Permutation([]int{0, 1, 2, 3}).Draw(t, "order") {
 				up := (to>>(3*d) - from>>(3*d)) & 7
@@ -157,7 +157,7 @@ func TestNoOtherTurnsAreBetter(t *testing.T) {
 				if rapid.Bool().Draw(t, "down") {
 					up -= 8
 				}
-				other = append(other, Turn{d, up})
+				other = append(other, DigitTurn{d, up})
 				otherClicks += max(up, -up)
 			}
 			if c := task.Crossed(from, other); c < crossed || c == crossed && otherClicks < clicks {

@@ -6,8 +6,8 @@ import (
 	"dialwright/encoder"
 )
 
-// most is how many values one adjustable setting may have.
-const most = 1000
+// mostChoices is how many values one adjustable setting may have.
+const mostChoices = 1000
 
 // Choices returns the values that a setting may take, as they are written in a
 // rig file: From, From+By, … up to To, or the list. An error is a Faults of the
@@ -52,8 +52,8 @@ func (r Range) Choices() ([]string, error) {
 		faults = append(faults, Fault{r.Key + ".by", Shown(r.By) + " leads nowhere", "a step above 0 would do"})
 	case from > to:
 		faults = append(faults, Fault{r.Key + ".to", Shown(r.To) + " is below from, " + Shown(r.From), "from the smaller to the larger would do"})
-	case (to-from)/by >= most:
-		faults = append(faults, Fault{r.Key + ".by", fmt.Sprintf("%s makes %d values", Shown(r.By), (to-from)/by+1), fmt.Sprintf("a step that makes at most %d would do", most)})
+	case (to-from)/by >= mostChoices:
+		faults = append(faults, Fault{r.Key + ".by", fmt.Sprintf("%s makes %d values", Shown(r.By), (to-from)/by+1), fmt.Sprintf("a step that makes at most %d would do", mostChoices)})
 	}
 	if len(faults) > 0 {
 		return nil, faults

@@ -43,10 +43,13 @@ func (f Fault) under(field string) Fault {
 type Faults []Fault
 
 // Error returns one line a fault.
-func (fs Faults) Error() string {
-	lines := make([]string, len(fs))
-	for i, f := range fs {
-		lines[i] = f.Error()
+func (fs Faults) Error() string { return Lines(fs) }
+
+// Lines writes errors, one a line.
+func Lines[F error](list []F) string {
+	var lines []string
+	for _, f := range list {
+		lines = append(lines, f.Error())
 	}
 	return strings.Join(lines, "\n")
 }

@@ -328,7 +328,7 @@ func abilities(d recording.Listed) string {
 
 // knobText names the controls of a knob.
 func knobText(k recording.Knob) string {
-	way := func(t recording.Turn) string {
+	way := func(t recording.Direction) string {
 		return t.Control + map[int64]string{1: " up", -1: " down"}[t.Sign]
 	}
 	text := way(k.Clockwise) + " clockwise, " + way(k.Counter) + " counter-clockwise"

@@ -34,8 +34,8 @@ any time, and the words of sentences may change.`,
 	}
 	c.Flags().StringVar(&kind, "schema", "", "print the JSON Schema of a kind of file, or of a command's JSON")
 	kinds := slices.Clone(file.Kinds)
-	for _, r := range results {
-		kinds = append(kinds, r.name)
+	for _, r := range results() {
+		kinds = append(kinds, r.Word)
 	}
 	mustComplete(c, "schema", kinds)
 	out := newOutput(s, c, "table", "json")

@@ -3,19 +3,17 @@ package main
 import (
 	"context"
 	"errors"
-	"flag"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
-)
 
-var update = flag.Bool("update", false, "rewrite the expected output in testdata/script")
+	"dialwright/testdata/golden"
+)
 
 func TestMain(m *testing.M) {
 	if os.Getenv("LC_ALL") == "" { // a script may ask for another
@@ -26,7 +24,7 @@ func TestMain(m *testing.M) {
 
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
-		Dir: "testdata/script", RequireExplicitExec: true, UpdateScripts: *update,
+		Dir: "testdata/script", RequireExplicitExec: true, UpdateScripts: *golden.Update,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "narrow": narrow},
 		Setup: func(e *testscript.Env) error {
 			dialings, err := os.ReadFile(filepath.Join("..", "..", "testdata", "dialings.jsonl"))
@@ -66,86 +64,49 @@ func narrow(ts *testscript.TestScript, neg bool, args []string) {
 	}
 }
 
-// layers is the order of the packages: each imports only packages of earlier
-// lines.
-var layers = [][]string{
-	{"accel"},
-	{"encoder/draw"},
-	{"encoder"},
-	{"encoder/part"},
-	{"encoder/recording"},
-	{"scenarios"},
-	{"scenarios/radio"},
-	{"scenarios/hand"},
-	{"scenarios/trial"},
-	{"scenarios/paired"},
-	{"scenarios/sample"},
-	{"scenarios/columns"},
-	{"scenarios/figure"},
-	{"scenarios/follow"},
-	{"scenarios/file"},
-	{"scenarios/demo"},
-	{"scenarios/compare"},
-	{"scenarios/overshoot", "scenarios/explain", "scenarios/fit", "scenarios/survey"},
-	{"scenarios/tune"},
-	{"scenarios/export"},
-	{"scenarios/evidence"},
-	{"scenarios/report"},
-	{"scenarios/workbench"},
-	{"cmd/dialwright"},
-	{"cmd/dialwright-page"},
-}
-
+// A package imports only packages that stand on a line above it in the picture in
+// DEVELOPERS.md, and every package stands there.
 func TestLayers(t *testing.T) {
-	out, err := exec.Command("go", "list", "-f", "{{.ImportPath}} {{join .Imports \" \"}}", "dialwright/...").Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	line := func(path string) int {
-		path = strings.TrimPrefix(path, "dialwright/")
-		return slices.IndexFunc(layers, func(l []string) bool { return slices.Contains(l, path) })
-	}
-	for text := range strings.Lines(string(out)) {
-		fields := strings.Fields(text)
-		here := line(fields[0])
-		if here < 0 {
-			t.Errorf("%s stands on no line of the layers", fields[0])
-			continue
-		}
-		for _, imported := range fields[1:] {
-			if strings.HasPrefix(imported, "dialwright/") && line(imported) >= here {
-				t.Errorf("%s imports %s, which does not stand above it", fields[0], imported)
-			}
-		}
-	}
-}
-
-// The picture in DEVELOPERS.md is what TestLayers holds: a line for each line.
-func TestThePictureShowsTheLayers(t *testing.T) {
 	text, err := os.ReadFile("../../DEVELOPERS.md")
 	if err != nil {
 		t.Fatal(err)
 	}
-	var shown [][]string
-	for line := range strings.Lines(string(text)) {
+	lines := map[string]int{} // by import path
+	for n, line := range strings.Split(string(text), "\n") {
 		if !strings.HasPrefix(line, "    ") {
-			if shown != nil {
+			if len(lines) > 0 {
 				break
 			}
 			continue
 		}
 		names, _, _ := strings.Cut(strings.TrimSpace(line), "  ")
-		var row []string
 		for i, name := range strings.Split(names, ", ") {
 			if i > 0 {
 				name = "scenarios/" + name
 			}
-			row = append(row, name)
+			lines["dialwright/"+name] = n
 		}
-		shown = append(shown, row)
 	}
-	if !slices.EqualFunc(shown, layers, slices.Equal) {
-		t.Errorf("the picture shows\n%q\nthe layers are\n%q", shown, layers)
+	out, err := exec.Command("go", "list", "-f", "{{.ImportPath}} {{join .Imports \" \"}}", "dialwright/...").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	packages := strings.Split(strings.TrimSpace(string(out)), "\n")
+	if len(packages) != len(lines) {
+		t.Errorf("%d packages, and the picture shows %d", len(packages), len(lines))
+	}
+	for _, p := range packages {
+		fields := strings.Fields(p)
+		here, shown := lines[fields[0]]
+		if !shown {
+			t.Errorf("%s stands on no line of the picture", fields[0])
+			continue
+		}
+		for _, imported := range fields[1:] {
+			if strings.HasPrefix(imported, "dialwright/") && lines[imported] >= here {
+				t.Errorf("%s imports %s, which does not stand above it", fields[0], imported)
+			}
+		}
 	}
 }
 

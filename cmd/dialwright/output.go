@@ -29,7 +29,6 @@ type output struct {
 	detail bool // everything, instead of the answer
 	forms  []string
 	late   []string // what is later than anything the people were set on
-	hint   string   // said below a table
 }
 
 // newOutput returns the output of a command that has these forms; the first is
@@ -174,10 +173,10 @@ func (o *output) result(r *workbench.Outcome) error {
 		case "json":
 			return r.JSON(w)
 		case "table":
-			if err := o.page(r.Result.(workbench.Described)).Print(w, o.width()); err != nil || o.hint == "" || o.quiet {
+			if err := o.page(r.Result.(workbench.Described)).Print(w, o.width()); err != nil || o.quiet {
 				return err
 			}
-			_, err := io.WriteString(w, o.hint)
+			_, err := io.WriteString(w, r.Hint)
 			return err
 		}
 		return r.Text(w)
@@ -190,6 +189,9 @@ func (o *output) result(r *workbench.Outcome) error {
 		if e := o.writeFile(f.Name, r.Partial(), text); e != nil {
 			return e
 		}
+	}
+	if err == nil && len(r.Files) > 0 && r.Next != "" && !o.quiet {
+		fmt.Fprintln(printed(o.err), r.Next)
 	}
 	return err
 }

@@ -1,12 +1,13 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"dialwright/testdata/golden"
 )
 
 // A block of README.md that begins with "$ dialwright" shows what that command
@@ -35,12 +36,12 @@ func TestReadmeShowsWhatCommandsPrint(t *testing.T) {
 		if code := run(context.Background(), words(line), strings.NewReader(""), &out, &errs); code != exitDone {
 			t.Fatalf("%s: exit code %d: %s", line, code, errs.String())
 		}
-		if shown != out.String() && !*update {
+		if shown != out.String() && !*golden.Update {
 			t.Errorf("%s now prints\n%s", line, out.String())
 		}
 		parts[i+1] = line + "\n" + out.String() + "```\n" + after
 	}
-	if *update {
+	if *golden.Update {
 		if err := os.WriteFile(path, []byte(strings.Join(parts, mark)), 0o666); err != nil {
 			t.Fatal(err)
 		}
@@ -73,15 +74,7 @@ func TestReadmePictureIsCurrent(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	path := filepath.Join("../..", picture)
-	if *update {
-		if err := os.WriteFile(path, drawn, 0o666); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if shown, err := os.ReadFile(path); err != nil || !bytes.Equal(shown, drawn) {
-		t.Errorf("%s is not what report draws now (go test -update rewrites it): %v", picture, err)
-	}
+	golden.Check(t, "../../"+picture, drawn)
 }
 
 // words splits a command line at spaces, single quotes kept together.

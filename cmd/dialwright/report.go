@@ -19,7 +19,7 @@ import (
 func newReport(s streams) *cobra.Command {
 	study := workbench.NewReport(builtins(s))
 	var figures string
-	c := &cobra.Command{
+	c, out := asked(s, study, workbench.Command{
 		Use:   "report",
 		Short: "One page with figures, tables and the printed card",
 		Long: `Report measures what is set now, searches what to set (as tune does), and puts the
@@ -34,17 +34,15 @@ for one: today's, or the one that --date=2026-01-31 names.`,
 		Example: `  dialwright report
   dialwright report --output report.html --figures pictures
   dialwright report --rig mine.yaml --profile now.yaml --for calm --output report.html`,
-		Args: cobra.NoArgs,
-	}
-	ask(c, study)
+		Forms: []string{"html", "text", "json"},
+	})
 	f := c.Flags()
 	f.StringVar(&figures, "figures", "", "write every figure into this directory too, as SVG and PNG, and share.png")
 	f.Lookup("date").NoOptDefVal = "today"
-	out := newOutput(s, c, "html", "text", "json")
 	f.Lookup("format").Usage = "html, text, json; without it html, on a terminal text"
 	f.Lookup("force").Usage = "replace the files that --output and --figures name"
 	c.RunE = func(c *cobra.Command, args []string) error {
-		if err := errors.Join(study.Check(args), out.check(&study.Loader), checkFigures(figures, out.force)); err != nil {
+		if err := errors.Join(out.checked(study, args), checkFigures(figures, out.force)); err != nil {
 			return err
 		}
 		shown := out.onTerminal() && !c.Flags().Changed("format")

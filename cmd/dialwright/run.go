@@ -126,7 +126,11 @@ aircraft equipment or navigation.`,
 	}
 	root.PersistentPreRunE = func(c *cobra.Command, args []string) error { return noneEmpty(c, args) }
 	cobra.MousetrapHelpText = "" // a double-click opens the workbench, see main
-	root.AddCommand(newCompare(s), newOvershoot(s), newExplain(s), newTune(s), newFit(s), newExport(s), newReport(s), newFollow(s), newServe(s), newCapture(s), newNew(s), newShow(s), newList(s), newCheck(s), newEvidence(s), newSurvey(s), newMerge(s), newLicences(s))
+	for _, study := range workbench.Commands(func() file.Loader { return builtins(s) }) {
+		c, _ := asked(s, study, study.Command())
+		root.AddCommand(c)
+	}
+	root.AddCommand(newReport(s), newServe(s), newCapture(s), newNew(s), newList(s), newCheck(s), newEvidence(s), newSurvey(s), newMerge(s), newLicences(s))
 	forgive(s, root)
 	return root
 }

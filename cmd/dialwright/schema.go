@@ -8,15 +8,10 @@ import (
 
 	"github.com/invopop/jsonschema"
 
-	"dialwright/scenarios/compare"
 	"dialwright/scenarios/evidence"
-	"dialwright/scenarios/explain"
-	"dialwright/scenarios/fit"
-	"dialwright/scenarios/follow"
-	"dialwright/scenarios/overshoot"
+	"dialwright/scenarios/file"
 	"dialwright/scenarios/report"
 	"dialwright/scenarios/survey"
-	"dialwright/scenarios/tune"
 	"dialwright/scenarios/workbench"
 )
 
@@ -28,19 +23,19 @@ type evidenceReport struct {
 
 // results are the commands with a schema for their JSON, by what they write below the
 // header; decide is what tune writes with --decide, over with --over.
-var results = []struct {
-	name   string
-	report any
-}{
-	{"compare", compare.Report{}}, {"overshoot", overshoot.Report{}}, {"explain", explain.Report{}}, {"tune", tune.Report{}}, {"decide", tune.DecisionReport{}}, {"over", tune.OverReport{}},
-	{"fit", fit.Report{}}, {"follow", follow.Report{}}, {"evidence", evidenceReport{}}, {"report", report.Report{}}, {"survey", survey.Report{}},
+func results() []workbench.Reported {
+	list := []workbench.Reported{{Word: "evidence", Of: evidenceReport{}}, {Word: "report", Of: report.Report{}}, {Word: "survey", Of: survey.Report{}}}
+	for _, study := range workbench.Commands(func() file.Loader { return file.Loader{} }) {
+		list = append(list, study.Command().Reports...)
+	}
+	return list
 }
 
 // resultSchema returns the JSON Schema of a command's JSON, made from the structures
 // that are written; nil for a command that has none.
 func resultSchema(name string) ([]byte, error) {
-	for _, r := range results {
-		if r.name != name {
+	for _, r := range results() {
+		if r.Word != name {
 			continue
 		}
 		reflector := jsonschema.Reflector{
@@ -52,7 +47,7 @@ func resultSchema(name string) ([]byte, error) {
 				return path.Base(t.PkgPath()) + "." + t.Name()
 			},
 		}
-		whole, defs := schemaOf(&reflector, r.report)
+		whole, defs := schemaOf(&reflector, r.Of)
 		head, more := schemaOf(&reflector, workbench.Header{})
 		for of, d := range more {
 			defs[of] = d

@@ -71,10 +71,7 @@ starts it without a terminal. Ctrl-C ends it.`,
 		} else if err := os.MkdirAll(dir, 0o777); err != nil {
 			return failure{fmt.Errorf("--dir: %w; a folder that can be made would do", err)}
 		}
-		b, err := newBench(c.Context(), dir)
-		if err != nil {
-			return failure{err}
-		}
+		b := newBench(c.Context(), dir)
 		listeners, err := loopback(port)
 		if err != nil && port == usualPort && !c.Flags().Changed("port") {
 			fmt.Fprintf(printed(s.err), "port %d is taken, so this is another one; what the browser remembers of your knob stays with %d\n", port, port)
@@ -127,16 +124,8 @@ type bench struct {
 }
 
 // newBench returns a workbench that keeps files in a folder and ends with a context.
-func newBench(ends context.Context, dir string) (*bench, error) {
-	b := &bench{token: rand.Text(), page: map[string][]byte{}, dir: dir, ends: ends, running: make(chan struct{}, max(2, runtime.NumCPU()))}
-	page := workbench.Page()
-	return b, fs.WalkDir(page, ".", func(name string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		b.page[name], err = fs.ReadFile(page, name)
-		return err
-	})
+func newBench(ends context.Context, dir string) *bench {
+	return &bench{token: rand.Text(), page: workbench.Page(), dir: dir, ends: ends, running: make(chan struct{}, max(2, runtime.NumCPU()))}
 }
 
 // loopback listens on a port of this machine, for this machine only.

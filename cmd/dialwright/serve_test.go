@@ -32,10 +32,7 @@ type served struct {
 func serving(t *testing.T) *served {
 	t.Helper()
 	ctx, end := context.WithCancel(context.Background())
-	b, err := newBench(ctx, filepath.Join(t.TempDir(), "kept"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := newBench(ctx, filepath.Join(t.TempDir(), "kept"))
 	listeners, err := loopback(0)
 	if err != nil {
 		t.Fatal(err)

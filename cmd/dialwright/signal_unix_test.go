@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"os/signal"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -210,6 +211,59 @@ func TestASignalEndsWaiting(t *testing.T) {
 			}
 			left(t, dir, "pipe", "waits.yaml")
 		})
+	}
+}
+
+// Of what is no part of a survey only the beginning is read: it may have no end.
+func TestAPartIsKnownByItsBeginning(t *testing.T) {
+	dir := t.TempDir()
+	pipe := filepath.Join(dir, "pipe")
+	if err := unix.Mkfifo(pipe, 0o600); err != nil {
+		t.Skip(err)
+	}
+	held, err := os.OpenFile(pipe, os.O_RDWR, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer held.Close()
+	fmt.Fprint(held, "kind: rig\nversion: 1\nna") // as long as a part says what it is
+	var errs bytes.Buffer
+	if code := start(t, dir, nil, io.Discard, &errs, "merge", "pipe").ends(t); code != exitUsage || !strings.Contains(errs.String(), "no part of a survey") {
+		t.Errorf("exit code %d: %s", code, errs.String())
+	}
+	s := start(t, dir, nil, io.Discard, io.Discard, "merge", "pipe") // which holds nothing now
+	time.Sleep(200 * time.Millisecond)
+	s.Process.Signal(syscall.SIGTERM)
+	if code := s.ends(t); code != exitInterrupted {
+		t.Errorf("exit code %d on SIGTERM", code)
+	}
+}
+
+// A disk that is full leaves the old file as it was, and no new one.
+func TestAFullDiskLeavesTheOldFile(t *testing.T) {
+	for _, args := range [][]string{
+		{"export", "power", "--as", "c", "--force", "-o"}, {"show", "power", "--force", "-o"}, {"new", "rig", "--force", "-o"}, {"check", "--schema", "rig", "--force", "-o"},
+		{"compare", "plain", "--task", "heading", "--trials", "20", "--quiet", "--force", "-o"},
+		{"survey", "--rigs", "2", "--trials", "2", "--shard", "1/2", "--quiet", "--force", "-o"},
+		{"overshoot", "heading", "--trials", "20", "--quiet", "--force", "--trials-out"},
+		{"fit", "--quiet", "--force", "--write-rig"},
+	} {
+		for _, old := range []string{"old.txt", "none.txt"} {
+			dir := t.TempDir()
+			if err := os.WriteFile(filepath.Join(dir, "old.txt"), []byte("an old file\n"), 0o666); err != nil {
+				t.Fatal(err)
+			}
+			limited := exec.Command("sh", slices.Concat([]string{"-c", `ulimit -f 0; exec "$0" "$@"`, "dialwright"}, args, []string{old})...)
+			limited.Dir = dir
+			out, err := limited.CombinedOutput()
+			if limited.ProcessState == nil || limited.ProcessState.ExitCode() != exitFailed || !bytes.Contains(out, []byte(old+": file too large")) {
+				t.Errorf("%q: %v: %s", args, err, out)
+			}
+			left(t, dir, "old.txt")
+			if text, err := os.ReadFile(filepath.Join(dir, "old.txt")); string(text) != "an old file\n" {
+				t.Errorf("%q: the old file became %q, %v", args, text, err)
+			}
+		}
 	}
 }
 

@@ -3,13 +3,13 @@ package main
 import (
 	"bytes"
 	"io"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
 	"github.com/clipperhouse/displaywidth"
 	"golang.org/x/sys/unix"
+
+	"dialwright/testdata/golden"
 )
 
 // On a terminal of 60 columns every screen keeps within them; so does help, which
@@ -42,14 +42,6 @@ func TestScreensFitASmallTerminal(t *testing.T) {
 				t.Errorf("%s: %d columns: %s", name, n, line)
 			}
 		}
-		golden := filepath.Join("testdata", "narrow", name+".txt")
-		if *update {
-			if err := os.WriteFile(golden, got, 0o666); err != nil {
-				t.Fatal(err)
-			}
-		}
-		if want, err := os.ReadFile(golden); err != nil || !bytes.Equal(want, got) {
-			t.Errorf("%s has changed (go test -update rewrites it): %v\n%s", golden, err, got)
-		}
+		golden.Check(t, "testdata/narrow/"+name+".txt", got)
 	}
 }

@@ -98,7 +98,7 @@ func TestAGuidedSessionIsLearnedAndRecorded(t *testing.T) {
 		t.Fatal(err)
 	}
 	last := notices[len(notices)-1]
-	if want := (recording.Knob{Clockwise: recording.Turn{Control: "btn288"}, Counter: recording.Turn{Control: "btn289"}}); last.Knob != want {
+	if want := (recording.Knob{Clockwise: recording.Direction{Control: "btn288"}, Counter: recording.Direction{Control: "btn289"}}); last.Knob != want {
 		t.Errorf("learned %+v", last.Knob)
 	}
 	var names []string
@@ -253,7 +253,7 @@ func TestAWheelIsLearnedThoughTheMouseMoved(t *testing.T) {
 		us += 1e6
 	}
 	_, notices, err := captured(t, &recording.Capture{}, dump(recs, 24))
-	want := recording.Knob{Clockwise: recording.Turn{Control: "wheel", Sign: -1}, Counter: recording.Turn{Control: "wheel", Sign: 1}}
+	want := recording.Knob{Clockwise: recording.Direction{Control: "wheel", Sign: -1}, Counter: recording.Direction{Control: "wheel", Sign: 1}}
 	if last := notices[len(notices)-1]; err != nil || last.Lesson != recording.Learned || last.Knob != want {
 		t.Errorf("%+v, %v", last, err)
 	}
@@ -278,7 +278,7 @@ func TestLearningBeginsAgainAfterTwoTurnsBackThatDoNotFit(t *testing.T) {
 	}
 	turn("dial", 1)
 	turn("dial", -1)
-	if l.Lesson != recording.Learned || l.Knob.Counter != (recording.Turn{Control: "dial", Sign: -1}) {
+	if l.Lesson != recording.Learned || l.Knob.Counter != (recording.Direction{Control: "dial", Sign: -1}) {
 		t.Errorf("%+v", l)
 	}
 }
@@ -355,10 +355,10 @@ func TestTimePassesOnARunningDevice(t *testing.T) {
 
 func TestKnobsAreNamedByOneRelativeControlOrTwoButtons(t *testing.T) {
 	for names, want := range map[string]recording.Knob{
-		"wheel":                {Clockwise: recording.Turn{Control: "wheel", Sign: 1}, Counter: recording.Turn{Control: "wheel", Sign: -1}},
-		"rel9,btn256":          {Clockwise: recording.Turn{Control: "rel9", Sign: 1}, Counter: recording.Turn{Control: "rel9", Sign: -1}, Push: "btn256"},
-		"btn288,btn289":        {Clockwise: recording.Turn{Control: "btn288"}, Counter: recording.Turn{Control: "btn289"}},
-		"key30,key48,button12": {Clockwise: recording.Turn{Control: "key30"}, Counter: recording.Turn{Control: "key48"}, Push: "button12"},
+		"wheel":                {Clockwise: recording.Direction{Control: "wheel", Sign: 1}, Counter: recording.Direction{Control: "wheel", Sign: -1}},
+		"rel9,btn256":          {Clockwise: recording.Direction{Control: "rel9", Sign: 1}, Counter: recording.Direction{Control: "rel9", Sign: -1}, Push: "btn256"},
+		"btn288,btn289":        {Clockwise: recording.Direction{Control: "btn288"}, Counter: recording.Direction{Control: "btn289"}},
+		"key30,key48,button12": {Clockwise: recording.Direction{Control: "key30"}, Counter: recording.Direction{Control: "key48"}, Push: "button12"},
 	} {
 		k, err := recording.NewKnob(strings.Split(names, ",")...)
 		if err != nil || k != want {

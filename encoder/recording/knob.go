@@ -5,16 +5,16 @@ import (
 	"strings"
 )
 
-// Turn is how one direction of a knob shows: a press of a button or key (Sign 0),
+// Direction is how one direction of a knob shows: a press of a button or key (Sign 0),
 // or counts of a sign (Sign 1 or −1) of a relative control.
-type Turn struct {
+type Direction struct {
 	Control string
 	Sign    int64
 }
 
 // Knob says which controls belong to one knob.
 type Knob struct {
-	Clockwise, Counter Turn
+	Clockwise, Counter Direction
 	Push               string // of its push button; empty without one
 }
 
@@ -26,10 +26,10 @@ func NewKnob(controls ...string) (Knob, error) {
 	rest := controls
 	switch {
 	case len(controls) > 0 && relative(controls[0]):
-		k.Clockwise, k.Counter = Turn{controls[0], 1}, Turn{controls[0], -1}
+		k.Clockwise, k.Counter = Direction{controls[0], 1}, Direction{controls[0], -1}
 		rest = controls[1:]
 	case len(controls) > 1 && !relative(controls[1]):
-		k.Clockwise, k.Counter = Turn{controls[0], 0}, Turn{controls[1], 0}
+		k.Clockwise, k.Counter = Direction{controls[0], 0}, Direction{controls[1], 0}
 		rest = controls[2:]
 	default:
 		return Knob{}, fmt.Errorf("recording: controls %q; a wheel, dial or axis (wheel, dial, rel7, abs3, axis0), "+
@@ -65,16 +65,16 @@ func (k Knob) Move(e Event) int64 {
 }
 
 // turnOf says which turn an event may be a movement of.
-func turnOf(e Event) (Turn, bool) {
+func turnOf(e Event) (Direction, bool) {
 	switch {
 	case e.Kind == Press:
-		return Turn{Control: e.Control}, true
+		return Direction{Control: e.Control}, true
 	case e.Kind == Count && e.N > 0:
-		return Turn{e.Control, 1}, true
+		return Direction{e.Control, 1}, true
 	case e.Kind == Count && e.N < 0:
-		return Turn{e.Control, -1}, true
+		return Direction{e.Control, -1}, true
 	}
-	return Turn{}, false
+	return Direction{}, false
 }
 
 // Limits of the learning phase; ours.
@@ -105,7 +105,7 @@ type Learner struct {
 	Lesson Lesson // what to ask for now
 	Again  bool   // the last turn was not clear and is asked for again
 
-	moves map[Turn]int
+	moves map[Direction]int
 	last  int64
 	tries int // turns back in a row that were not clear
 }
@@ -118,7 +118,7 @@ func (l *Learner) Take(e Event) {
 		return
 	}
 	if l.moves == nil {
-		l.moves = map[Turn]int{}
+		l.moves = map[Direction]int{}
 	}
 	l.moves[t]++
 	l.last = e.Time
@@ -156,9 +156,9 @@ func (l *Learner) Finish() {
 }
 
 // clearest returns the turn that most movements were.
-func (l *Learner) clearest() (Turn, bool) {
+func (l *Learner) clearest() (Direction, bool) {
 	for _, axes := range []bool{false, true} {
-		var best Turn
+		var best Direction
 		sum, most := 0, 0
 		for t, n := range l.moves {
 			if axes != numberedAxis(t.Control) {
@@ -173,5 +173,5 @@ func (l *Learner) clearest() (Turn, bool) {
 			return best, true
 		}
 	}
-	return Turn{}, false
+	return Direction{}, false
 }

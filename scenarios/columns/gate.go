@@ -8,9 +8,9 @@ import (
 	"unicode/utf8"
 )
 
-// longest is how many characters of a path or another string that somebody gave
+// longestShown is how many characters of a path or another string that somebody gave
 // are shown.
-const longest = 200
+const longestShown = 200
 
 // Gate passes text on to a terminal, or to somebody who may look at it on one.
 // What would speak to the terminal instead of being read is quoted: control
@@ -32,8 +32,8 @@ func (g gate) Write(p []byte) (int, error) {
 // without anything that Gate quotes, and cut where it is long.
 func Line(s string) string {
 	s = quoted(s, "")
-	if r := []rune(s); len(r) > longest {
-		s = string(r[:longest/2]) + "…" + string(r[len(r)-longest/2:])
+	if r := []rune(s); len(r) > longestShown {
+		s = string(r[:longestShown/2]) + "…" + string(r[len(r)-longestShown/2:])
 	}
 	return s
 }

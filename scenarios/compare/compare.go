@@ -76,9 +76,9 @@ type Overall struct {
 	Against paired.Average // mean difference to the first candidate, s; zero for it
 }
 
-// summed is how many trials an interrupted comparison sums up at most, so that it ends at
+// mostSummed is how many trials an interrupted comparison sums up at most, so that it ends at
 // once: some tenths of a second.
-const summed = 250_000
+const mostSummed = 250_000
 
 // Run does all trials. When the context ends it returns what was finished, of many trials
 // the first, marked as partial, with the context's error; without a single finished trial per cell
@@ -142,7 +142,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	if ctx.Err() != nil {
 		most := s.Trials
 		if !all[0].Folded() {
-			most = min(most, max(1, summed/cells))
+			most = min(most, max(1, mostSummed/cells))
 		}
 		if sample.Cut(most, all...) == 0 {
 			return nil, ctx.Err()

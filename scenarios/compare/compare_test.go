@@ -5,10 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"flag"
 	"fmt"
-	"os"
-	"path/filepath"
 	"reflect"
 	"regexp"
 	"slices"
@@ -16,17 +13,17 @@ import (
 	"testing"
 	"time"
 
+	"dialwright/encoder"
 	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/compare"
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/paired"
 	"dialwright/scenarios/trial"
+	"dialwright/testdata/golden"
 
 	"pgregory.net/rapid"
 )
-
-var update = flag.Bool("update", false, "rewrite the golden files")
 
 // study compares profiles on the demo panel, small.
 func study(trials int, profiles ...string) *compare.Study {
@@ -148,19 +145,7 @@ func TestEveryNumberHasItsIntervalAndTheTableFits80Columns(t *testing.T) {
 		if err := form.render(&got); err != nil {
 			t.Fatal(err)
 		}
-		golden := filepath.Join("testdata", form.name)
-		if *update {
-			if err := os.WriteFile(golden, got.Bytes(), 0o666); err != nil {
-				t.Fatal(err)
-			}
-		}
-		want, err := os.ReadFile(golden)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(got.Bytes(), want) {
-			t.Errorf("%s has changed (go test -update rewrites it):\n%s", golden, got.String())
-		}
+		golden.Check(t, "testdata/"+form.name, got.String())
 		if !strings.HasSuffix(form.name, ".txt") {
 			continue
 		}
@@ -214,6 +199,86 @@ func TestInterruptedComparisonIsPartial(t *testing.T) {
 		if !reflect.DeepEqual(got[i], want) {
 			t.Errorf("interrupted after %d trials:\n%v\na study of %d says\n%v", n, got[i], n, want)
 		}
+	}
+}
+
+// alone leaves a study one task, the heading.
+func alone(s *compare.Study) *compare.Study {
+	s.Panel.Knobs = s.Panel.Knobs[2:3]
+	s.Panel.Knobs[0].Tasks = s.Panel.Knobs[0].Tasks[:1]
+	return s
+}
+
+// ending is a context that ends when it is asked for the so-manieth time.
+type ending struct {
+	context.Context
+	end  context.CancelFunc
+	left int
+}
+
+func (e *ending) Err() error {
+	if e.left--; e.left < 0 {
+		e.end()
+	}
+	return e.Context.Err()
+}
+
+// Wherever it is interrupted, between cells or in the middle of one, a comparison that
+// has a trial of every cell keeps as many of all of them, and says how many; before
+// that there is none.
+func TestAComparisonMayBeInterruptedAnywhere(t *testing.T) {
+	one := func() *compare.Study { return alone(study(600, "plain", "power")) }
+	whole := run(t, one())
+	partial := 0
+	for asked := 0; asked < 2*600; asked += 83 {
+		ctx, cancel := context.WithCancel(context.Background())
+		s := one()
+		r, err := compare.Run(&ending{ctx, cancel, asked}, s)
+		cancel()
+		if !errors.Is(err, context.Canceled) {
+			t.Fatalf("asked %d times: %v", asked, err)
+		}
+		if r == nil {
+			if partial > 0 {
+				t.Errorf("asked %d times: no result, but one sooner", asked)
+			}
+			continue
+		}
+		partial++
+		n := r.Trials[0][0].Len()
+		for i, panel := range r.Trials {
+			for j, x := range panel {
+				if x.Len() != n || !slices.Equal(x.Seconds, whole.Trials[i][j].Seconds[:n]) {
+					t.Errorf("asked %d times: %d trials of a cell, %d of the first", asked, x.Len(), n)
+				}
+			}
+		}
+		said := fmt.Sprintf("Partial: interrupted after %d of 600 trials a cell.", n)
+		for _, page := range []*columns.Page{r.Page(), r.Detail()} {
+			var text strings.Builder
+			if err := page.Print(&text, 10_000); err != nil {
+				t.Fatal(err)
+			}
+			if !r.Partial || !strings.Contains(text.String(), said) {
+				t.Errorf("asked %d times: no %q in\n%s", asked, said, text.String())
+			}
+		}
+	}
+	if partial < 5 {
+		t.Errorf("only %d interrupted comparisons have a result", partial)
+	}
+}
+
+// A rig on which only long trials would not end ends the comparison with the reason,
+// though the trials before were fine.
+func TestARunawayEndsTheComparison(t *testing.T) {
+	s := alone(study(40, "plain"))
+	rig := encoder.Default()
+	rig.Knob.Bounce, rig.Firmware.Scan, rig.Firmware.Debounce = 6*time.Millisecond, time.Microsecond, 1
+	s.Candidates[0].Rig = &scenarios.Rig{Rig: rig}
+	var runaway *encoder.Runaway
+	if r, err := compare.Run(context.Background(), s); !errors.As(err, &runaway) || r != nil {
+		t.Errorf("%v, error %v", r != nil, err)
 	}
 }
 
@@ -280,7 +345,7 @@ func BenchmarkWorkers(b *testing.B) {
 			if s.Task.Name != "heading" {
 				continue
 			}
-			bench, err := trial.NewSeat(s, &profile, &o)
+			bench, err := new(trial.Grips).Seat(s, &profile, &o)
 			if err != nil {
 				b.Fatal(err)
 			}
@@ -308,7 +373,7 @@ func BenchmarkTrial(b *testing.B) {
 		}
 		for _, profile := range scenarios.Profiles()[:4] {
 			b.Run(s.Task.Name+"/"+profile.Name, func(b *testing.B) {
-				bench, err := trial.NewSeat(s, &profile, &o)
+				bench, err := new(trial.Grips).Seat(s, &profile, &o)
 				if err != nil {
 					b.Fatal(err)
 				}
@@ -338,8 +403,11 @@ func TestWhatIsBeatenIsNotWorthChoosing(t *testing.T) {
 	}{
 		{[3]float64{9, 6, 5}, [3]float64{0.08, 0.2, 0.3}, "Worth choosing between: power (quickest: 5.0 s, 30 % overshoot), ladder, plain (calmest: 9.0 s, 8 % overshoot). Only plain keeps"},
 		{[3]float64{9, 5.05, 5}, [3]float64{0.08, 0.2, 0.3}, "Worth choosing between: ladder (quickest: 5.0 s, 20 % overshoot), plain (calmest: 9.0 s, 8 % overshoot). power: beaten by ladder."},
+		{[3]float64{9, 6, 5}, [3]float64{0.1, 0.2, 0.3}, "Worth choosing between: power (quickest: 5.0 s, 30 % overshoot), ladder, plain (calmest: 9.0 s, 10 % overshoot). Only plain keeps overshoot within 10 %"},
+		{[3]float64{9, 6, 5}, [3]float64{0.106, 0.2, 0.3}, "Worth choosing between: power (quickest: 5.0 s, 30 % overshoot), ladder, plain (calmest: 9.0 s, 11 % overshoot). None keeps"},
 		{[3]float64{9, 6, 5}, [3]float64{0.4, 0.35, 0.3}, "power beats the rest: 5.0 s, 30 % overshoot. None keeps"},
 		{[3]float64{9, 9, 5}, [3]float64{0.05, 0.05, 0.05}, "power beats the rest: 5.0 s, 5 % overshoot."},
+		{[3]float64{5, 5, 9}, [3]float64{0.25, 0.26, 0.3}, "plain beats the rest: 5.0 s, 25 % overshoot. None keeps"}, // by a point
 		{[3]float64{5, 5.01, 9}, [3]float64{0.05, 0.05, 0.3}, "Worth choosing between: plain (quickest: 5.0 s, 5 % overshoot), ladder (calmest: 5.0 s, 5 % overshoot). power: beaten by plain."},
 	} {
 		for i := range 3 {

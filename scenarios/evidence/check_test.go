@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"math"
@@ -13,9 +12,9 @@ import (
 	"strings"
 	"sync"
 	"testing"
-)
 
-var update = flag.Bool("update", false, "rewrite the section of README.md that this package makes")
+	"dialwright/testdata/golden"
+)
 
 // full is every check at full size, computed once.
 var full = sync.OnceValues(func() ([]Check, error) { return Checks(context.Background(), Full, 2, nil) })
@@ -83,13 +82,13 @@ func TestTheREADMESaysWhatThisBuildComputes(t *testing.T) {
 		}
 	}
 	var want strings.Builder
-	if err := Readme(&want, checks); err != nil {
+	if err := readme(&want, checks); err != nil {
 		t.Fatal(err)
 	}
 	if section == want.String() {
 		return
 	}
-	if !*update {
+	if !*golden.Update {
 		t.Fatalf("README.md says\n%s\nthis build computes\n%s\n(-update rewrites it)", section, want.String())
 	}
 	if err := os.WriteFile(name, []byte(before+begin+want.String()+end+after), 0o644); err != nil {

@@ -145,11 +145,11 @@ func transponder(_ context.Context, s Size) ([]Check, error) {
 			if crossed > 0 || task.Crossed(from, turns) > 0 {
 				crossing++
 			}
-			straight := make([]scenarios.Turn, 0, 4)
+			straight := make([]scenarios.DigitTurn, 0, 4)
 			for _, d := range task.Digits {
 				place := int64(1) << (3 * d)
 				if off := to/place%8 - from/place%8; off != 0 {
-					straight = append(straight, scenarios.Turn{Digit: d, Clicks: off})
+					straight = append(straight, scenarios.DigitTurn{Digit: d, Clicks: off})
 				}
 			}
 			if task.Crossed(from, straight) > 0 {

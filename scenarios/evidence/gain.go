@@ -35,11 +35,14 @@ func gainSweep(ctx context.Context, o scenarios.Operator, tolerance float64, see
 	rig := ideal(smoothKnob)
 	task := smoothTask(sweepDistance, 2*tolerance)
 	task.Name = fmt.Sprintf("sweep %g", tolerance)
-	var all []swept
+	var (
+		all   []swept
+		grips trial.Grips
+	)
 	for _, g := range sweepGains {
 		p := scenarios.Profile{Name: fmt.Sprint(g), Acceleration: accel.Acceleration{Curve: accel.Constant{Gain: g}}}
 		s := swept{gain: g}
-		c, err := run(ctx, trial.Cell{Task: task, Rings: 1, Inner: &rig, Profile: &p, Operator: &o}, seed, trials, func(r *trial.Result) {
+		c, err := runBy(ctx, &grips, trial.Cell{Task: task, Rings: 1, Inner: &rig, Profile: &p, Operator: &o}, seed, trials, func(r *trial.Result) {
 			travel := min(r.Travel, r.TimeToTarget)
 			s.travel += float64(travel) / 1e9
 			s.adjust += float64(r.TimeToTarget-travel) / 1e9

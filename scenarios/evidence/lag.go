@@ -42,10 +42,13 @@ func lagged(ctx context.Context, o scenarios.Operator, lag time.Duration, seed u
 	rig := ideal(smoothKnob)
 	rig.Display.Latency = lag
 	plain := scenarios.Profile{Name: "plain"}
-	var cells []cell
+	var (
+		cells []cell
+		grips trial.Grips
+	)
 	for _, d := range lagDistances {
 		for _, w := range lagWidths {
-			b, err := trial.NewBench(trial.Cell{Task: smoothTask(d, w), Rings: 1, Inner: &rig, Profile: &plain, Operator: &o})
+			b, err := grips.Bench(trial.Cell{Task: smoothTask(d, w), Rings: 1, Inner: &rig, Profile: &plain, Operator: &o})
 			if err != nil {
 				return nil, err
 			}

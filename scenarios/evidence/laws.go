@@ -64,9 +64,10 @@ func smallNumbers(ctx context.Context, s Size) ([]Check, error) {
 	rig, o, plain := ideal(detentedKnob), scenarios.Practised(), scenarios.Profile{Name: "plain"}
 	var over []float64
 	var text []string
+	var grips trial.Grips
 	worst, at := 0.0, 1
 	for n := 1; n <= fewDetents+1; n++ {
-		c, err := run(ctx, trial.Cell{Task: near(n), Rings: 1, Inner: &rig, Profile: &plain, Operator: &o}, s.Seed, 5*s.Trials, nil)
+		c, err := runBy(ctx, &grips, trial.Cell{Task: near(n), Rings: 1, Inner: &rig, Profile: &plain, Operator: &o}, s.Seed, 5*s.Trials, nil)
 		if err != nil {
 			return nil, err
 		}
@@ -143,8 +144,9 @@ func (d *distances) faster() (worst float64, at int, breaks bool) {
 func fromRestAndMidTrial(ctx context.Context, rig *encoder.Rig, p scenarios.Profile, seed uint64, trials int, rest, mid *distances) error {
 	o := scenarios.Practised()
 	type look struct{ at, missing int64 }
+	var grips trial.Grips
 	for n := 1; n <= manyDetents+1; n++ {
-		b, err := trial.NewBench(trial.Cell{Task: near(n), Rings: 1, Inner: rig, Profile: &p, Operator: &o})
+		b, err := grips.Bench(trial.Cell{Task: near(n), Rings: 1, Inner: rig, Profile: &p, Operator: &o})
 		if err != nil {
 			return err
 		}
@@ -164,8 +166,8 @@ func fromRestAndMidTrial(ctx context.Context, rig *encoder.Rig, p scenarios.Prof
 			r := b.Run(seed, i)
 			rest.add(int64(n), r.Seconds())
 			for _, l := range looks {
-				if l.missing%fine == 0 && l.at < r.TimeToTarget {
-					mid.add(l.missing/fine, float64(r.TimeToTarget-l.at)/1e9)
+				if l.missing%handStep == 0 && l.at < r.TimeToTarget {
+					mid.add(l.missing/handStep, float64(r.TimeToTarget-l.at)/1e9)
 				}
 			}
 		}
@@ -173,8 +175,8 @@ func fromRestAndMidTrial(ctx context.Context, rig *encoder.Rig, p scenarios.Prof
 	return nil
 }
 
-// fine is how finely a hand counts what is missing: 1/256 steps.
-const fine = 256
+// handStep is how finely a hand counts what is missing: 1/256 steps.
+const handStep = 256
 
 // fartherTargets pools over the phases of the rig and, where there is a curve, over
 // the built-in ones: a single curve brings some distances in one stroke and others

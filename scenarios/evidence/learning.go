@@ -16,10 +16,13 @@ import (
 // trial n people are wrong about it by what practice has left: n^−0.4 of the
 // surprise. Familiarity is a function of the trial's index, never a hidden state.
 const (
-	practice       = -0.4
-	newGain        = 2
-	learningTrials = 40
+	practice = -0.4
+	newGain  = 2
 )
+
+// learningTrials are the trials in which people are watched: a power law needs as many
+// at every magnitude.
+var learningTrials = []int{1, 2, 3, 4, 6, 8, 11, 15, 20, 29, 40}
 
 // learned is what many people did in one trial after the change.
 type learned struct {
@@ -52,7 +55,7 @@ func learning(ctx context.Context, o scenarios.Operator, surprise float64, seed 
 	const distance, tolerance = 1000, 40
 	h := hand.Hand{People: crowd}
 	var all []learned
-	for n := 1; n <= learningTrials; n++ {
+	for _, n := range learningTrials {
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
@@ -60,7 +63,7 @@ func learning(ctx context.Context, o scenarios.Operator, surprise float64, seed 
 		d.Surprise = int64(math.Round(surprise * math.Pow(float64(n), practice) * draw.One))
 		var l learned
 		for i := range people {
-			source := draw.NewTrial(seed, "learning", i*learningTrials+n)
+			source := draw.NewTrial(seed, "learning", i*learningTrials[len(learningTrials)-1]+n)
 			w := crowd.Draw(source)
 			h.Start(w, source)
 			path.Start(source, 0)
@@ -95,19 +98,20 @@ func learningStudy(ctx context.Context, s Size) ([]Check, error) {
 	var x, y []float64
 	for i := range surprised {
 		if extra := surprised[i].off - known[i].off; extra > 0 {
-			x = append(x, math.Log(float64(i+1)))
+			x = append(x, math.Log(float64(learningTrials[i])))
 			y = append(y, math.Log(extra))
 		}
 	}
 	l := fitLine(x, y)
 	first, last := surprised[0], surprised[len(surprised)-1]
+	lastTrial := learningTrials[len(learningTrials)-1]
 	const source = "Card, Moran, Newell (1983), power law of practice"
 	over := Check{ID: "learning", What: "a doubled, unannounced gain: first strokes past the target against short of it", Status: Memory, Source: source,
 		Published: "no figure; who believes in the old gain goes too far", Band: "more past than short in the first trial, and fewer past in the last",
-		Measured: fmt.Sprintf("%.0f %% past, %.0f %% short in trial 1; %.0f %% past in trial %d", 100*first.past, 100*first.short, 100*last.past, len(surprised))}
+		Measured: fmt.Sprintf("%.0f %% past, %.0f %% short in trial 1; %.0f %% past in trial %d", 100*first.past, 100*first.short, 100*last.past, lastTrial)}
 	power := Check{ID: "learning", What: "how much further than meant the first stroke goes, over the trials", Status: Memory, Source: source,
 		Published: "a power of the trial's number, exponent −0.4 [−0.2, −0.6]", Band: "exponent from −0.6 to −0.2; quicker in the last trial than in the first",
-		Measured: fmt.Sprintf("exponent %.2f; %.1f s in trial 1, %.1f s in trial %d, %.1f s when the gain is known", l.slope, first.time, last.time, len(surprised), known[0].time)}
+		Measured: fmt.Sprintf("exponent %.2f; %.1f s in trial 1, %.1f s in trial %d, %.1f s when the gain is known", l.slope, first.time, last.time, lastTrial, known[0].time)}
 	const why = "the surprise and its exponent are put in (the law itself concerns task times)"
 	return []Check{over.shown(first.past > first.short && last.past < first.past, why), power.shown(l.slope >= -0.6 && l.slope <= -0.2 && last.time < first.time, why)}, nil
 }

@@ -41,9 +41,12 @@ func accelerated() (ps []scenarios.Profile) {
 // an ideal path.
 func overshooting(ctx context.Context, o scenarios.Operator, p scenarios.Profile, seed uint64, trials int) (cell, error) {
 	rig := ideal(detentedKnob)
-	var cells []cell
+	var (
+		cells []cell
+		grips trial.Grips
+	)
 	for _, d := range numberDistances {
-		c, err := run(ctx, trial.Cell{Task: numberTask(d), Rings: 1, Inner: &rig, Profile: &p, Operator: &o}, seed, trials, nil)
+		c, err := runBy(ctx, &grips, trial.Cell{Task: numberTask(d), Rings: 1, Inner: &rig, Profile: &p, Operator: &o}, seed, trials, nil)
 		if err != nil {
 			return c, err
 		}
@@ -61,8 +64,9 @@ func secondOvershoots(ctx context.Context, o scenarios.Operator, rest time.Durat
 	for _, p := range accelerated() {
 		p.Acceleration.Rate.Rest = rest
 		p.Acceleration.Rate.Reversal = rule
+		var grips trial.Grips
 		for _, d := range numberDistances {
-			c, err := run(ctx, trial.Cell{Task: numberTask(d), Rings: 1, Inner: &rig, Profile: &p, Operator: &o}, seed, trials, func(r *trial.Result) {
+			c, err := runBy(ctx, &grips, trial.Cell{Task: numberTask(d), Rings: 1, Inner: &rig, Profile: &p, Operator: &o}, seed, trials, func(r *trial.Result) {
 				if r.Reversals >= 2 {
 					again++
 				}

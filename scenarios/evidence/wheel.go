@@ -96,7 +96,12 @@ func (c *cell) id() float64 { return difficulty(c.distance, c.width) }
 
 // run does the trials of one condition.
 func run(ctx context.Context, c trial.Cell, seed uint64, trials int, each func(*trial.Result)) (cell, error) {
-	b, err := trial.NewBench(c)
+	return runBy(ctx, nil, c, seed, trials, each)
+}
+
+// runBy is run with people who may have found out about the knob already.
+func runBy(ctx context.Context, grips *trial.Grips, c trial.Cell, seed uint64, trials int, each func(*trial.Result)) (cell, error) {
+	b, err := grips.Bench(c)
 	if err != nil {
 		return cell{}, err
 	}
@@ -110,7 +115,7 @@ func runOn(ctx context.Context, b *trial.Bench, seed uint64, trials int, each fu
 		got.time += float64(r.TimeToTarget) / 1e9
 		got.confirmed += float64(r.Confirmed) / 1e9
 		got.strokes += float64(r.Strokes)
-		got.turns += float64(r.Turns)
+		got.turns += float64(r.Regrips)
 		if r.Overshot() {
 			over++
 		}
@@ -134,10 +139,13 @@ func runOn(ctx context.Context, b *trial.Bench, seed uint64, trials int, each fu
 func wheel(ctx context.Context, o scenarios.Operator, p scenarios.Profile, seed uint64, trials int) ([]cell, error) {
 	o = o.OnWheel()
 	rig := wheelRig()
-	var cells []cell
+	var (
+		cells []cell
+		grips trial.Grips
+	)
 	for _, d := range wheelDistances {
 		for _, w := range wheelWidths {
-			c, err := run(ctx, trial.Cell{Task: wheelTask(d, w), Rings: 1, Inner: &rig, Profile: &p, Operator: &o}, seed, trials, nil)
+			c, err := runBy(ctx, &grips, trial.Cell{Task: wheelTask(d, w), Rings: 1, Inner: &rig, Profile: &p, Operator: &o}, seed, trials, nil)
 			if err != nil {
 				return nil, err
 			}

@@ -32,14 +32,14 @@ type Change struct {
 	Settings []scenarios.Setting
 }
 
-// tried is how many values of a range are tried, its ends among them.
-const tried = 6
+// mostValues is how many values of a range are tried, its ends among them.
+const mostValues = 6
 
-// worth is the share of the mean time from which on a link is worth advice.
-const worth = 0.03
+// worthShare is the share of the mean time from which on a link is worth advice.
+const worthShare = 0.03
 
-// noticed is the share of the mean time that somebody would notice.
-const noticed = 0.005
+// noticedShare is the share of the mean time that somebody would notice.
+const noticedShare = 0.005
 
 // rank sorts the blames and finds words for them.
 func (r *Result) rank(tasks []*served) {
@@ -82,7 +82,7 @@ func (r *Result) measure(ctx context.Context, list []*alternative, on people) er
 
 // helps says whether an alternative saves time that somebody would notice.
 func (r *Result) helps(a *alternative) bool {
-	return a.err == nil && a.Seconds.High < 0 && -a.Seconds.Value > noticed*r.Real.Seconds.Value
+	return a.err == nil && a.Seconds.High < 0 && -a.Seconds.Value > noticedShare*r.Real.Seconds.Value
 }
 
 // advise re-runs what could be set differently for the links that cost enough,
@@ -126,7 +126,7 @@ func (r *Result) advise(ctx context.Context, tasks []*served) error {
 // values that could stand there instead.
 func (r *Result) settings(ctx context.Context, tasks []*served) (lists [][]*alternative) {
 	for _, b := range r.Blames {
-		if b.Seconds.Value < worth*r.Real.Seconds.Value {
+		if b.Seconds.Value < worthShare*r.Real.Seconds.Value {
 			continue
 		}
 		met := map[string]bool{}
@@ -166,7 +166,7 @@ func choices(rig *scenarios.Rig, g scenarios.Range) (few []string) {
 		return nil // a check of the file says so
 	}
 	now := scenarios.Get(&rig.Rig, g.Key)
-	n := min(len(all), tried)
+	n := min(len(all), mostValues)
 	for i := range n {
 		value := all[i*(len(all)-1)/max(1, n-1)]
 		if value != now {
@@ -287,10 +287,17 @@ func (r *Result) accelerated(ctx context.Context, tasks []*served, p scenarios.P
 
 // changed is what lies between what was measured before and after.
 func changed(tasks []*served, settings []scenarios.Setting, before, after sample.Panel) Change {
-	return Change{Settings: settings, Cost: cost(tasks, func(t *served, n int, part part) float64 {
-		i := slices.Index(tasks, t)
-		return part(after[i], n) - part(before[i], n)
-	})}
+	mean := func(part part) paired.Estimate {
+		groups := make([]paired.Group, len(tasks))
+		for i, t := range tasks {
+			groups[i] = paired.Group{Weight: t.PerHour, Sample: make([]float64, before[i].Len())}
+			for n := range groups[i].Sample {
+				groups[i].Sample[n] = part(after[i], n) - part(before[i], n)
+			}
+		}
+		return paired.WeightedMean(groups)
+	}
+	return Change{Settings: settings, Cost: Cost{mean(seconds), mean(overshot), mean(lost)}}
 }
 
 // people says on whom a change is measured.

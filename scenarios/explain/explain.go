@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"math"
+	"math/bits"
 	"sync/atomic"
 
 	"dialwright/scenarios"
@@ -248,95 +249,125 @@ func (t *served) collect(trials int) {
 	}
 }
 
-// weights[k] is the weight of a combination of k other links in the Shapley value.
-var weights = func() (w [scenarios.Links]float64) {
+// weights[k] is the weight of a combination of k other links in the Shapley value,
+// pairWeights[k] in the interaction of two.
+var weights, pairWeights = func() (one, two [scenarios.Links]float64) {
 	factorial := func(n int) float64 { return math.Gamma(float64(n) + 1) }
-	for k := range w {
-		w[k] = factorial(k) * factorial(int(scenarios.Links)-k-1) / factorial(int(scenarios.Links))
+	const links = int(scenarios.Links)
+	for k := range one {
+		one[k] = factorial(k) * factorial(links-k-1) / factorial(links)
 	}
-	return w
+	for k := range links - 1 {
+		two[k] = factorial(links-k-2) * factorial(k) / factorial(links-1)
+	}
+	return one, two
 }()
 
-// groups makes a figure of every trial, task by task, weighted by how often each
-// task is done.
-func groups(tasks []*served, of func(t *served, trial int) float64) []paired.Group {
-	groups := make([]paired.Group, len(tasks))
-	for i, t := range tasks {
-		g := paired.Group{Weight: t.PerHour, Sample: make([]float64, t.by[0].Len())}
-		for n := range g.Sample {
-			g.Sample[n] = of(t, n)
-		}
-		groups[i] = g
-	}
-	return groups
-}
+// outcomes is a part of the cost of one trial, by the set of links that are real.
+type outcomes [1 << scenarios.Links]float64
 
-// cost averages a figure of all three kinds.
-func cost(tasks []*served, of func(t *served, trial int, part part) float64) Cost {
-	mean := func(part part) paired.Estimate {
-		return paired.WeightedMean(groups(tasks, func(t *served, n int) float64 { return of(t, n, part) }))
+// averages makes figures of what a part came to in every trial, task by task, weighted
+// by how often each task is done.
+func averages(tasks []*served, part part, figures []func(o *outcomes) float64) []paired.Estimate {
+	samples := make([][]paired.Group, len(figures))
+	for _, t := range tasks {
+		trials := t.by[0].Len()
+		for i := range samples {
+			samples[i] = append(samples[i], paired.Group{Weight: t.PerHour, Sample: make([]float64, 0, trials)})
+		}
+		var o outcomes
+		for n := range trials {
+			for x := range o {
+				o[x] = part(t.by[x], n)
+			}
+			for i, figure := range figures {
+				to := &samples[i][len(samples[i])-1].Sample
+				*to = append(*to, figure(&o))
+			}
+		}
 	}
-	return Cost{mean(seconds), mean(overshot), mean(lost)}
+	averages := make([]paired.Estimate, len(figures))
+	for i, groups := range samples {
+		averages[i] = paired.WeightedMean(groups)
+	}
+	return averages
 }
 
 // blame works out every link's Shapley value, trial by trial, so that the values
 // of each trial add up.
 func (r *Result) blame(tasks []*served) {
-	of := func(x set) Cost {
-		return cost(tasks, func(t *served, n int, part part) float64 { return part(t.by[x], n) })
+	figures := []func(o *outcomes) float64{
+		func(o *outcomes) float64 { return o[all] },
+		func(o *outcomes) float64 { return o[0] },
+		func(o *outcomes) float64 { return o[all] - o[0] },
 	}
-	r.Real, r.Ideal = of(all), of(0)
-	r.Total = cost(tasks, func(t *served, n int, part part) float64 {
-		return part(t.by[all], n) - part(t.by[0], n)
-	})
+	whole := len(figures)
 	for l := range scenarios.Links {
-		b := Blame{Link: l}
-		b.Cost = cost(tasks, func(t *served, n int, part part) float64 {
+		others := without(1<<l, &weights)
+		figures = append(figures, func(o *outcomes) float64 {
 			v := 0.0
-			for x := range all + 1 {
-				if !x.has(l) {
-					v += float64(weights[x.size()] * (part(t.by[x|1<<l], n) - part(t.by[x], n)))
-				}
+			for _, x := range others {
+				v += float64(x.weight * (o[x.set|1<<l] - o[x.set]))
 			}
 			return v
 		})
-		r.Blames = append(r.Blames, b)
 	}
-	r.pairs(tasks)
+	alone := len(figures)
+	time := averages(tasks, seconds, append(figures, together()...))
+	past, gone := averages(tasks, overshot, figures), averages(tasks, lost, figures)
+	cost := func(i int) Cost { return Cost{time[i], past[i], gone[i]} }
+	r.Real, r.Ideal, r.Total = cost(0), cost(1), cost(2)
+	for l := range scenarios.Links {
+		r.Blames = append(r.Blames, Blame{Link: l, Cost: cost(whole + int(l))})
+	}
+	r.pairs(time[alone:])
 	r.rank(tasks)
 }
 
-func (s set) size() int {
-	n := 0
-	for ; s > 0; s &= s - 1 {
-		n++
-	}
-	return n
+// weighed is a combination with its weight.
+type weighed struct {
+	set    set
+	weight float64
 }
 
-// pairs works out the Shapley interaction of every two links (Grabisch, Roubens,
-// Int. J. Game Theory 28 (1999) 547–565; from memory): what both real cost beyond
-// the sum of each, averaged over what else is real.
-func (r *Result) pairs(tasks []*served) {
-	factorial := func(n int) float64 { return math.Gamma(float64(n) + 1) }
+// without lists the combinations in which none of some links is real.
+func without(links set, weights *[scenarios.Links]float64) (list []weighed) {
+	for x := range all + 1 {
+		if x&links == 0 {
+			list = append(list, weighed{x, weights[bits.OnesCount8(uint8(x))]})
+		}
+	}
+	return list
+}
+
+// together are the Shapley interactions of every two links (Grabisch, Roubens, Int. J.
+// Game Theory 28 (1999) 547–565; from memory): what both real cost beyond the sum of
+// each, averaged over what else is real.
+func together() (figures []func(o *outcomes) float64) {
 	for a := range scenarios.Links {
 		for b := a + 1; b < scenarios.Links; b++ {
-			sums := groups(tasks, func(t *served, n int) float64 {
+			others := without(1<<a|1<<b, &pairWeights)
+			figures = append(figures, func(o *outcomes) float64 {
 				v := 0.0
-				for x := range all + 1 {
-					if x.has(a) || x.has(b) {
-						continue
-					}
-					k := x.size()
-					w := factorial(int(scenarios.Links)-k-2) * factorial(k) / factorial(int(scenarios.Links)-1)
-					y := seconds(t.by[x|1<<a|1<<b], n) - seconds(t.by[x|1<<a], n) - seconds(t.by[x|1<<b], n) + seconds(t.by[x], n)
-					v += float64(w * y)
+				for _, x := range others {
+					v += float64(x.weight * (o[x.set|1<<a|1<<b] - o[x.set|1<<a] - o[x.set|1<<b] + o[x.set]))
 				}
 				return v
 			})
-			if m := paired.WeightedMean(sums); m.Sign() != 0 && math.Abs(m.Value) > 0.05*math.Abs(r.Total.Seconds.Value) {
+		}
+	}
+	return figures
+}
+
+// pairs keeps the interactions that matter.
+func (r *Result) pairs(together []paired.Estimate) {
+	i := 0
+	for a := range scenarios.Links {
+		for b := a + 1; b < scenarios.Links; b++ {
+			if m := together[i]; m.Sign() != 0 && math.Abs(m.Value) > 0.05*math.Abs(r.Total.Seconds.Value) {
 				r.Pairs = append(r.Pairs, Pair{a, b, m})
 			}
+			i++
 		}
 	}
 }

@@ -3,11 +3,8 @@ package explain
 import (
 	"context"
 	"errors"
-	"flag"
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strconv"
@@ -20,9 +17,8 @@ import (
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/trial"
+	"dialwright/testdata/golden"
 )
-
-var update = flag.Bool("update", false, "rewrite the golden files")
 
 func run(t testing.TB, s *Study) *Result {
 	r, err := Run(context.Background(), s)
@@ -305,8 +301,8 @@ func TestEveryIdealIsAsItSays(t *testing.T) {
 // A link is worth advice from 3 % of the mean time of a dialing, and a setting is
 // advised from half a per cent of it.
 func TestAdviceIsForWhatCosts(t *testing.T) {
-	if worth != 0.03 || noticed != 0.005 {
-		t.Fatalf("thresholds %v and %v", worth, noticed)
+	if worthShare != 0.03 || noticedShare != 0.005 {
+		t.Fatalf("thresholds %v and %v", worthShare, noticedShare)
 	}
 	s := on(demo.Rig("left-pulse"), scenarios.Profile{Name: "plain"}, 60)
 	tasks, err := s.tasks()
@@ -343,7 +339,7 @@ func TestAdviceIsForWhatCosts(t *testing.T) {
 			t.Errorf("a link that costs %.3f of %.0f s gets advice: %v", x.share, r.Real.Seconds.Value, got)
 		}
 		for _, a := range r.Advice {
-			if a.Link != scenarios.PulsesAndQueue || -a.Seconds.Value < noticed*r.Real.Seconds.Value/2 {
+			if a.Link != scenarios.PulsesAndQueue || -a.Seconds.Value < noticedShare*r.Real.Seconds.Value/2 {
 				t.Errorf("advice %+v", a)
 			}
 		}
@@ -366,7 +362,7 @@ func TestACurveThatSavesTimeIsSaid(t *testing.T) {
 	a := r.Quicker[0]
 	mean := func(name string) (sum float64) {
 		p := scenarios.Profiles()[slices.IndexFunc(scenarios.Profiles(), func(p scenarios.Profile) bool { return p.Name == name })]
-		seat, err := trial.NewSeat(s.Panel.Served()[0], &p, s.Operator)
+		seat, err := new(trial.Grips).Seat(s.Panel.Served()[0], &p, s.Operator)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -402,15 +398,7 @@ func TestTheAnswerAccountsForAllOfTheTime(t *testing.T) {
 			if width == 80 && len(lines) > 30 {
 				t.Errorf("%d lines", len(lines))
 			}
-			golden := filepath.Join("testdata", fmt.Sprintf("%s-%d.txt", profile, width))
-			if *update {
-				if err := os.WriteFile(golden, []byte(out.String()), 0o666); err != nil {
-					t.Fatal(err)
-				}
-			}
-			if want, err := os.ReadFile(golden); err != nil || string(want) != out.String() {
-				t.Errorf("%s has changed (go test -update rewrites it): %v\n%s", golden, err, out.String())
-			}
+			golden.Check(t, fmt.Sprintf("testdata/%s-%d.txt", profile, width), out.String())
 			if width == 60 {
 				continue
 			}

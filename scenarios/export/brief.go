@@ -37,11 +37,11 @@ func spaced(value string) string {
 	return value[:i] + " " + value[i:]
 }
 
-// tight is from how many letters on a row has no room to say the unit twice.
-const tight = 16
+// tightLetters is from how many letters on a row has no room to say the unit twice.
+const tightLetters = 16
 
-// most is how many rows a card has room for.
-const most = 4
+// mostRows is how many rows a card has room for.
+const mostRows = 4
 
 // Row is a line of a printed card.
 type Row struct{ Name, Slow, Quick, Takes string }
@@ -81,24 +81,24 @@ func (k *KnobCard) Leaves() []Leaf {
 		}
 	}
 	// Where a row has no room to say the unit twice, no row does.
-	if slices.ContainsFunc(rows, func(r Row) bool { return len(r.Slow)+len(r.Quick) > tight }) {
+	if slices.ContainsFunc(rows, func(r Row) bool { return len(r.Slow)+len(r.Quick) > tightLetters }) {
 		for i, r := range rows {
 			if at := strings.LastIndex(r.Quick, " "); at > 0 && strings.HasSuffix(r.Slow, r.Quick[at:]) {
 				rows[i].Quick = r.Quick[:at]
 			}
 		}
 	}
-	rate := fmt.Sprintf("slow %d, quick %d clicks/s", slow, high)
+	rate := fmt.Sprintf("slow %d, quick %d clicks/s", slowRate, high)
 	switch {
 	case high == 0:
 		rate = ""
 	case low != high:
-		rate = fmt.Sprintf("slow %d, quick %d to %d clicks/s", slow, low, high)
+		rate = fmt.Sprintf("slow %d, quick %d to %d clicks/s", slowRate, low, high)
 	}
 	var list []Leaf
-	parts := (len(rows) + most - 1) / most
+	parts := (len(rows) + mostRows - 1) / mostRows
 	for i := range parts {
-		l := Leaf{KnobCard: k, Rows: rows[i*most : min(len(rows), (i+1)*most)], Rate: rate}
+		l := Leaf{KnobCard: k, Rows: rows[i*mostRows : min(len(rows), (i+1)*mostRows)], Rate: rate}
 		if parts > 1 {
 			l.Part = fmt.Sprintf("%d of %d", i+1, parts)
 		}

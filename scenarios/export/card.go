@@ -243,11 +243,11 @@ func clicks(p *scenarios.Profile, rig encoder.Rig, t *scenarios.Task, d scenario
 	}
 	steps := func(rate int) float64 { return gain(g, p.Home, rig.Firmware.Coarse, float64(rate)) }
 	does := func(rate int) string { return travel(t, steps(rate)*float64(unit)) }
-	x = DialCard{Slow: does(slow), Quick: does(quick), Rate: quick, Times: steps(quick) / steps(slow)}
+	x = DialCard{Slow: does(slowRate), Quick: does(quick), Rate: quick, Times: steps(quick) / steps(slowRate)}
 	if where != "" && d.Name != "" && unit != 1 || d.Name == "inner" || d.Name == "outer" {
 		x.Ring = d.Name
 	}
-	text = fmt.Sprintf("%sa slow detent is %s, a quick one (%d a second) %s", where, does(slow), quick, does(quick))
+	text = fmt.Sprintf("%sa slow detent is %s, a quick one (%d a second) %s", where, does(slowRate), quick, does(quick))
 	if p.PressCoarse > 0 && d.Name == "" {
 		text += fmt.Sprintf("; after a push %d times as much", p.PressCoarse)
 	}
@@ -298,7 +298,7 @@ func percent(e paired.Estimate) string {
 func (c *Card) Notes() []string {
 	lines := []string{
 		fmt.Sprintf("Simulated: operator %s, %d trials a task, seed %d. Before is %s. A number takes the mean time; times before and after are medians, from the target's appearance to the number standing on it; overshoot is the share of dialings that went past; in brackets 95 %% intervals.", c.Operator, c.Trials, c.Seed, c.Before),
-		fmt.Sprintf("A slow detent is one of %d a second, a quick one of as many a second as this path lets through, up to %d.", slow, speeds[0]),
+		fmt.Sprintf("A slow detent is one of %d a second, a quick one of as many a second as this path lets through, up to %d.", slowRate, speeds[0]),
 	}
 	if c.Partial {
 		lines = append(lines, "Partial: interrupted; fewer trials than asked for.")

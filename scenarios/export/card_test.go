@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -499,6 +500,77 @@ func TestACardHasRoomForFourRows(t *testing.T) {
 	} {
 		if x.change(&k.Tasks[0]); !strings.HasPrefix(k.Habit(), x.want) {
 			t.Errorf("%q, want %q", k.Habit(), x.want)
+		}
+	}
+}
+
+// A printed card has a row for each dial: its ring, and its task where the knob has
+// several; what a task takes stands once. Units that a row has no room for twice are
+// said once, on all rows.
+func TestRowsOfAPrintedCard(t *testing.T) {
+	dial := func(ring, slow, quick string, rate int) export.DialCard {
+		return export.DialCard{Ring: ring, Slow: slow, Quick: quick, Rate: rate, Times: 1}
+	}
+	heading := export.TaskCard{Name: "heading", Takes: "4.0 s", Dials: []export.DialCard{dial("", "1°", "10°", 25)}}
+	axis := export.TaskCard{Name: "volume", Takes: "2.0 s"}
+	com := export.TaskCard{Name: "com", Takes: "7.0 s", Dials: []export.DialCard{dial("outer", "1 MHz", "10 MHz", 12), dial("inner", "25 kHz", "2.5 MHz", 12)}}
+	altitude := func(quick string) export.TaskCard {
+		return export.TaskCard{Name: "altitude", Takes: "6.0 s", Dials: []export.DialCard{dial("", "100 ft", quick, 10)}}
+	}
+	type row = export.Row
+	for _, x := range []struct {
+		tasks []export.TaskCard
+		want  []row
+		rate  string
+	}{
+		{[]export.TaskCard{axis}, []row{{"volume", "–", "–", "2.0 s"}}, ""},
+		{[]export.TaskCard{heading}, []row{{"heading", "1°", "10°", "4.0 s"}}, "slow 2, quick 25 clicks/s"},
+		{[]export.TaskCard{com}, []row{{"outer ring", "1 MHz", "10 MHz", "7.0 s"}, {"inner ring", "25 kHz", "2.5 MHz", ""}}, "slow 2, quick 12 clicks/s"},
+		{
+			[]export.TaskCard{heading, com, axis},
+			[]row{{"heading", "1°", "10°", "4.0 s"}, {"com, outer", "1 MHz", "10 MHz", "7.0 s"}, {"com, inner", "25 kHz", "2.5 MHz", ""}, {"volume", "–", "–", "2.0 s"}},
+			"slow 2, quick 12 to 25 clicks/s",
+		},
+		{ // sixteen letters are room enough
+			[]export.TaskCard{altitude("1234567 ft"), heading}, []row{{"altitude", "100 ft", "1234567 ft", "6.0 s"}, {"heading", "1°", "10°", "4.0 s"}},
+			"slow 2, quick 10 to 25 clicks/s",
+		},
+		{ // seventeen are not, and kHz is not MHz
+			[]export.TaskCard{altitude("12345678 ft"), com},
+			[]row{{"altitude", "100 ft", "12345678", "6.0 s"}, {"com, outer", "1 MHz", "10", "7.0 s"}, {"com, inner", "25 kHz", "2.5 MHz", ""}},
+			"slow 2, quick 10 to 12 clicks/s",
+		},
+	} {
+		k := export.KnobCard{Name: "x", Tasks: x.tasks}
+		leaves := k.Leaves()
+		if len(leaves) != 1 || !slices.Equal(leaves[0].Rows, x.want) || leaves[0].Rate != x.rate || leaves[0].Part != "" {
+			t.Errorf("%+v\nwant %+v, %q", leaves, x.want, x.rate)
+		}
+	}
+	eight := export.KnobCard{Tasks: slices.Repeat([]export.TaskCard{heading}, 8)}
+	if l := eight.Leaves(); len(l) != 2 || len(l[0].Rows) != 4 || len(l[1].Rows) != 4 || l[1].Part != "2 of 2" {
+		t.Errorf("eight rows: %+v", l)
+	}
+}
+
+// The habit is advised from where it begins to matter: 5 lost clicks in 100, a quick
+// turn under 16 clicks a second, 10 overshoots in 100, three times the way.
+func TestAHabitBeginsWhereItMatters(t *testing.T) {
+	for _, x := range []struct {
+		lost, past, times float64
+		rate              int
+		want              string
+	}{
+		{0.044, 0.094, 2.9, 16, "Turn in long strokes"},
+		{0.045, 0.094, 2.9, 16, "5 in 100 clicks are lost"},
+		{0.044, 0.2, 9, 15, "Turn no faster than 15 clicks a second"},
+		{0.044, 0.095, 9, 16, "10 in 100 turns to near run past"},
+		{0.044, 0.094, 3, 16, "Flick for the way"},
+	} {
+		calm := export.TaskCard{Name: "calm", Overshoot: x.past / 2, Dials: []export.DialCard{{Rate: 25, Times: 1}}}
+		k := export.KnobCard{Tasks: []export.TaskCard{calm, {Name: "near", Lost: x.lost, Overshoot: x.past, Dials: []export.DialCard{{Rate: x.rate, Times: x.times}, {Rate: 25, Times: 1}}}, calm}}
+		if got := k.Habit(); !strings.HasPrefix(got, x.want) {
+			t.Errorf("%+v: %q", x, got)
 		}
 	}
 }

@@ -2,10 +2,7 @@ package export_test
 
 import (
 	"bytes"
-	"flag"
 	"io"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -14,9 +11,8 @@ import (
 	"dialwright/encoder"
 	"dialwright/scenarios"
 	"dialwright/scenarios/export"
+	"dialwright/testdata/golden"
 )
-
-var update = flag.Bool("update", false, "rewrite the golden files")
 
 // What was exported before is exported again to the byte: a header, gains and
 // vectors for each estimate, home, tick and rule.
@@ -53,19 +49,7 @@ func asItWas(t *testing.T, name string, write func(io.Writer) error) {
 	if err := write(&got); err != nil {
 		t.Fatal(err)
 	}
-	path := filepath.Join("testdata", name)
-	if *update {
-		if err := os.WriteFile(path, got.Bytes(), 0o666); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got.String() != string(want) {
-		t.Errorf("%s has changed (go test -update rewrites it):\n%s", path, got.String())
-	}
+	golden.Check(t, "testdata/"+name, got.String())
 }
 
 // The steps of a detent fit into the number that holds them: 16 bits up to 65535

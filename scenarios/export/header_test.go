@@ -153,7 +153,7 @@ func mix(z uint64) uint64 {
 // of exactly a rest and just under, pauses of up to half a wrap of the tick,
 // reversals, numbers of both signs.
 func turned(g *accel.Gain, seed, detents int) uint64 {
-	var s accel.State
+	var s accel.Memory
 	var sum uint64
 	now, value, dir := int64(0xffff0000), int64(0), 1
 	perMs := g.TicksPerSecond / 1000

@@ -202,7 +202,7 @@ func TestAModulesNumbersAreWideEnough(t *testing.T) {
 			t.Fatal(err)
 		}
 		const number = -1_000_000_007
-		var s accel.State
+		var s accel.Memory
 		script += fmt.Sprintf("{ const {gain, atRest, detent} = await import('./dial%d.mjs'), s = atRest();\nfor (const [now, dir] of [[0, 1], [1, 1], [2, 1], [5, -1], [6, -1]]) console.log(detent(gain, s, now, dir, %d)); }\n", i, number)
 		for _, x := range [][2]int64{{0, 1}, {1, 1}, {2, 1}, {5, -1}, {6, -1}} {
 			want += fmt.Sprintln(g.Detent(&s, x[0], int(x[1]), number))

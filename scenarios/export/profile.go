@@ -126,7 +126,7 @@ func CSV(w io.Writer, p *scenarios.Profile) error {
 // hundred returns the steps of a hundred detents at a steady rate.
 func hundred(g *accel.Gain, rate float64) int64 {
 	gap := int64(math.Round(float64(g.TicksPerSecond) / rate))
-	var s accel.State
+	var s accel.Memory
 	now, number := int64(0), int64(0)
 	turn := func(detents int64) {
 		for range detents {

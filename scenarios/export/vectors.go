@@ -26,7 +26,7 @@ func Vectors(w io.Writer, p *scenarios.Profile) error {
 	}
 	var out bytes.Buffer
 	fmt.Fprintf(&out, "tick_%s,direction,number_steps,steps\n", unit)
-	var s accel.State
+	var s accel.Memory
 	rest := int64(g.Rest)
 	now, number := int64(1<<32)-4*min(300*ms, rest-1), int64(5)
 	turn := func(detents int, gap int64, dir int) {

@@ -12,12 +12,11 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"dialwright/testdata/golden"
 )
 
-var (
-	gallery = flag.String("gallery", "", "directory to write every sample figure to, to be looked at")
-	update  = flag.Bool("update", false, "write the golden files anew")
-)
+var gallery = flag.String("gallery", "", "directory to write every sample figure to, to be looked at")
 
 var widths = []float64{320, 340, 480, 700, 1100}
 
@@ -66,31 +65,14 @@ func drawn(t rapid.TB, draw func(io.Writer, float64) error, width float64) []byt
 	return b.Bytes()
 }
 
-func golden(t *testing.T, name string, got []byte) {
-	t.Helper()
-	path := filepath.Join("testdata", name)
-	if *update {
-		if err := os.WriteFile(path, got, 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, want) {
-		t.Errorf("%s differs; look at the picture, then run with -update", path)
-	}
-}
-
 func TestSVGIsByteForByteAsItWas(t *testing.T) {
-	golden(t, "trial.svg", drawn(t, traces().SVG, 480))
-	golden(t, "gain.svg", drawn(t, gainCurves().Inline, 700))
+	golden.Check(t, "testdata/trial.svg", drawn(t, traces().SVG, 480))
+	golden.Check(t, "testdata/gain.svg", drawn(t, gainCurves().Inline, 700))
 }
 
 func TestTextIsByteForByteAsItWas(t *testing.T) {
-	golden(t, "trial.txt", []byte(traces().Text(80, true)))
-	golden(t, "trial.ascii.txt", []byte(traces().Text(60, false)))
+	golden.Check(t, "testdata/trial.txt", []byte(traces().Text(80, true)))
+	golden.Check(t, "testdata/trial.ascii.txt", []byte(traces().Text(60, false)))
 }
 
 func TestTwelveFiguresInTwoWidthsAreSmall(t *testing.T) {

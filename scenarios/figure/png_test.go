@@ -8,6 +8,8 @@ import (
 	"image/color"
 	"image/png"
 	"testing"
+
+	"dialwright/testdata/golden"
 )
 
 func TestPNGIsThePictureOfTheSVG(t *testing.T) {
@@ -63,5 +65,5 @@ func TestPNGIsDotForDotAsItWas(t *testing.T) {
 		sum := sha256.Sum256(dots.Pix)
 		fmt.Fprintf(&sums, "%x %v %s\n", sum[:8], m.Bounds().Max, f.Name)
 	}
-	golden(t, "png.txt", sums.Bytes())
+	golden.Check(t, "testdata/png.txt", sums.Bytes())
 }

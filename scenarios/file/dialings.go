@@ -49,7 +49,7 @@ func (l *Loader) Dialings(name string) (*scenarios.Dialings, error) {
 		default:
 			r.dialing(n, line, ended)
 		}
-		if len(r.faults) > most || r.d == nil && len(r.faults) > 0 {
+		if len(r.faults) > mostFaults || r.d == nil && len(r.faults) > 0 {
 			break
 		}
 	}

@@ -32,12 +32,12 @@ var Kinds = []string{"rig", "profile", "panel", "task", "operator", "population"
 // shorter.
 const Largest = 1 << 20
 
-// deepest is how many mappings and lists may stand inside one another; the
-// deepest place that any file has a use for is the sixth.
-const deepest = 50
+// deepestNesting is how many mappings and lists may stand inside one another; the
+// deepestNesting place that any file has a use for is the sixth.
+const deepestNesting = 50
 
-// most is how many faults of one file are told.
-const most = 100
+// mostFaults is how many faults of one file are told.
+const mostFaults = 100
 
 // Fault is one thing that makes a file unusable.
 type Fault struct {
@@ -68,18 +68,12 @@ func (f Fault) Error() string {
 type Faults []Fault
 
 // Error returns one line a fault.
-func (fs Faults) Error() string {
-	lines := make([]string, len(fs))
-	for i, f := range fs {
-		lines[i] = f.Error()
-	}
-	return strings.Join(lines, "\n")
-}
+func (fs Faults) Error() string { return scenarios.Lines(fs) }
 
 // few cuts a list that nobody would read to its end.
 func (fs Faults) few(file string) Faults {
-	if more := len(fs) - most; more > 0 {
-		return append(fs[:most:most], Fault{File: file, Message: fmt.Sprintf("%d more faults", more)})
+	if more := len(fs) - mostFaults; more > 0 {
+		return append(fs[:mostFaults:mostFaults], Fault{File: file, Message: fmt.Sprintf("%d more faults", more)})
 	}
 	return fs
 }
@@ -181,7 +175,7 @@ func parse(name, kind string, text []byte) (*document, error) {
 		d.at(nil, "", "%v", err)
 		return d, d.err()
 	}
-	dec, err := yaml.NewLoader(bytes.NewReader(text), yaml.WithPlugin(loaderlimits.New(loaderlimits.DepthValue(deepest))))
+	dec, err := yaml.NewLoader(bytes.NewReader(text), yaml.WithPlugin(loaderlimits.New(loaderlimits.DepthValue(deepestNesting))))
 	if err != nil {
 		return d, err // an option that the library does not know
 	}

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"os"
@@ -21,13 +20,12 @@ import (
 	"dialwright/scenarios"
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/file"
+	"dialwright/testdata/golden"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"go.yaml.in/yaml/v4"
 	"pgregory.net/rapid"
 )
-
-var update = flag.Bool("update", false, "rewrite the golden files")
 
 func loader() *file.Loader {
 	names := func(items []demo.Item) (ns []string) {
@@ -176,19 +174,7 @@ func TestBadFilesAreToldLineByLine(t *testing.T) {
 			fmt.Fprintln(&got, strings.ReplaceAll(line, strings.Join(accel.CurveWords(), ", "), "(curves)")) // there may be more one day
 		}
 	}
-	golden := filepath.Join("testdata", "faults.txt")
-	if *update {
-		if err := os.WriteFile(golden, []byte(got.String()), 0o666); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(golden)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got.String() != string(want) {
-		t.Errorf("%s has changed (go test -update rewrites it):\n%s", golden, got.String())
-	}
+	golden.Check(t, "testdata/faults.txt", got.String())
 }
 
 func TestFilesThatCannotBeReadAreNamed(t *testing.T) {
@@ -564,6 +550,10 @@ func TestDetentsFileIsReadStrictly(t *testing.T) {
 		if _, err := l.Detents("-"); err == nil {
 			t.Errorf("%q is read", bad)
 		}
+	}
+	l.In = strings.NewReader("time_ms,direction\n10.5, 7\n")
+	if _, err := l.Detents("-"); err == nil || err.Error() != "-:2:7: direction: 7; 1 or -1 would do" {
+		t.Error(err)
 	}
 }
 

@@ -1,10 +1,10 @@
 package file
 
 import (
-	"bufio"
 	"bytes"
 	"context"
 	"crypto/sha256"
+	"encoding/csv"
 	"encoding/hex"
 	"errors"
 	"fmt"
@@ -292,69 +292,87 @@ func Open(ctx context.Context, path string) (*os.File, error) {
 	return f, nil
 }
 
+// row is a line of a CSV file.
+type row struct {
+	file    string
+	cells   []string
+	line    int   // from 1
+	columns []int // where each cell begins, from 1
+}
+
+// fault is a fault of a cell.
+func (r row) fault(cell int, field, message string) Fault {
+	return Fault{File: r.file, Line: r.line, Column: r.columns[cell], Field: field, Message: message}
+}
+
 // table reads a CSV file whose header begins with the names of one of these
-// headers, all of one length; # begins a comment line. It returns the fields of
-// each line with its number.
-func (l *Loader) table(name string, headers ...[]string) (rows [][]string, lines []int, path string, err error) {
-	path = l.resolve(name)
+// headers, all of one length; # begins a comment line.
+func (l *Loader) table(name string, headers ...[]string) (rows []row, err error) {
+	path := l.resolve(name)
 	text, err := l.read(path)
 	if err != nil {
-		return nil, nil, path, err
+		return nil, err
 	}
 	if text, err = plain(text); err != nil {
-		return nil, nil, path, fmt.Errorf("%s: %w", columns.Line(path), err)
+		return nil, fmt.Errorf("%s: %w", columns.Line(path), err)
 	}
-	in := bufio.NewScanner(bytes.NewReader(text))
-	in.Buffer(nil, Largest)
+	in := csv.NewReader(bytes.NewReader(text))
+	in.Comment, in.FieldsPerRecord, in.TrimLeadingSpace = '#', -1, true
 	seen, header, forms := false, headers[0], strings.Join(headers[0], ",")
 	for _, h := range headers[1:] {
 		forms += " or " + strings.Join(h, ",")
 	}
 	var faults Faults
-	for n := 1; in.Scan(); n++ {
-		line := strings.TrimSpace(in.Text())
-		if line == "" || strings.HasPrefix(line, "#") {
+	for {
+		r := row{file: path}
+		var odd *csv.ParseError
+		if r.cells, err = in.Read(); err == io.EOF {
+			break
+		} else if errors.As(err, &odd) {
+			faults = append(faults, Fault{File: path, Line: odd.Line, Column: odd.Column, Message: odd.Err.Error() + "; fields without quotes would do"})
 			continue
 		}
-		cells := strings.Split(line, ",")
-		for i := range cells {
-			cells[i] = strings.TrimSpace(cells[i])
+		for i, cell := range r.cells {
+			var column int
+			r.line, column = in.FieldPos(i)
+			r.columns = append(r.columns, column)
+			r.cells[i] = strings.TrimSpace(cell)
 		}
-		if !seen {
-			seen = true
-			if !slices.ContainsFunc(headers, func(h []string) bool { return len(cells) >= len(h) && slices.Equal(cells[:len(h)], h) }) {
-				return nil, nil, path, Fault{File: path, Line: n, Column: 1, Field: "header", Message: scenarios.Shown(line) + "; " + forms + " would do"}
+		line := strings.Join(r.cells, ",")
+		switch {
+		case line == "" || strings.HasPrefix(line, "#"):
+		case !seen:
+			if !slices.ContainsFunc(headers, func(h []string) bool { return len(r.cells) >= len(h) && slices.Equal(r.cells[:len(h)], h) }) {
+				return nil, r.fault(0, "header", scenarios.Shown(line)+"; "+forms+" would do")
 			}
-			continue
+			seen = true
+		case len(r.cells) < len(header):
+			faults = append(faults, r.fault(0, "", fmt.Sprintf("%s has %d of %d fields", scenarios.Shown(line), len(r.cells), len(header))))
+		default:
+			rows = append(rows, r)
 		}
-		if len(cells) < len(header) {
-			faults = append(faults, Fault{File: path, Line: n, Column: 1, Message: fmt.Sprintf("%s has %d of %d fields", scenarios.Shown(line), len(cells), len(header))})
-			continue
-		}
-		rows = append(rows, cells)
-		lines = append(lines, n)
 	}
 	if faults != nil {
-		return nil, nil, path, faults.few(path)
+		return nil, faults.few(path)
 	}
 	if len(rows) == 0 {
-		return nil, nil, path, Fault{File: path, Message: "no lines below the header " + forms}
+		return nil, Fault{File: path, Message: "no lines below the header " + forms}
 	}
-	return rows, lines, path, nil
+	return rows, nil
 }
 
 // frameList reads measured frame times.
 func (l *Loader) frameList(d *document, w written) []time.Duration {
-	rows, lines, path, err := l.table(w.value, []string{"frame_ms"})
+	rows, err := l.table(w.value, []string{"frame_ms"})
 	if err != nil {
 		d.other(w.at, w.key, err)
 		return nil
 	}
 	var list []time.Duration
-	for i, row := range rows {
-		t, err := scenarios.ParseTime(row[0] + "ms")
+	for _, r := range rows {
+		t, err := scenarios.ParseTime(r.cells[0] + "ms")
 		if err != nil || scenarios.FrameTime(t) != nil {
-			d.other(w.at, w.key, Fault{File: path, Line: lines[i], Column: 1, Field: "frame_ms", Message: scenarios.Shown(row[0]) + "; a time above 0 in milliseconds would do"})
+			d.other(w.at, w.key, r.fault(0, "frame_ms", scenarios.Shown(r.cells[0])+"; a time above 0 in milliseconds would do"))
 			continue
 		}
 		list = append(list, t)
@@ -365,32 +383,33 @@ func (l *Loader) frameList(d *document, w written) []time.Duration {
 // Detents reads a turn: CSV with header time_ms,direction, direction 1 or -1,
 // times rising.
 func (l *Loader) Detents(name string) ([]follow.Detent, error) {
-	rows, lines, path, err := l.table(name, []string{"time_ms", "direction"})
+	rows, err := l.table(name, []string{"time_ms", "direction"})
 	if err != nil {
 		return nil, err
 	}
 	var ds []follow.Detent
 	var faults Faults
 	last := time.Duration(-1)
-	for i, row := range rows {
-		t, err := scenarios.ParseTime(row[0] + "ms")
+	for _, r := range rows {
+		at, way := r.cells[0], r.cells[1]
+		t, err := scenarios.ParseTime(at + "ms")
 		switch {
 		case err != nil || t < 0 || t > 24*time.Hour:
-			faults = append(faults, Fault{File: path, Line: lines[i], Column: 1, Field: "time_ms", Message: scenarios.Shown(row[0]) + "; a time in milliseconds would do"})
+			faults = append(faults, r.fault(0, "time_ms", scenarios.Shown(at)+"; a time in milliseconds would do"))
 		case t <= last:
-			faults = append(faults, Fault{File: path, Line: lines[i], Column: 1, Field: "time_ms", Message: row[0] + " does not come after the detent before it; times must rise"})
-		case row[1] != "1" && row[1] != "-1" && row[1] != "+1":
-			faults = append(faults, Fault{File: path, Line: lines[i], Column: len(row[0]) + 2, Field: "direction", Message: scenarios.Shown(row[1]) + "; 1 or -1 would do"})
+			faults = append(faults, r.fault(0, "time_ms", at+" does not come after the detent before it; times must rise"))
+		case way != "1" && way != "-1" && way != "+1":
+			faults = append(faults, r.fault(1, "direction", scenarios.Shown(way)+"; 1 or -1 would do"))
 		}
 		dir := int8(1)
-		if row[1] == "-1" {
+		if way == "-1" {
 			dir = -1
 		}
 		last = t
 		ds = append(ds, follow.Detent{At: t, Dir: dir})
 	}
 	if faults != nil {
-		return nil, faults.few(path)
+		return nil, faults.few(rows[0].file)
 	}
 	return ds, nil
 }

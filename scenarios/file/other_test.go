@@ -76,7 +76,7 @@ func TestFaultsOfAnotherFileCarryItsNameOnce(t *testing.T) {
 		"rigs/frames.csv": "frame_ms\n16.7\n-1\nx\n",
 		"tasks/band.yaml": "kind: task\nversion: 1\nname: band\nunit: kHz\nrange: {from: 7000, to: 7200}\nstart: {pairs: moves.csv}\ntarget: {pairs: wrong.csv}\n",
 		"tasks/moves.csv": "from_mhz,to_mhz\n7000,7100\n",
-		"tasks/wrong.csv": "from,to\n7000,7300\n7000\n",
+		"tasks/wrong.csv": "from,to\n7000,7300\n7000\n  # a note\n\"7000\", 7\"1\n",
 	})
 	c := loader().Check("panel.yaml")
 	var got []string
@@ -91,6 +91,7 @@ func TestFaultsOfAnotherFileCarryItsNameOnce(t *testing.T) {
 		`rigs/frames.csv:4:1: frame_ms: x; a time above 0 in milliseconds would do`,
 		`tasks/moves.csv:1:1: header: from_mhz,to_mhz; from,to or from_khz,to_khz would do`,
 		`tasks/wrong.csv:3:1: 7000 has 1 of 2 fields`,
+		`tasks/wrong.csv:5:10: bare " in non-quoted-field; fields without quotes would do`,
 	}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))

@@ -161,8 +161,12 @@ func replace(path string, text []byte) error {
 	if old != nil {
 		err = errors.Join(err, keepOwner(f, old), f.Chmod(mode))
 	}
-	err = errors.Join(err, f.Sync())
-	if err = errors.Join(err, closeInto(f, path)); err != nil {
+	if err = errors.Join(err, f.Sync()); err == nil {
+		err = closeInto(f, path)
+	} else {
+		f.Close()
+	}
+	if err != nil {
 		discard(f.Name())
 		return plainly(err)
 	}

@@ -9,9 +9,9 @@ import (
 	"dialwright/scenarios"
 )
 
-// drawn is how many members of a population are drawn when it is read, to see that
+// drawnMembers is how many members of a population are drawn when it is read, to see that
 // the rigs it describes can be.
-const drawn = 200
+const drawnMembers = 200
 
 // population reads the document as a population. Rigs, operators, tasks, panels and
 // profiles are built-in names, or files beside the population's.
@@ -26,7 +26,7 @@ func (d *document) population(l *Loader) *scenarios.Population {
 	p.Profiles = d.candidates(l)
 	top.end()
 	if d.good() {
-		if err := p.Check(drawn); err != nil {
+		if err := p.Check(drawnMembers); err != nil {
 			d.fault(find(top.node, "vary"), "vary", err)
 		}
 	}

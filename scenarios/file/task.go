@@ -374,22 +374,22 @@ func (d *document) pairs(t *scenarios.Task, l *Loader, field, name string, n *ya
 	if unit := strings.ToLower(t.Unit); unit != "" {
 		headers = append(headers, []string{"from_" + unit, "to_" + unit})
 	}
-	rows, lines, path, err := l.table(name, headers...)
+	rows, err := l.table(name, headers...)
 	if err != nil {
 		d.other(n, field, err)
 		return nil
 	}
 	var ps []scenarios.Pair
-	for i, row := range rows {
+	for _, r := range rows {
 		var p scenarios.Pair
 		for k, to := range []*scenarios.Amount{&p.From, &p.To} {
-			a, err := scenarios.ParseAmount(row[k])
+			a, err := scenarios.ParseAmount(r.cells[k])
 			ok := err == nil
 			if ok {
 				_, ok = t.Index(a)
 			}
 			if !ok {
-				d.other(n, field, Fault{File: path, Line: lines[i], Column: 1, Field: []string{"from", "to"}[k], Message: scenarios.Shown(row[k]) + " is off the band; " + band(t)})
+				d.other(n, field, r.fault(k, headers[0][k], scenarios.Shown(r.cells[k])+" is off the band; "+band(t)))
 			}
 			*to = a
 		}

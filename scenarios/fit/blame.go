@@ -72,7 +72,7 @@ func (f *Family) TestCounts(ctx context.Context, counts []Count) (*CountTest, er
 func (f *Family) shown(c Count, k int) float64 {
 	m := 0.0
 	for _, o := range f.done[c.tempo()][k] {
-		m += float64(o.shown) / draws
+		m += float64(o.shown) / drawsACount
 	}
 	return m
 }
@@ -101,13 +101,13 @@ func misread(turned int) float64 { return math.Hypot(0.6, 0.02*float64(turned)) 
 
 // likelihood of what was shown, given what a rig shows when it is turned like that.
 // One count in a hundred may be anything.
-func likelihood(c Count, os *[draws]outcome) float64 {
+func likelihood(c Count, os *[drawsACount]outcome) float64 {
 	m, v := 0.0, 0.0
 	for _, o := range os {
-		m += float64(o.shown) / draws
+		m += float64(o.shown) / drawsACount
 	}
 	for _, o := range os {
-		v += (float64(o.shown) - m) * (float64(o.shown) - m) / (draws - 1)
+		v += (float64(o.shown) - m) * (float64(o.shown) - m) / (drawsACount - 1)
 	}
 	sd := math.Sqrt(misread(c.Turned)*misread(c.Turned) + v)
 	z := (float64(c.Shown) - m) / sd
@@ -168,7 +168,7 @@ func (f *Family) lostOf(counts []Count, k int) (lost [scenarios.Links]float64) {
 	for _, c := range counts {
 		for _, o := range f.done[c.tempo()][k] {
 			for _, l := range losing {
-				lost[l] += float64(o.lost[l]) / draws
+				lost[l] += float64(o.lost[l]) / drawsACount
 			}
 		}
 	}

@@ -340,8 +340,8 @@ func (f *fitting) strokesOf(r *Recording, es []edge) {
 	} else if x, ok := f.r.Rig.Knob.EdgesPerDetent(); ok {
 		e = int64(x)
 	}
-	turn := recording.Turn{Control: "a", Sign: 1}
-	counts := &Recording{Name: r.Name, Knob: recording.Knob{Clockwise: turn, Counter: recording.Turn{Control: "a", Sign: -1}}}
+	turn := recording.Direction{Control: "a", Sign: 1}
+	counts := &Recording{Name: r.Name, Knob: recording.Knob{Clockwise: turn, Counter: recording.Direction{Control: "a", Sign: -1}}}
 	var seen keeper
 	steps, k := int64(0), 0
 	for x := range r.events.all() {

@@ -9,9 +9,9 @@ import (
 	"dialwright/scenarios"
 )
 
-// narrow is the ratio between the ends of a 95 % range above which count tests leave
+// narrowRatio is the ratio between the ends of a 95 % range above which count tests leave
 // a quantity unknown; ours.
-const narrow = 1.5
+const narrowRatio = 1.5
 
 // count does the count tests, on rigs that share what recordings have shown.
 func (f *fitting) count(ctx context.Context) error {
@@ -56,7 +56,7 @@ func (f *fitting) count(ctx context.Context) error {
 		}
 		low, mid, high := family.range95(w, q.key, q.of)
 		switch {
-		case low > 0 && high <= narrow*low:
+		case low > 0 && high <= narrowRatio*low:
 			f.path(known(q.key, q.unit, mid, low, high, "of the rigs that explain the counts, 95 %% have that"))
 		default:
 			open := unknown(q.key, q.unit, "all of that would explain the counts")

@@ -27,8 +27,8 @@ type Dialed struct {
 
 // Bounds of a fit of dialings; ours.
 const (
-	leastPairs = 10  // so that each half of them can be predicted from the other
-	widest     = 0.5 // interval of a quantity that is claimed, as a share of it
+	leastPairs     = 10  // so that each half of them can be predicted from the other
+	widestInterval = 0.5 // interval of a quantity that is claimed, as a share of it
 )
 
 // dialed fits a person to dialings.
@@ -73,7 +73,7 @@ func (r *refit) claimed(ctx context.Context, all []int) (e *estimate, err error)
 		for k := range logs {
 			moved = max(moved, math.Abs(e.logs[k]-logs[k]))
 		}
-		if logs = e.logs; moved < near || round == mostRounds {
+		if logs = e.logs; moved < nearSlopes || round == mostRounds {
 			break
 		}
 	}
@@ -81,7 +81,7 @@ func (r *refit) claimed(ctx context.Context, all []int) (e *estimate, err error)
 		var sure []int
 		logs = make([]float64, len(logs))
 		for j, k := range e.free {
-			if v := r.value(e, j); v.High-v.Low <= widest*v.Value && math.Abs(e.logs[k]) < 0.99*farthest {
+			if v := r.value(e, j); v.High-v.Low <= widestInterval*v.Value && math.Abs(e.logs[k]) < 0.99*farthestFrom {
 				sure = append(sure, k)
 				logs[k] = e.logs[k]
 			}

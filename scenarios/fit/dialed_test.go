@@ -20,9 +20,8 @@ import (
 	"dialwright/scenarios"
 	"dialwright/scenarios/export"
 	"dialwright/scenarios/file"
+	"dialwright/testdata/golden"
 )
-
-var update = flag.Bool("update", false, "rewrite the golden files")
 
 var (
 	sittings = flag.Int("sittings", 0, "how many sittings TestIntervalsOfDialingsHoldTheTruth measures")
@@ -108,7 +107,7 @@ func written(t testing.TB, d *scenarios.Dialings) []byte {
 // what its golden says.
 func TestTheFileOfASittingIsFitted(t *testing.T) {
 	name := filepath.Join("..", "..", "testdata", "dialings.jsonl")
-	if _, err := os.Stat(name); err != nil && *update { // it stays as it is when simulated people change
+	if _, err := os.Stat(name); err != nil && *golden.Update { // it stays as it is when simulated people change
 		d := sitting(t, somebody(3), 14, 3)
 		for i := range 4 {
 			d.All[i].Pair = 0
@@ -140,19 +139,7 @@ func TestTheFileOfASittingIsFitted(t *testing.T) {
 	}
 	text.WriteString("\n")
 	text.Write(operator)
-	golden := filepath.Join("testdata", "dialed.txt")
-	if *update {
-		if err := os.WriteFile(golden, text.Bytes(), 0o666); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(golden)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if text.String() != string(want) {
-		t.Errorf("it is fitted as\n%s\nwant\n%s", text.String(), want)
-	}
+	golden.Check(t, "testdata/dialed.txt", text.String())
 }
 
 // somebody is a person unlike the practised operator: every quantity that is looked for
@@ -192,7 +179,7 @@ func TestASittingShowsWhoDialed(t *testing.T) {
 		case !v.Known && now != x.read(&from):
 			t.Errorf("%s was not found, and is %g instead of %g", v.Key, now, x.read(&from))
 		case !v.Known:
-		case v.High-v.Low > widest*v.Value:
+		case v.High-v.Low > widestInterval*v.Value:
 			t.Errorf("%s %g (%g to %g) is claimed", v.Key, v.Value, v.Low, v.High)
 		default:
 			claimed++

@@ -34,19 +34,19 @@ type Family struct {
 	rigs []encoder.Rig
 
 	mu   sync.Mutex
-	done map[tempo][][draws]outcome
+	done map[tempo][][drawsACount]outcome
 }
 
 // Sizes of the family; ours.
 const (
-	familySize = 6000
-	draws      = 4 // times that each rig does a count test
+	familySize  = 6000
+	drawsACount = 4 // times that each rig does a count test
 )
 
 // NewFamily draws the rigs. Settings that are known already are the same in all of
 // them.
 func NewFamily(seed uint64, known ...scenarios.Setting) (*Family, error) {
-	f := &Family{done: map[tempo][][draws]outcome{}}
+	f := &Family{done: map[tempo][][drawsACount]outcome{}}
 	for n := range familySize {
 		r := member(draw.NewTrial(seed, "family", n).Stream(familyDraw))
 		if len(known) > 0 {
@@ -97,7 +97,7 @@ func member(s draw.Stream) encoder.Rig {
 }
 
 // outcomes does a count test on every rig, once and for all.
-func (f *Family) outcomes(ctx context.Context, t tempo) ([][draws]outcome, error) {
+func (f *Family) outcomes(ctx context.Context, t tempo) ([][drawsACount]outcome, error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if all, ok := f.done[t]; ok {
@@ -115,8 +115,8 @@ func (f *Family) outcomes(ctx context.Context, t tempo) ([][draws]outcome, error
 }
 
 // try does a count test on some of the rigs.
-func (f *Family) try(ctx context.Context, t tempo, members []int) ([][draws]outcome, error) {
-	all, errs := make([][draws]outcome, len(members)), make([]error, len(members))
+func (f *Family) try(ctx context.Context, t tempo, members []int) ([][drawsACount]outcome, error) {
+	all, errs := make([][drawsACount]outcome, len(members)), make([]error, len(members))
 	err := trial.Each(ctx, 0, len(members), func(i int) {
 		k := members[i]
 		path, err := encoder.NewPath(encoder.Setup{Rig: &f.rigs[k]})
@@ -124,7 +124,7 @@ func (f *Family) try(ctx context.Context, t tempo, members []int) ([][draws]outc
 			errs[i] = fmt.Errorf("family: %w", err)
 			return
 		}
-		for n := range draws {
+		for n := range drawsACount {
 			source := draw.NewTrial(uint64(k), fmt.Sprintf("count %d in %d", t.turned, t.over), n)
 			all[i][n] = tried(path, t, source, k%2 == 1)
 		}

@@ -11,25 +11,25 @@ import (
 // seen is what somebody sees who watches a number being dialed. Every part of it has a
 // value for every dialing, whatever happened in it, so that averages compare like with
 // like.
-type seen [timed + 1]float64
+type seen [timeToTarget + 1]float64
 
 // The parts of seen. People are fitted by all but the last, which a fit is to predict.
 const (
-	firstClick = 0                     // s
-	ending     = 1                     // s, from the last click or number to the end
-	gapCount   = 2                     // of each class of gaps between two clicks
-	gapTime    = gapCount + gapClasses // s
-	overshot   = gapTime + gapClasses  // 1 or 0
-	turned     = overshot + 1          // how often it was turned back
-	missing    = turned + 1            // logarithm of 1 + the steps missing, or too many, when the knob first rests
-	short      = missing + 1           // what is missing then as a share of the way; past the target < 0
-	contrast   = short + 1             // what of contrasted is more on a plain knob than with acceleration
-	timed      = contrast + 3          // s, until the number last came within the tolerance
+	firstClick    = 0                     // s
+	endGap        = 1                     // s, from the last click or number to the end
+	gapCount      = 2                     // of each class of gaps between two clicks
+	gapTime       = gapCount + gapClasses // s
+	overshotPart  = gapTime + gapClasses  // 1 or 0
+	turnedBack    = overshotPart + 1      // how often it was turned back
+	stepsMissing  = turnedBack + 1        // logarithm of 1 + the steps missing, or too many, when the knob first rests
+	shareMissing  = stepsMissing + 1      // what is missing then as a share of the way; past the target < 0
+	contrastParts = shareMissing + 1      // what of contrasted is more on a plain knob than with acceleration
+	timeToTarget  = contrastParts + 3     // s, until the number last came within the tolerance
 )
 
 // contrasted are the parts whose difference between plain and accelerated dialings tells
 // noise of the hand from what is believed wrongly of the gain.
-var contrasted = [timed - contrast]int{missing, gapCount + 1, gapCount + 3}
+var contrasted = [timeToTarget - contrastParts]int{stepsMissing, gapCount + 1, gapCount + 3}
 
 // Classes of gaps between two clicks: within a flick, within a slow stroke, a regrip, a
 // wait; ours. A gap between the middles of two counts for both, by its logarithm, so that
@@ -39,8 +39,8 @@ const gapClasses = 4
 
 var gapMiddles = [gapClasses]float64{50e6, 130e6, 330e6, 850e6} // ns
 
-// rests is the gap, ns, after which the number is taken to be read; ours.
-const rests = 600e6
+// restGap is the gap, ns, after which the number is taken to be read; ours.
+const restGap = 600e6
 
 // class returns the class whose middle a gap has passed, and how far it is on the way to
 // the next.
@@ -88,8 +88,8 @@ func (w *watched) measure() (s seen) {
 		}
 		rested = true
 		off := float64(course.Off())
-		s[missing] = math.Log1p(math.Abs(off))
-		s[short] = min(max(-off/float64(way), -1), 1)
+		s[stepsMissing] = math.Log1p(math.Abs(off))
+		s[shareMissing] = min(max(-off/float64(way), -1), 1)
 	}
 	last, dir := int64(-1), int64(0)
 	for _, c := range w.clicks {
@@ -100,7 +100,7 @@ func (w *watched) measure() (s seen) {
 		if last < 0 {
 			s[firstClick] = pause(at)
 		} else {
-			if at-last >= rests {
+			if at-last >= restGap {
 				rest(at)
 			}
 			k, on := class(at - last)
@@ -111,7 +111,7 @@ func (w *watched) measure() (s seen) {
 				s[gapTime+k+1] += float64(on * pause(at-last))
 			}
 			if c.Clicks*dir < 0 {
-				s[turned] = min(mostReversals, s[turned]+1)
+				s[turnedBack] = min(mostReversals, s[turnedBack]+1)
 			}
 		}
 		s[gapCount] += float64(max(c.Clicks, -c.Clicks) - 1) // those of one report
@@ -124,17 +124,17 @@ func (w *watched) measure() (s seen) {
 	if shown > 0 {
 		last = max(last, w.shown[shown-1].At)
 	}
-	s[ending] = pause(w.end - max(0, last))
+	s[endGap] = pause(w.end - max(0, last))
 	if course.Past > 0 {
-		s[overshot] = 1
+		s[overshotPart] = 1
 	}
 	for i, of := range contrasted {
-		if s[contrast+i] = s[of] / 2; !w.plain {
-			s[contrast+i] = -s[of] / 2
+		if s[contrastParts+i] = s[of] / 2; !w.plain {
+			s[contrastParts+i] = -s[of] / 2
 		}
 	}
 	at, _ := course.Reached()
-	s[timed] = float64(at) / 1e9
+	s[timeToTarget] = float64(at) / 1e9
 	return s
 }
 

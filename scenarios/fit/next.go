@@ -92,7 +92,7 @@ func topOf(lost [scenarios.Links]float64) (scenarios.Link, float64) {
 
 // informs returns how much a count test tells about the link: the entropy of what it
 // shows, less that of what it shows when the link is known.
-func informs(t tempo, all [][draws]outcome, tops []scenarios.Link, weights []float64) *Next {
+func informs(t tempo, all [][drawsACount]outcome, tops []scenarios.Link, weights []float64) *Next {
 	n := &Next{Turned: t.turned, Over: t.over}
 	sd := misread(t.turned)
 	size := 2*t.turned + int(8*sd) + 2

@@ -100,7 +100,7 @@ func (r *refit) predict(ctx context.Context, of *scenarios.Dialings, d *Dialed, 
 		p.Predicted, p.Off = r.said(a, func(i int) *estimate { return fitted[1-r.groups[i]%2] }, fitted[:])
 		p.Fitted, _ = r.said(a, func(int) *estimate { return e }, []*estimate{e})
 		p.Missed = p.Off.Sign() != 0
-		if part == overshot && slices.Contains(names, setting) {
+		if part == overshotPart && slices.Contains(names, setting) {
 			p.Predicted, p.Fitted = asShare(p.Predicted), asShare(p.Fitted)
 		}
 		d.Predictions = append(d.Predictions, p)
@@ -108,7 +108,7 @@ func (r *refit) predict(ctx context.Context, of *scenarios.Dialings, d *Dialed, 
 	for _, x := range []struct {
 		what string
 		part int
-	}{{"time_s", timed}, {"overshoot_share", overshot}} {
+	}{{"time_s", timeToTarget}, {"overshoot_share", overshotPart}} {
 		for _, name := range names {
 			weights, values := make([]float64, len(r.real)), []float64{}
 			for i, dialing := range r.dialers[0].dialed {
@@ -124,7 +124,7 @@ func (r *refit) predict(ctx context.Context, of *scenarios.Dialings, d *Dialed, 
 				weights[i] /= float64(len(values))
 			}
 			measured := meanOf(values).interval()
-			if x.part == overshot {
+			if x.part == overshotPart {
 				measured = paired.ShareInterval(int(math.Round(measured.Value*float64(len(values)))), len(values))
 			}
 			add(x.what, name, x.part, len(values), weights, measured)

@@ -68,7 +68,7 @@ func (r *Result) foot() string {
 		s += fmt.Sprintf("Predicted is who has what was found and the rest of the %s operator; one of twenty is missed by chance. ", r.Study.start().Name)
 	}
 	if r.Counts != nil {
-		s += fmt.Sprintf("Counts were laid beside %d random rigs, each turned %d times. ", r.Counts.Rigs, draws)
+		s += fmt.Sprintf("Counts were laid beside %d random rigs, each turned %d times. ", r.Counts.Rigs, drawsACount)
 	}
 	s += fmt.Sprintf("Seed %d.", r.Study.Seed)
 	if r.Partial {

@@ -97,12 +97,12 @@ type train struct {
 
 // Limits in the search for pulses; ours.
 const (
-	strokeRest = 250e6 // ns without a press that end a run: regrips take longer
-	stampSlack = 150e3 // ns that time stamps may be late
-	clearer    = 0.1   // share by which regular pulses must stand out from what a hand makes
-	hands      = 19    // simulated hands that they are compared with
-	tooEven    = 0.04  // spread of the rates of strokes below which no hand made them
-	hiddenPoll = 1e6   // ns, taken for the poll where none is seen: a longer one would show
+	strokeRest     = 250e6 // ns without a press that end a run: regrips take longer
+	stampSlack     = 150e3 // ns that time stamps may be late
+	clearerShare   = 0.1   // share by which regular pulses must stand out from what a hand makes
+	simulatedHands = 19    // simulated hands that they are compared with
+	tooEvenSpread  = 0.04  // spread of the rates of strokes below which no hand made them
+	hiddenPoll     = 1e6   // ns, taken for the poll where none is seen: a longer one would show
 
 	mostSearched = 50_000 // presses among which a period is looked for: of more, some of the runs; what they tell is a share of them and a period, neither of which knows how many they were
 	longestRun   = 500    // presses of a run, or of a part of it, that is taken or left then
@@ -180,11 +180,11 @@ func findTrain(all []press, g grid, noise func(n int) draw.Stream) train {
 	best, from, to := findPeriod(searched, low, high, slack, most)
 	t.regular = best.share
 	alone := 0.0
-	for k := range hands {
+	for k := range simulatedHands {
 		b, _, _ := findPeriod(byHandAlone(searched, poll, noise(k)), low, high, slack, most)
 		alone = max(alone, b.share)
 	}
-	if best.share > alone+clearer {
+	if best.share > alone+clearerShare {
 		t.period, t.low, t.high, t.limited = best.period, from, to, best.share
 	} else if m, ok := oneRate(times); ok && t.merged <= 0.03 && m.value < high {
 		t.period, t.low, t.high, t.limited = m.value, m.value-m.margin()-poll/8, m.value+m.margin()+poll/8, 1
@@ -206,7 +206,7 @@ func oneRate(rs [][]int64) (mean, bool) {
 	}
 	slices.Sort(each)
 	inner := each[len(each)/8 : len(each)-len(each)/8]
-	return meanOf(inner), inner[len(inner)-1]-inner[0] < 2*tooEven*meanOf(inner).value
+	return meanOf(inner), inner[len(inner)-1]-inner[0] < 2*tooEvenSpread*meanOf(inner).value
 }
 
 // singlePresses returns how long presses last that are one pulse each: the shorter

@@ -19,13 +19,13 @@ const (
 	simulatedDialings = 1600 // of one set of people, about
 	leastTimes        = 4    // that each is simulated
 	mostTimes         = 40
-	apart             = 0.15 // how far the logarithm of a quantity is moved to see what it does
-	farthest          = 1.2  // from the operator that it starts from, logarithm
-	likeness          = 0.3  // standard deviation of the logarithm of a quantity over people who may be meant: novice and expert lie so far from the practised one
-	trusted           = 0.7  // of what the simulation says of how parts of a dialing go together
-	steps             = 2    // of the search on one set of slopes
+	slopeStep         = 0.15 // how far the logarithm of a quantity is moved to see what it does
+	farthestFrom      = 1.2  // from the operator that it starts from, logarithm
+	likenessSD        = 0.3  // standard deviation of the logarithm of a quantity over people who may be meant: novice and expert lie so far from the practised one
+	trustedShare      = 0.7  // of what the simulation says of how parts of a dialing go together
+	stepsASlope       = 2    // of the search on one set of slopes
 	longestStep       = 0.3  // of it, logarithm
-	near              = 0.15 // how far people may be from where the slopes were taken, logarithm
+	nearSlopes        = 0.15 // how far people may be from where the slopes were taken, logarithm
 	mostRounds        = 4    // of slopes
 )
 
@@ -54,7 +54,7 @@ func (r *refit) people(logs []float64) *scenarios.Operator {
 	o := r.from
 	for k, t := range r.traits {
 		if logs[k] != 0 {
-			t.write(&o, t.read(&r.from)*math.Exp(min(max(logs[k], -farthest), farthest)))
+			t.write(&o, t.read(&r.from)*math.Exp(min(max(logs[k], -farthestFrom), farthestFrom)))
 		}
 	}
 	o.FastDegPerS.Mean = max(o.FastDegPerS.Mean, o.SlowDegPerS.Mean)
@@ -76,7 +76,7 @@ func (r *refit) simulate(ctx context.Context, d *dialer, o *scenarios.Operator, 
 	})
 	if r.progress != nil {
 		const rounds = 3 // that most fits need
-		all := rounds * (2*len(r.traits) + steps + 2)
+		all := rounds * (2*len(r.traits) + stepsASlope + 2)
 		r.progress(min(int(r.done.Add(1)), all), all)
 	}
 	if i := slices.Index(n, 0); err == nil && i >= 0 {
@@ -122,12 +122,12 @@ func (r *refit) one(ctx context.Context, logs []float64) ([]seen, error) {
 func (r *refit) spread(ctx context.Context, logs []float64) error {
 	n := make([]int, len(r.real))
 	sum := make([]seen, len(r.real))
-	squares := mat.NewSymDense(timed, nil)
+	squares := mat.NewSymDense(timeToTarget, nil)
 	_, err := r.simulate(ctx, r.dialers[0], r.people(logs), func(i int, s *seen) {
 		n[i]++
-		for a := range timed {
+		for a := range timeToTarget {
 			sum[i][a] += s[a]
-			for b := a; b < timed; b++ {
+			for b := a; b < timeToTarget; b++ {
 				squares.SetSym(a, b, squares.At(a, b)+float64(s[a]*s[b]))
 			}
 		}
@@ -138,17 +138,17 @@ func (r *refit) spread(ctx context.Context, logs []float64) error {
 	free := 0
 	for i := range sum {
 		free += n[i] - 1
-		for a := range timed {
-			for b := a; b < timed; b++ {
+		for a := range timeToTarget {
+			for b := a; b < timeToTarget; b++ {
 				squares.SetSym(a, b, squares.At(a, b)-float64(sum[i][a]*sum[i][b])/float64(n[i]))
 			}
 		}
 	}
-	for a := range timed {
-		for b := a; b < timed; b++ {
+	for a := range timeToTarget {
+		for b := a; b < timeToTarget; b++ {
 			v := squares.At(a, b) / float64(max(1, free))
 			if a != b {
-				v *= trusted
+				v *= trustedShare
 			} else {
 				v += 1e-4
 			}
@@ -163,7 +163,7 @@ func (r *refit) spread(ctx context.Context, logs []float64) error {
 func (r *refit) slope(ctx context.Context, logs []float64) error {
 	var all [][]float64
 	for k := range r.traits {
-		for _, way := range []float64{apart, -apart} {
+		for _, way := range []float64{slopeStep, -slopeStep} {
 			moved := slices.Clone(logs)
 			moved[k] += way
 			all = append(all, moved)
@@ -214,9 +214,9 @@ func (r *refit) find(ctx context.Context, of, free []int, logs []float64) (*esti
 	}
 	n := float64(len(of))
 	slopes := func(traits []int) *mat.Dense {
-		m := mat.NewDense(timed, max(1, len(traits)), nil)
+		m := mat.NewDense(timeToTarget, max(1, len(traits)), nil)
 		for j, k := range traits {
-			for a := range timed {
+			for a := range timeToTarget {
 				sum := 0.0
 				for _, i := range of {
 					sum += r.slopes[k][i][a]
@@ -231,7 +231,7 @@ func (r *refit) find(ctx context.Context, of, free []int, logs []float64) (*esti
 	m, kept := slopes(free), slopes(e.kept)
 	var doubt, weight, mw, square, inverse mat.Dense
 	doubt.Mul(kept, kept.T())
-	doubt.Scale(likeness*likeness*n, &doubt)
+	doubt.Scale(likenessSD*likenessSD*n, &doubt)
 	doubt.Add(&doubt, r.differ)
 	doubt.Scale(1/n, &doubt)
 	if err := weight.Inverse(&doubt); err != nil {
@@ -240,14 +240,14 @@ func (r *refit) find(ctx context.Context, of, free []int, logs []float64) (*esti
 	mw.Mul(m.T(), &weight)
 	square.Mul(&mw, m)
 	for j := range free {
-		square.Set(j, j, square.At(j, j)+1/(likeness*likeness))
+		square.Set(j, j, square.At(j, j)+1/(likenessSD*likenessSD))
 	}
 	if err := inverse.Inverse(&square); err != nil {
 		return nil, fmt.Errorf("what the dialings say of the hand cannot be told apart: %w", err)
 	}
 	e.gain, e.pull, e.leans = new(mat.Dense), new(mat.Dense), new(mat.Dense)
 	e.gain.Mul(&inverse, &mw)
-	e.pull.Scale(1/(likeness*likeness), &inverse)
+	e.pull.Scale(1/(likenessSD*likenessSD), &inverse)
 	e.leans.Mul(e.gain, kept)
 	var gd, noise mat.Dense
 	gd.Mul(e.gain, r.differ)
@@ -260,11 +260,11 @@ func (r *refit) find(ctx context.Context, of, free []int, logs []float64) (*esti
 		if e.seems, err = r.one(ctx, e.logs); err != nil {
 			return nil, err
 		}
-		if step == steps {
+		if step == stepsASlope {
 			break
 		}
-		off := mat.NewVecDense(timed, nil)
-		for a := range timed {
+		off := mat.NewVecDense(timeToTarget, nil)
+		for a := range timeToTarget {
 			for _, i := range of {
 				off.SetVec(a, off.AtVec(a)+(r.real[i][a]-e.seems[i][a])/n)
 			}
@@ -278,7 +278,7 @@ func (r *refit) find(ctx context.Context, of, free []int, logs []float64) (*esti
 		back.MulVec(e.pull, was)
 		for j, k := range free {
 			step := min(max(move.AtVec(j)-back.AtVec(j), -longestStep), longestStep)
-			e.logs[k] = min(max(e.logs[k]+step, -farthest), farthest)
+			e.logs[k] = min(max(e.logs[k]+step, -farthestFrom), farthestFrom)
 		}
 		o := r.people(e.logs) // who is no more than people can be
 		for _, k := range free {
@@ -293,7 +293,7 @@ func (r *refit) find(ctx context.Context, of, free []int, logs []float64) (*esti
 func (e *estimate) share(r *refit, of []int) {
 	var mean seen
 	for _, i := range of {
-		for a := range timed {
+		for a := range timeToTarget {
 			mean[a] += (r.real[i][a] - e.seems[i][a]) / float64(len(of))
 		}
 	}
@@ -301,9 +301,9 @@ func (e *estimate) share(r *refit, of []int) {
 	for _, i := range of {
 		g := r.groups[i]
 		if sums[g] == nil {
-			sums[g] = mat.NewVecDense(timed, nil)
+			sums[g] = mat.NewVecDense(timeToTarget, nil)
 		}
-		for a := range timed {
+		for a := range timeToTarget {
 			sums[g].SetVec(a, sums[g].AtVec(a)+(r.real[i][a]-e.seems[i][a]-mean[a])/float64(len(of)))
 		}
 	}
@@ -336,11 +336,11 @@ func (e *estimate) sd(j, times int) float64 {
 	v *= float64(n) / float64(max(1, n/2, n-len(e.free)))
 	v = max(v, e.noise[j]) * (1 + 1/float64(times))
 	for l := range e.free {
-		p := likeness * e.pull.At(j, l)
+		p := likenessSD * e.pull.At(j, l)
 		v += p * p
 	}
 	for l := range e.kept {
-		p := likeness * e.leans.At(j, l)
+		p := likenessSD * e.leans.At(j, l)
 		v += p * p
 	}
 	return math.Sqrt(v)

@@ -32,11 +32,11 @@ type Replay struct {
 
 // Sizes of a replay; ours.
 const (
-	pooled       = 24   // replays that make the expected intervals
-	compared     = 39   // further ones that show how far one may be from them
-	mostReplayed = 3000 // counts of a free recording that are replayed
-	leastReplay  = 12   // intervals without which nothing is compared
-	visible      = 0.1  // distance below which nobody would notice
+	pooledReplays   = 24   // replays that make the expected intervals
+	comparedReplays = 39   // further ones that show how far one may be from them
+	mostReplayed    = 3000 // counts of a free recording that are replayed
+	leastReplay     = 12   // intervals without which nothing is compared
+	visibleDistance = 0.1  // distance below which nobody would notice
 )
 
 // replay plays the fit against the recording.
@@ -58,7 +58,7 @@ func (f *fitting) replay(ctx context.Context, r *Recording) error {
 	var pool []float64
 	var losses []float64
 	var each [][]float64
-	for n := range pooled + compared {
+	for n := range pooledReplays + comparedReplays {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
@@ -67,13 +67,13 @@ func (f *fitting) replay(ctx context.Context, r *Recording) error {
 			return err
 		}
 		losses = append(losses, lost)
-		if n < pooled {
+		if n < pooledReplays {
 			pool = append(pool, x...)
 		} else {
 			each = append(each, x)
 		}
 	}
-	p.Replays = pooled + compared
+	p.Replays = pooledReplays + comparedReplays
 	p.D = distance(real, pool)
 	farther := 1
 	for _, x := range each {
@@ -85,7 +85,7 @@ func (f *fitting) replay(ctx context.Context, r *Recording) error {
 	slices.Sort(losses)
 	p.Simulated = paired.Estimate{Value: losses[len(losses)/2], Low: losses[0], High: losses[len(losses)-1]}
 	var faults []string
-	if p.P < 0.05 && p.D >= visible {
+	if p.P < 0.05 && p.D >= visibleDistance {
 		faults = append(faults, fmt.Sprintf("the intervals between reports differ (distance %.2f, p %.3f)", p.D, p.P))
 	}
 	if slack := 1.5 / float64(max(1, p.Turned)); p.Turned > 0 && (p.Lost < p.Simulated.Low-slack || p.Lost > p.Simulated.High+slack) {

@@ -119,10 +119,10 @@ const fewMoves = 6
 
 // movers lists the turns that events may be, the most moved first, and all
 // controls that moved.
-func movers(all events) (turns []recording.Turn, controls []string) {
-	moves := map[recording.Turn]int{}
+func movers(all events) (turns []recording.Direction, controls []string) {
+	moves := map[recording.Direction]int{}
 	for e := range all.all() {
-		t := recording.Turn{Control: e.Control}
+		t := recording.Direction{Control: e.Control}
 		switch {
 		case e.Kind == recording.Press:
 		case e.Kind == recording.Count && e.N != 0:
@@ -135,8 +135,8 @@ func movers(all events) (turns []recording.Turn, controls []string) {
 			controls = append(controls, e.Control)
 		}
 	}
-	clear := slices.ContainsFunc(turns, func(t recording.Turn) bool { return !pointing(t.Control) && moves[t] >= fewMoves })
-	slices.SortFunc(turns, func(a, b recording.Turn) int {
+	clear := slices.ContainsFunc(turns, func(t recording.Direction) bool { return !pointing(t.Control) && moves[t] >= fewMoves })
+	slices.SortFunc(turns, func(a, b recording.Direction) int {
 		if clear && pointing(a.Control) != pointing(b.Control) {
 			if pointing(a.Control) {
 				return 1
@@ -152,10 +152,10 @@ func movers(all events) (turns []recording.Turn, controls []string) {
 // theKnob takes what moved most for the knob: a control that counts, or the two
 // buttons that were pressed most. Clockwise is the way of a session's slow turn,
 // else the button that comes first in the alphabet.
-func theKnob(all events, turns []recording.Turn) recording.Knob {
+func theKnob(all events, turns []recording.Direction) recording.Knob {
 	first := turns[0]
 	if first.Sign != 0 {
-		return recording.Knob{Clockwise: first, Counter: recording.Turn{Control: first.Control, Sign: -1}}
+		return recording.Knob{Clockwise: first, Counter: recording.Direction{Control: first.Control, Sign: -1}}
 	}
 	k := recording.Knob{Clockwise: first}
 	for _, t := range turns[1:] {

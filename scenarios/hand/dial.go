@@ -27,7 +27,7 @@ type Done struct {
 	Timeout  bool
 	Strokes  int
 	Detents  int
-	Turns    int   // regrips
+	Regrips  int
 	Travel   int64 // ns until the first stroke that was planned to end at the target was over
 	Pushes   int
 	FineFrom int64 // ns, when the last push back to the task's step came; 0 without one
@@ -511,7 +511,7 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 		end := max(start, h.now+h.Regrip)
 		h.act(Act{Kind: Regrip, At: h.now, Until: end})
 		start = end
-		h.done.Turns++
+		h.done.Regrips++
 		h.arc = 0
 		if dir < 0 {
 			h.arc = h.Reach

@@ -1,9 +1,7 @@
 package hand
 
 import (
-	"flag"
 	"fmt"
-	"os"
 	"strings"
 	"testing"
 	"time"
@@ -12,6 +10,7 @@ import (
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
+	"dialwright/testdata/golden"
 )
 
 // seat is a person at a knob, ready to dial.
@@ -146,8 +145,8 @@ func TestALongWayNeedsRegrips(t *testing.T) {
 	for n := range 100 {
 		done := s.turn(n, 100)
 		// 100 clicks of 15° within arcs of at most 158°
-		if done.Turns < 100*15/158-1 {
-			t.Errorf("person %d turned 1500° with %d regrips", n, done.Turns)
+		if done.Regrips < 100*15/158-1 {
+			t.Errorf("person %d turned 1500° with %d regrips", n, done.Regrips)
 		}
 	}
 }
@@ -279,8 +278,6 @@ func TestPeopleRunPastAsOftenAsTheyExpect(t *testing.T) {
 	}
 }
 
-var update = flag.Bool("update", false, "rewrite golden files")
-
 // What people of the built-in operators do on some knobs, to the microsecond: nothing
 // of experience, value, plan or movement changes unnoticed.
 // go test ./scenarios/hand -run AsTheyWere -update rewrites it.
@@ -326,23 +323,11 @@ func TestDialingsAreAsTheyWere(t *testing.T) {
 			for n, way := range []int64{1, -2, 4, -7, 15, -40, 90, -150} {
 				d := s.turn(n, way)
 				fmt.Fprintf(&got, "  %4d: %d us, %d strokes, %d detents, %d turns, %d pushes, aimed at %d us, off by %d\n",
-					way, d.At/1000, d.Strokes, d.Detents, d.Turns, d.Pushes, d.Travel/1000, d.First)
+					way, d.At/1000, d.Strokes, d.Detents, d.Regrips, d.Pushes, d.Travel/1000, d.First)
 			}
 		}
 	}
-	const file = "testdata/dialings.txt"
-	if *update {
-		if err := os.WriteFile(file, []byte(got.String()), 0o666); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got.String() != string(want) {
-		t.Errorf("%s has changed (go test -update rewrites it):\n%s", file, got.String())
-	}
+	golden.Check(t, "testdata/dialings.txt", got.String())
 }
 
 // A click that is lost, even the first one, says nothing of the lag: nobody who has

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"sync"
+	"time"
 
 	"dialwright/accel"
 	"dialwright/encoder"
@@ -51,16 +52,19 @@ func NewGrip(s encoder.Setup, people *People) (*Grip, error) {
 	if err != nil {
 		return nil, err
 	}
-	return k.Grip(s.Gain)
+	return k.Grip(s.Gain, s.Rig.Display.Latency)
 }
 
 // Grip lets people find out about the knob with an acceleration in the program, nil is
-// none. Where the firmware holds one it is the knob's.
-func (k *Knob) Grip(gain *accel.Gain) (*Grip, error) {
-	s := k.setup
+// none, and a screen that shows the number so late. Where the firmware holds an
+// acceleration it is the knob's.
+func (k *Knob) Grip(gain *accel.Gain, late time.Duration) (*Grip, error) {
+	s, rig := k.setup, *k.setup.Rig
 	if s.Home == encoder.InProgram {
 		s.Gain = gain
 	}
+	rig.Display.Latency = late
+	s.Rig = &rig
 	g := &Grip{motion: k.motion, scratch: scratch{knob: k, number: encoder.NewNumber(s)}}
 	if err := g.feel(); err != nil {
 		return nil, err

@@ -61,7 +61,7 @@ func BenchmarkKnob(b *testing.B) {
 			b.Run("another curve", func(b *testing.B) {
 				b.ReportAllocs()
 				for b.Loop() {
-					g, err := k.Grip(s.Gain)
+					g, err := k.Grip(s.Gain, s.Rig.Display.Latency)
 					if err != nil {
 						b.Fatal(err)
 					}

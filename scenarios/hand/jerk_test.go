@@ -3,6 +3,8 @@ package hand
 import (
 	"math"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 // Peak over mean speed of a minimum-jerk movement is 1.875 (Flash, Hogan 1985,
@@ -37,4 +39,23 @@ func TestWayIsSymmetric(t *testing.T) {
 			t.Errorf("at %d: %d and %d", x, a, b)
 		}
 	}
+}
+
+// No two edges of a stroke come nearer to one another than a path is told, and not much
+// further apart at the peak, however many detents a stroke has.
+func TestEdgesKeepTheirDistance(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m := motion{edges: rapid.SampledFrom([]int64{1, 2, 4}).Draw(t, "edges"), late: rapid.Int64Range(0, 900).Draw(t, "late")}
+		if m.edges == 1 {
+			m.late = 0
+		}
+		n := rapid.Int64Range(1, 4000).Draw(t, "detents")
+		least := int64(math.MaxInt64)
+		for i := int64(1); i < n*m.edges; i++ {
+			least = min(least, m.share(i/m.edges, i%m.edges+1, n)-m.share((i-1)/m.edges, (i-1)%m.edges+1, n))
+		}
+		if apart := m.apart(n); apart > least || n > 8 && apart < least-least/20-8 {
+			t.Errorf("%d detents of %d edges: %d apart, at least %d", n, m.edges, least, apart)
+		}
+	})
 }

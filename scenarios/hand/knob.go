@@ -2,6 +2,7 @@ package hand
 
 import (
 	"cmp"
+	"math/bits"
 	"sync"
 
 	"dialwright/encoder"
@@ -20,7 +21,7 @@ type Knob struct {
 	tried  [][]turned // strokes of experience: rates for each length, by sample
 
 	all sync.Once // of what was tried
-	err error     // the first trial of it that was given up
+	err error     // why it was given up
 }
 
 // turned is what the path delivered of something that was turned.
@@ -75,8 +76,12 @@ type turner struct {
 	steps []encoder.Step
 	ends  []int64 // of the newest stroke's detents
 	edges []int64
-	err   error // the first trial that was given up
+	kept  int   // steps of all strokes
+	err   error // why the knob was given up
 }
+
+// mostSteps is what all strokes of one knob may bring, 100 MB.
+const mostSteps = 1 << 22
 
 func newTurner(k *Knob, path *encoder.Path) *turner {
 	t := &turner{Knob: k, path: path}
@@ -88,6 +93,9 @@ func newTurner(k *Knob, path *encoder.Path) *turner {
 func (t *turner) take(at, last int64) turned {
 	t.path.Finish()
 	t.err = cmp.Or(t.err, t.path.Err())
+	if t.kept += len(t.steps); t.kept > mostSteps && t.err == nil {
+		t.err = &encoder.Runaway{Rig: t.setup.Rig.Name, Of: "getting to know the knob", Events: mostSteps, Keys: t.path.Behind()}
+	}
 	steps := t.steps[:len(t.steps):len(t.steps)]
 	t.steps = t.steps[len(t.steps):]
 	if cap(t.steps) < 128 {
@@ -109,6 +117,9 @@ func (t *turner) singles(phase int) turned {
 // turn turns one stroke from rest, after a quick one of so many detents that may have
 // left a fraction of a step behind.
 func (t *turner) turn(n int, detent int64, phase, before int) turned {
+	if t.err != nil {
+		return turned{}
+	}
 	t.path.Start(draw.NewTrial(0, "one stroke", phase), t.middle())
 	at := int64(2e9)
 	if before > 0 {
@@ -140,18 +151,37 @@ func (k *Knob) experience() ([][]turned, error) {
 		}
 		t := newTurner(k, path)
 		k.tried = make([][]turned, 0, len(k.lengths)*rates)
+		often := samples
 		for _, n := range k.lengths {
-			for r := range rates {
-				list := make([]turned, k.turns(n))
-				for s := range list {
-					list[s] = t.turn(n, k.noisy(k.rate(r), s, len(list)), s, s%2*(2+s/2%4))
-				}
-				k.tried = append(k.tried, list)
-			}
+			lists := t.atAllRates(n, min(often, k.turns(n)))
+			often = len(lists[0])
+			k.tried = append(k.tried, lists...)
 		}
 		k.err = t.err
 	})
 	return k.tried, k.err
+}
+
+// manySteps is what strokes of one length may bring, 3 MB: ten times what the longest
+// ones do on knobs that are sold. Where a key repeats on and on, they bring more.
+const manySteps = 1 << 17
+
+// atAllRates turns strokes of n detents at all rates, so often or as often as
+// [manySteps] allows, a power of two.
+func (t *turner) atAllRates(n, often int) [][]turned {
+	lists := make([][]turned, rates)
+	for s := range often {
+		steps := 0
+		for r := range lists {
+			stroke := t.turn(n, t.noisy(t.rate(r), s, often), s, s%2*(2+s/2%4))
+			steps += len(stroke.steps)
+			lists[r] = append(lists[r], stroke)
+		}
+		if most := manySteps / max(1, steps); s == 0 && often > max(1, most) {
+			return t.atAllRates(n, 1<<max(0, bits.Len(uint(most))-1))
+		}
+	}
+	return lists
 }
 
 // samples is how often a short stroke is turned at a rate: with so many deviates of

@@ -17,7 +17,6 @@ type motion struct {
 	late    int64     // see encoder.Path.Late
 	most    int       // longest stroke that any hand can plan, detents
 	shares  [][]int32 // see tabulate
-	least   []int32   // by detents: the smallest step from one of these shares to the next
 	detent  [speedClasses][paces]int64
 
 	strokes []int // the strokes that are planned, in detents, rising
@@ -115,14 +114,17 @@ func (m *motion) edgeTimes(times []int64, s swing, k int64) []int64 {
 	return times
 }
 
+// apart is a share of a stroke's time, in 1/whole, below which no two of its edges follow
+// one another: not even at the peak of its speed, 15/8 of the mean. Shares are rounded.
+func (m *motion) apart(n int64) int64 {
+	return max(0, whole*(1000-m.late)/(1000*m.edges*n)*8/15-3)
+}
+
 // turn makes a stroke on a path, its detents complete at the given ends. It returns the
 // buffer for the times of its edges.
 func (m *motion) turn(p *encoder.Path, s swing, dir int8, ends, edges []int64) []int64 {
-	if s.n < int64(len(m.least)) {
-		apart := s.lasts * int64(m.least[s.n]) >> wholeShift
-		if p.StrokeApart(dir, m.edge(s, 0), m.edge(s, max(0, s.n*m.edges-2)), apart, ends) {
-			return edges
-		}
+	if p.StrokeApart(dir, m.edge(s, 0), m.edge(s, max(0, s.n*m.edges-2)), s.lasts*m.apart(s.n)>>wholeShift, ends) {
+		return edges
 	}
 	edges = edges[:0]
 	for k := range s.n {
@@ -144,8 +146,7 @@ func (m *motion) share(k, j, n int64) int64 {
 // tabulate keeps the shares of strokes that are short, and of those of experience.
 func (m *motion) tabulate() {
 	const room = 32
-	longest := max(min(2*m.most, room), m.most)
-	m.shares, m.least = make([][]int32, longest+1), make([]int32, longest+1)
+	m.shares = make([][]int32, max(min(2*m.most, room), m.most)+1)
 	for n := range min(2*m.most, room) {
 		m.keepShares(int64(n + 1))
 	}
@@ -164,11 +165,6 @@ func (m *motion) keepShares(n int64) {
 			m.shares[n] = append(m.shares[n], int32(m.share(k, j, n)))
 		}
 	}
-	least := int32(whole)
-	for i, share := range m.shares[n][1:] {
-		least = min(least, share-m.shares[n][i])
-	}
-	m.least[n] = least
 }
 
 // degPerS returns pace p of people of speed class k: geometric from click by

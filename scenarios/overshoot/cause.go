@@ -32,8 +32,8 @@ var causeNames = [causes]string{
 // String returns the cause in words.
 func (c Cause) String() string { return causeNames[c] }
 
-// fine is what hand counts a task step as.
-const fine = 256
+// handStep is what hand counts a task step as.
+const handStep = 256
 
 // story is what happened on one dial of one trial.
 type story struct {
@@ -137,10 +137,10 @@ func (s *story) cause() Cause {
 			arrived = s.scale.Add(arrived, int64(e.Dir)*e.Count)
 		}
 	}
-	unseen := dir * (stroke.Missing - s.scale.Distance(arrived, s.target)*fine)
-	if 2*unseen >= size*fine {
+	unseen := dir * (stroke.Missing - s.scale.Distance(arrived, s.target)*handStep)
+	if 2*unseen >= size*handStep {
 		switch {
-		case 2*s.onTheWay(stroke, dir)*fine < unseen: // the own clicks before brought something else
+		case 2*s.onTheWay(stroke, dir)*handStep < unseen: // the own clicks before brought something else
 			before, ok := s.before(stroke)
 			if !ok {
 				return FromPerson
@@ -162,7 +162,7 @@ func (s *story) cause() Cause {
 	if count := s.landed(crossed.Detent); 2*count >= size && count > 0 {
 		return FromLanding
 	}
-	if planned := dir * (stroke.Travel - stroke.Missing); 2*planned >= size*fine {
+	if planned := dir * (stroke.Travel - stroke.Missing); 2*planned >= size*handStep {
 		return FromPlan
 	}
 	return s.higherOrWrong(stroke, noise)
@@ -249,7 +249,7 @@ func landsOn(a *accel.Acceleration) []int64 {
 	var gains []int64
 	for ticks := int64(0); ticks < int64(g.Rest); ticks += max(1, int64(g.TicksPerSecond)/1000) {
 		if gain := g.AtInterval(ticks); gain > int64(g.Landing) {
-			gains = append(gains, (gain+fine/2)/fine)
+			gains = append(gains, (gain+handStep/2)/handStep)
 		}
 	}
 	slices.Sort(gains)
@@ -275,7 +275,7 @@ func (s *story) travelOf(stroke hand.Act) int64 {
 	sum := int64(0)
 	for _, e := range s.steps {
 		if e.Detent >= 0 && e.Detent < len(s.turned) && s.turned[e.Detent] >= stroke.At && s.turned[e.Detent] <= stroke.Until {
-			sum += int64(e.Dir) * e.Count * fine
+			sum += int64(e.Dir) * e.Count * handStep
 		}
 	}
 	return sum

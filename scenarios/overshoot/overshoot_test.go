@@ -5,12 +5,9 @@ import (
 	"context"
 	"encoding/csv"
 	"encoding/json"
-	"flag"
 	"fmt"
 	"maps"
 	"math"
-	"os"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -22,11 +19,10 @@ import (
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/hand"
 	"dialwright/scenarios/paired"
+	"dialwright/testdata/golden"
 
 	"pgregory.net/rapid"
 )
-
-var update = flag.Bool("update", false, "rewrite the golden files")
 
 func study(trials int, profile int, tasks ...string) *Study {
 	panel := demo.Panel("quillmoor")
@@ -91,7 +87,7 @@ func tell(landing bool, strokes []hand.Act, detents ...turned) *story {
 }
 
 func stroke(at, until, missing, planned, turned, travel, fair int64) hand.Act {
-	return hand.Act{Kind: hand.Stroke, At: at, Until: until, Missing: missing * fine, Planned: planned, Turned: turned, Travel: travel * fine, Fair: fair * fine}
+	return hand.Act{Kind: hand.Stroke, At: at, Until: until, Missing: missing * handStep, Planned: planned, Turned: turned, Travel: travel * handStep, Fair: fair * handStep}
 }
 
 // clicks of one step each, every 10 from a time on; their steps come `late` later.
@@ -443,15 +439,7 @@ func TestScreens(t *testing.T) {
 			if n := strings.Count(out.String(), "\n"); name == "page" && n > 30 {
 				t.Errorf("%d lines", n)
 			}
-			golden := filepath.Join("testdata", fmt.Sprintf("%s-%d.txt", name, width))
-			if *update {
-				if err := os.WriteFile(golden, []byte(out.String()), 0o666); err != nil {
-					t.Fatal(err)
-				}
-			}
-			if want, err := os.ReadFile(golden); err != nil || string(want) != out.String() {
-				t.Errorf("%s has changed (go test -update rewrites it): %v\n%s", golden, err, out.String())
-			}
+			golden.Check(t, fmt.Sprintf("testdata/%s-%d.txt", name, width), out.String())
 		}
 	}
 }

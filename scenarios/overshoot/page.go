@@ -65,8 +65,8 @@ func (r *Result) of(operator string) (list []*Answer) {
 	return list
 }
 
-// most is of how many tasks the sentences speak; the table has all.
-const most = 3
+// mostTasks is of how many tasks the sentences speak; the table has all.
+const mostTasks = 3
 
 // verdict says in sentences what the table has no room for.
 func (r *Result) verdict(operator string) (said []string) {
@@ -79,7 +79,7 @@ func (r *Result) verdict(operator string) (said []string) {
 	if len(over) == 0 {
 		return []string{who + " never runs past the target."}
 	}
-	over = over[:min(len(over), most)]
+	over = over[:min(len(over), mostTasks)]
 	each := func(what func(a *Answer) string) string {
 		var parts []string
 		for _, a := range over {

@@ -65,11 +65,10 @@ func AverageDifference(groups []Group, from draw.Trial) Average {
 	return a
 }
 
-// WeightedMean returns the mean of the groups' means, weighted, between the endpoints of
-// ABC: for a mean, which
-// is linear, both its constants are the same (the acceleration, one sixth of the
-// skewness of the mean; the bias has no other source) and no second derivative
-// is needed.
+// WeightedMean returns the mean of the groups' means, weighted, with the interval of
+// [Average]. For a mean, which is linear, both constants of ABC are the same (the
+// acceleration, one sixth of the skewness of the mean; the bias has no other source)
+// and no second derivative is needed. An empty group gives NaN.
 func WeightedMean(groups []Group) Estimate {
 	weights := 0.0
 	for _, g := range groups {

@@ -203,7 +203,7 @@ func TestEveryNumberAgrees(t *testing.T) {
 		same(x.Task, told(t, row[6]), rounded(want[3]))
 		same(x.Task+", points", told(t, row[7]), told(t, row[6])-told(t, row[5]))
 	}
-	for _, width := range []float64{wide, narrow} {
+	for _, width := range []float64{wideFigure, narrowFigure} {
 		dots := readPairs(t, f, width)
 		for i, x := range r.Tasks {
 			for c, v := range [][2]float64{{x.Before.Time.Mean, x.After.Time.Mean}, {100 * x.Before.Overshoot.Share, 100 * x.After.Overshoot.Share}} {

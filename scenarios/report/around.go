@@ -7,9 +7,9 @@ import (
 	"dialwright/scenarios/figure"
 )
 
-// felt is the difference in seconds below which a figure of neighbours shows
+// feltSeconds is the difference in seconds below which a figure of neighbours shows
 // nothing.
-const felt = 0.05
+const feltSeconds = 0.05
 
 // around draws, for each knob where it matters, what the settings next to the
 // choice would do.
@@ -36,7 +36,7 @@ func (r *Report) around() []*figure.Figure {
 				most, what = n.Gain.Value, name
 			}
 		}
-		if math.Abs(most) < felt {
+		if math.Abs(most) < feltSeconds {
 			continue
 		}
 		f.Alt = fmt.Sprintf("The setting that matters most around the choice is %s, with %s s per dialing.", what, signed(most, 2))

@@ -1,20 +1,18 @@
 package report
 
 import (
-	"context"
 	"encoding/base64"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"codeberg.org/go-fonts/liberation/liberationsansbold"
 	"codeberg.org/go-fonts/liberation/liberationsansregular"
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
+
+	"dialwright/testdata/chromium"
 )
 
 // looked is what a script in the browser finds.
@@ -48,16 +46,7 @@ const look = `(() => {
       boxes.push(b);
     }
   }
-  const parse = c => { const m = c.match(/[\d.]+/g).map(Number); return m.length > 3 ? m : [...m, 1]; };
-  const over = (a, b) => [0, 1, 2].map(i => a[i] * a[3] + b[i] * (1 - a[3])).concat(1);
-  const lum = c => { const f = c.slice(0, 3).map(v => (v /= 255) <= 0.03928 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4); return 0.2126 * f[0] + 0.7152 * f[1] + 0.0722 * f[2]; };
-  const ratio = (a, b) => { const [x, y] = [lum(a), lum(b)].sort((p, q) => q - p); return (x + 0.05) / (y + 0.05); };
-  const behind = n => {
-    const layers = [];
-    for (let p = n; p && p.nodeType === 1; p = p.parentElement) layers.push(parse(getComputedStyle(p).backgroundColor));
-    return layers.reverse().reduce((a, b) => over(b, a), [255, 255, 255, 1]);
-  };
-  let texts = 0;
+` + chromium.Contrast + `  let texts = 0;
   const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   for (let t = walk.nextNode(); t; t = walk.nextNode()) {
     const n = t.parentElement;
@@ -73,45 +62,11 @@ const look = `(() => {
   return {Width: root.scrollWidth, Faults: faults, Faint: faint, Texts: texts};
 })()`
 
-func browser(t *testing.T) context.Context {
-	t.Helper()
-	if testing.Short() {
-		t.Skip("looking at the page in a browser takes seconds")
-	}
-	found := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
-		if path, err := exec.LookPath(name); err == nil {
-			found = path
-			break
-		}
-	}
-	if found == "" {
-		t.Skip("no Chromium is installed here")
-	}
-	// A busy machine may take its time: only the limit of the whole test run counts.
-	ctx, late := context.Background(), context.CancelFunc(func() {})
-	patience := time.Hour
-	if end, limited := t.Deadline(); limited {
-		ctx, late = context.WithDeadline(ctx, end.Add(-5*time.Second))
-		patience = time.Until(end)
-	}
-	t.Cleanup(late)
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(found), chromedp.WSURLReadTimeout(patience))
-	if os.Getuid() == 0 {
-		options = append(options, chromedp.NoSandbox) // it refuses root otherwise
-	}
-	ctx, stop := chromedp.NewExecAllocator(ctx, options...)
-	t.Cleanup(stop)
-	ctx, shut := chromedp.NewContext(ctx)
-	t.Cleanup(shut)
-	return ctx
-}
-
 // On a phone, a small and a large screen, light and dark, nothing hangs out of the
 // page, no label is cut off or lies on another one, and all text can be read; with
 // its tables open too.
 func TestPageIsReadableOnEveryScreen(t *testing.T) {
-	ctx := browser(t)
+	ctx := chromium.Open(t)
 	file := filepath.Join(t.TempDir(), "report.html")
 	// Labels are as wide in any font: once in ours, once in what is installed here.
 	var fonts strings.Builder
@@ -123,14 +78,6 @@ func TestPageIsReadableOnEveryScreen(t *testing.T) {
 	for path, text := range map[string]string{file: strings.Replace(page, "</head>", fonts.String()+"</head>", 1), installed: page} {
 		if err := os.WriteFile(path, []byte(text), 0o666); err != nil {
 			t.Fatal(err)
-		}
-	}
-	media := func(kind, scheme string) chromedp.Action[chromedp.Void] {
-		return func(ctx context.Context, _ *chromedp.Target) (chromedp.Void, error) {
-			_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-				Media: kind, Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
-			})
-			return chromedp.Void{}, err
 		}
 	}
 	for _, x := range []struct {
@@ -152,7 +99,7 @@ func TestPageIsReadableOnEveryScreen(t *testing.T) {
 		if x.open {
 			script = "document.querySelectorAll('details').forEach(d => d.open = true)," + look
 		}
-		if err := chromedp.Do(ctx, chromedp.EmulateViewport(x.width, 900), media(x.kind, x.scheme), chromedp.Navigate("file://"+path)); err != nil {
+		if err := chromedp.Do(ctx, chromium.Screen(x.kind, x.width, x.scheme), chromedp.Navigate("file://"+path)); err != nil {
 			t.Fatal(err)
 		}
 		found, err := chromedp.Run(ctx, chromedp.Evaluate[looked](script))

@@ -158,7 +158,7 @@ func TestFiguresShowTheNumbersOfTheJSON(t *testing.T) {
 		// The evidence and the values of a curve are of kinds that JSON does not name.
 		t.Fatal(err)
 	}
-	for _, width := range []float64{wide, narrow} {
+	for _, width := range []float64{wideFigure, narrowFigure} {
 		for i, f := range r.times() {
 			p := read(t, f, width)
 			before, after := "before", "after"
@@ -244,7 +244,7 @@ func TestFiguresShowTheNumbersOfTheJSON(t *testing.T) {
 				for name, of := range ways {
 					var want []point
 					for _, x := range k.Rates {
-						if c := of(x); c.Detents >= enough {
+						if c := of(x); c.Detents >= leastClicks {
 							want = append(want, point{(x.From + x.To) / 2, 100 * float64(c.Lost) / float64(c.Detents)})
 						}
 					}
@@ -374,7 +374,7 @@ func (p picture) on(t *testing.T, what string, m mark, want []point) {
 func TestBothWidthsShowTheSameMarks(t *testing.T) {
 	r := result(t).Report()
 	for _, f := range r.Figures() {
-		a, b := read(t, f, wide), read(t, f, narrow)
+		a, b := read(t, f, wideFigure), read(t, f, narrowFigure)
 		if len(a.marks) != len(b.marks) {
 			t.Errorf("%s: %d and %d marks", f.Name, len(a.marks), len(b.marks))
 		}

@@ -9,8 +9,8 @@ import (
 	"dialwright/scenarios/tune"
 )
 
-// alike is the share of the time of now within which a front shows nothing.
-const alike = 0.05
+// alikeShare is the share of the time of now within which a front shows nothing.
+const alikeShare = 0.05
 
 // fronts draws, knob by knob, which mean times can be had at which overshoot, and
 // what was chosen.
@@ -26,7 +26,7 @@ func (r *Report) fronts() []*figure.Figure {
 			}
 		}
 		now, choice, changed := r.point(k.Knob)
-		if n := len(tried); n < 2 || tried[n-1].X-tried[0].X < alike*now.X {
+		if n := len(tried); n < 2 || tried[n-1].X-tried[0].X < alikeShare*now.X {
 			continue
 		}
 		chosen, alt := &choice, fmt.Sprintf("The settings of now take %s s and overshoot in %s %% of the dialings, the choice %s s and %s %%.", plain(now.X, 1), plain(now.Y, 0), plain(choice.X, 1), plain(choice.Y, 0))

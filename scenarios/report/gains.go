@@ -48,11 +48,11 @@ func (r *Report) otherGains() []*figure.Figure {
 	return list
 }
 
-// slowly and quickly are the turning speeds at which a sentence tells what a click
+// slowRate and quickly are the turning speeds at which a sentence tells what a click
 // counts, clicks a second.
 const (
-	slowly  = 2
-	quickly = 25
+	slowRate  = 2
+	quickRate = 25
 )
 
 // at is the gain at a turning speed, or at the quickest that gets through.
@@ -68,7 +68,7 @@ func (g *Gain) counts() string {
 	}
 	var steps, rates []string
 	last := g.Points[len(g.Points)-1].PerS
-	for _, rate := range []int{5, 12, quickly} {
+	for _, rate := range []int{5, 12, quickRate} {
 		if float64(rate) > last {
 			steps, rates = append(steps, g.clicks(rate)), append(rates, bare(last, 1))
 			return fmt.Sprintf("a click counts %s at %s clicks/s, and no more get through", strings.Join(steps, ", "), strings.Join(rates, ", "))
@@ -88,8 +88,8 @@ func (g *Gain) flat() bool {
 	return true
 }
 
-// rare is one click in so many.
-const rare = 100
+// aClickIn is one click in so many.
+const aClickIn = 100
 
 func (k *Knob) gains(number int) *figure.Figure {
 	flat := true
@@ -106,7 +106,7 @@ func (k *Knob) gains(number int) *figure.Figure {
 		Table: figure.Table{Header: []string{"clicks/s"}},
 	}
 	h := figure.Histogram{Name: "how this person turns", Tone: figure.Sky, Edges: []float64{0}}
-	all, last := 0, quickly/RateStep
+	all, last := 0, quickRate/RateStep
 	for i, x := range k.Rates {
 		if i > 0 {
 			all += x.After.Detents
@@ -114,7 +114,7 @@ func (k *Knob) gains(number int) *figure.Figure {
 	}
 	// The curve ends where this person hardly ever turns.
 	for i, x := range k.Rates {
-		if i > 0 && x.After.Detents*rare > all {
+		if i > 0 && x.After.Detents*aClickIn > all {
 			last = max(last, float64(i+1))
 		}
 	}
@@ -150,7 +150,7 @@ func (k *Knob) gains(number int) *figure.Figure {
 		f.Table.Header = append(f.Table.Header, short(g.Name))
 		told = append(told, short(g.Name)+": "+g.counts())
 		if !g.Before && !g.flat() && quick == "" {
-			quick = fmt.Sprintf("On the %s a quick click counts %s steps, a slow one %s", short(k.Knob), g.clicks(quickly), g.clicks(slowly))
+			quick = fmt.Sprintf("On the %s a quick click counts %s steps, a slow one %s", short(k.Knob), g.clicks(quickRate), g.clicks(slowRate))
 			if g.Name != "after" {
 				quick += " (" + strings.TrimPrefix(short(g.Name), "after, for ") + ")"
 			}

@@ -151,13 +151,13 @@ type StoryReport struct {
 	Unit   string        `json:"unit"` // of the readings
 	Within float64       `json:"tolerance"`
 	Aim    float64       `json:"target_reading"`
-	Ring   Ring          `json:"ring"`
+	Wrap   Wrap          `json:"ring"`
 	Before CourseReport  `json:"before"`
 	After  *CourseReport `json:"after"` // null where nothing changed
 }
 
-// Ring is where readings wrap, zero where they do not: Low comes after Low+Span.
-type Ring struct {
+// Wrap is where readings wrap, zero where they do not: Low comes after Low+Span.
+type Wrap struct {
 	Low  float64 `json:"low"`
 	Span float64 `json:"span"`
 }
@@ -358,7 +358,7 @@ func (s *Story) report() StoryReport {
 		low = task.At(s.Before.Target).Float()
 		per = task.At(1).Float() - task.At(0).Float()
 		if task.Wrap {
-			x.Ring = Ring{task.At(0).Float(), sample.Round(per * float64(task.Count()))}
+			x.Wrap = Wrap{task.At(0).Float(), sample.Round(per * float64(task.Count()))}
 		}
 	}
 	x.Aim, x.Within = sample.Round(low), sample.Round(per*float64(within))

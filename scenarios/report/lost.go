@@ -7,8 +7,8 @@ import (
 	"dialwright/scenarios/paired"
 )
 
-// enough is how many clicks a turning rate needs to have its losses drawn.
-const enough = 40
+// leastClicks is how many clicks a turning rate needs to have its losses drawn.
+const leastClicks = 40
 
 // lost draws, for each knob that loses clicks, how many it loses at which turning
 // speed.
@@ -42,7 +42,7 @@ func (r *Report) lost() []*figure.Figure {
 			l := &lines[n]
 			l.dots = figure.Points{Name: l.Name, Tone: l.Tone}
 			for _, x := range k.Rates {
-				if c := l.of(x); c.Detents >= enough {
+				if c := l.of(x); c.Detents >= leastClicks {
 					e := paired.ShareInterval(c.Lost, c.Detents)
 					at := (x.From + x.To) / 2
 					l.At = append(l.At, figure.XY{X: at, Y: hundred(e.Value)})

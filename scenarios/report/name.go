@@ -6,12 +6,12 @@ import (
 	"unicode"
 )
 
-// longest is how many letters of a name from a file are shown.
-const longest = 60
+// mostLetters is how many letters of a name from a file are shown.
+const mostLetters = 60
 
 // short makes a name from a file fit to stand in a sentence: one line of at most
 // longest letters.
-func short(name string) string { return clean(name, longest) }
+func short(name string) string { return clean(name, mostLetters) }
 
 // clean makes text with names from files fit to be shown: one line of at most so
 // many letters, none of which controls a terminal or the direction of writing.

@@ -29,8 +29,8 @@ type Origin struct {
 // a screen have room for the wide ones, or for two narrow ones beside each other; a
 // phone for one narrow one.
 const (
-	wide   = 672
-	narrow = 328
+	wideFigure   = 672
+	narrowFigure = 328
 )
 
 // page is what the template shows.
@@ -231,8 +231,8 @@ func lay(f *figure.Figure, level int, half bool) (*drawn, error) {
 	for _, x := range []struct {
 		width float64
 		to    *string
-	}{{wide, &d.Wide}, {narrow, &d.Narrow}} {
-		if x.width == wide && half {
+	}{{wideFigure, &d.Wide}, {narrowFigure, &d.Narrow}} {
+		if x.width == wideFigure && half {
 			continue
 		}
 		var out bytes.Buffer

@@ -51,7 +51,7 @@ func TestSizesHoldEveryOvershoot(t *testing.T) {
 
 // North is 360, and 361 is 1.
 func TestRingShowsWhatTheScreenShows(t *testing.T) {
-	ring := Ring{Low: 1, Span: 360}
+	ring := Wrap{Low: 1, Span: 360}
 	for v, want := range map[float64]string{1: "1", 360: "360", 361: "1", 0: "360", -9: "351", 725: "5", 12.5: "12.5"} {
 		if got := ring.text(v); got != want {
 			t.Errorf("%v is shown as %s, want %s", v, got, want)
@@ -62,7 +62,7 @@ func TestRingShowsWhatTheScreenShows(t *testing.T) {
 			t.Errorf("the tick at %v is called %s", k.At, k.Label)
 		}
 	}
-	if got := (Ring{}).text(1013); got != "1013" {
+	if got := (Wrap{}).text(1013); got != "1013" {
 		t.Errorf("without a ring: %s", got)
 	}
 }

@@ -57,8 +57,8 @@ func (s *StoryReport) figure(number int) *figure.Figure {
 		half = (hi - lo) / 200
 	}
 	f.Marks = append(f.Marks, figure.Band{Name: "target", Tone: figure.Green, From: s.Aim - half, To: s.Aim + half})
-	if r := s.Ring; r.Span > 0 && (lo < r.Low || hi >= r.Low+r.Span) { // it goes past where the ring wraps
-		f.Y.Ticks = s.Ring.ticks(lo, hi)
+	if r := s.Wrap; r.Span > 0 && (lo < r.Low || hi >= r.Low+r.Span) { // it goes past where the ring wraps
+		f.Y.Ticks = s.Wrap.ticks(lo, hi)
 	}
 	var told []string
 	for i, c := range courses {
@@ -78,7 +78,7 @@ func (s *StoryReport) figure(number int) *figure.Figure {
 			if i%every != 0 && i != len(c.Shown)-1 {
 				continue
 			}
-			f.Table.Rows = append(f.Table.Rows, []string{name, plain(x.Time, 2), s.Ring.text(x.Value)})
+			f.Table.Rows = append(f.Table.Rows, []string{name, plain(x.Time, 2), s.Wrap.text(x.Value)})
 		}
 		told = append(told, fmt.Sprintf("%s, the number stands on the target after %s s, with %d clicks in %d strokes, of which %d lost, and %d steps of overshoot",
 			name, timeOr(c.Time, 1), len(c.Detents), c.Strokes, c.Lost, c.Overshoot))
@@ -154,7 +154,7 @@ func (c *CourseReport) backlog(name string, tone figure.Tone) (figure.Area, bool
 }
 
 // text writes a reading as the screen shows it.
-func (r Ring) text(v float64) string {
+func (r Wrap) text(v float64) string {
 	if r.Span > 0 {
 		v = sample.Round(math.Mod(math.Mod(v-r.Low, r.Span)+r.Span, r.Span) + r.Low)
 	}
@@ -163,7 +163,7 @@ func (r Ring) text(v float64) string {
 }
 
 // ticks marks round numbers of a ring, as the screen shows them.
-func (r Ring) ticks(lo, hi float64) []figure.Tick {
+func (r Wrap) ticks(lo, hi float64) []figure.Tick {
 	step := r.Span / 4
 	for _, s := range []float64{0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 45, 90, 180, 360, 500, 1000, 2000, 5000, 10000} {
 		if (hi-lo)/s <= 6 {

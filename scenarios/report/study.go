@@ -61,7 +61,7 @@ type Result struct {
 	Changes  []Change         // one at a time
 	Evidence []evidence.Check // none where it was not asked for, or interrupted
 	Stories  []Story          // of the main task
-	Turns    []Turn           // the same turn before and after
+	Turns    []FollowedTurn   // the same turn before and after
 	Partial  bool
 }
 

@@ -9,8 +9,8 @@ import (
 	"dialwright/scenarios/follow"
 )
 
-// Turn is one quick turn of the main task's knob, with some settings.
-type Turn struct {
+// FollowedTurn is one quick turn of the main task's knob, with some settings.
+type FollowedTurn struct {
 	Name string // before or after
 	Knob string
 	*follow.Turn
@@ -18,8 +18,8 @@ type Turn struct {
 
 // The turn that the lane charts show: a flick's worth of clicks.
 const (
-	turned = 8
-	within = 400 * time.Millisecond
+	shownClicks = 8
+	shownTime   = 400 * time.Millisecond
 )
 
 // turn sends the same turn through the path before and after. The number has no
@@ -45,11 +45,11 @@ func (r *Result) turn(d *Dialing) error {
 				return err
 			}
 		}
-		t, err := follow.Run(setup, draw.NewTrial(r.Study.Seed, "follow", 0), 0, follow.Even(turned, within))
+		t, err := follow.Run(setup, draw.NewTrial(r.Study.Seed, "follow", 0), 0, follow.Even(shownClicks, shownTime))
 		if err != nil {
 			return err
 		}
-		r.Turns = append(r.Turns, Turn{w.name, d.Use.Knob.Name, t})
+		r.Turns = append(r.Turns, FollowedTurn{w.name, d.Use.Knob.Name, t})
 	}
 	return nil
 }

@@ -14,7 +14,7 @@ func (r *Report) turns() []*figure.Figure {
 		return nil
 	}
 	f := &figure.Figure{
-		Name: named("turn", 0, r.Turns[0].Knob), Title: fmt.Sprintf("The %s knob: %d clicks in %.1f s", short(r.Turns[0].Knob), len(r.Turns[0].Detents), within.Seconds()),
+		Name: named("turn", 0, r.Turns[0].Knob), Title: fmt.Sprintf("The %s knob: %d clicks in %.1f s", short(r.Turns[0].Knob), len(r.Turns[0].Detents), shownTime.Seconds()),
 		Caption: "Every click has a letter, shown at each stage that it reached, and beside the value the steps that it made. Polls and frames are shown where they had something to look at.",
 		Table:   figure.Table{Header: []string{"click", "turned (ms)", "in the number (ms)", "steps", "what became of it"}},
 	}

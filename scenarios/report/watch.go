@@ -15,8 +15,8 @@ const RateStep = 2.5
 // counts in the last one, which few hands reach.
 const rateBins = 40
 
-// rest is the time in ns after which a detent no longer follows the one before.
-const rest = 400e6
+// longestGap is the time in ns after which a detent no longer follows the one before.
+const longestGap = 400e6
 
 // Watched is what was seen of every click of a task's trials.
 type Watched struct {
@@ -77,7 +77,7 @@ func (w *Way) watch(seed uint64) {
 					continue
 				}
 				bin := 0
-				if e.Dir == dir && e.At-was < rest {
+				if e.Dir == dir && e.At-was < longestGap {
 					bin = rateBin(e.At - was)
 				}
 				was, dir = e.At, e.Dir

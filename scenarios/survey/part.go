@@ -387,6 +387,10 @@ func (h *Header) unlike(o *Header) string {
 	return ""
 }
 
+// largest is the longest part that is read, bytes: what it comes to in memory is some
+// four times as much.
+const largest = 1 << 30
+
 // Load reads a part from a file.
 func Load(ctx context.Context, path string) (*Part, error) {
 	f, err := file.Open(ctx, path)
@@ -394,7 +398,10 @@ func Load(ctx context.Context, path string) (*Part, error) {
 		return nil, err
 	}
 	defer f.Close()
-	text, err := io.ReadAll(f)
+	var text []byte
+	if e := file.Aside(ctx, func() error { text, err = read(f); return nil }); e != nil {
+		return nil, e
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -403,6 +410,23 @@ func Load(ctx context.Context, path string) (*Part, error) {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
 	return p, nil
+}
+
+// read reads what may be a part, and no more than the beginning of what is none.
+func read(f io.Reader) ([]byte, error) {
+	text := make([]byte, len(magic))
+	n, err := io.ReadFull(f, text)
+	if text = text[:n]; err != nil || string(text) != magic {
+		if err == io.EOF || err == io.ErrUnexpectedEOF {
+			err = nil
+		}
+		return text, err
+	}
+	rest, err := io.ReadAll(io.LimitReader(f, largest+1))
+	if len(rest) > largest {
+		return nil, fmt.Errorf("longer than %d MiB; more parts of fewer members would do", largest>>20)
+	}
+	return append(text, rest...), err
 }
 
 // PartName is what a part's file is called where nobody gives it a name: with zeros in

@@ -10,8 +10,8 @@ import (
 	"dialwright/scenarios/sample"
 )
 
-// told is how many losing ranges the answer names.
-const told = 3
+// mostRanges is how many losing ranges the answer names.
+const mostRanges = 3
 
 // Page is the answer.
 func (r *Result) Page() *columns.Page { return r.page(false) }
@@ -100,7 +100,7 @@ func (r *Result) losses(p *columns.Page) {
 		return
 	}
 	p.Heading("Where it fails, what costs the population most first")
-	for _, s := range r.Fails(told) {
+	for _, s := range r.Fails(mostRanges) {
 		p.Item(s)
 	}
 }
@@ -182,7 +182,7 @@ func (r *Result) tables(p *columns.Page) {
 		}
 		p.Table(header, rows)
 	}
-	for _, l := range r.Losses[min(told, len(r.Losses)):] {
+	for _, l := range r.Losses[min(mostRanges, len(r.Losses)):] {
 		p.Item(r.lost(l))
 	}
 }

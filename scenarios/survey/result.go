@@ -226,11 +226,11 @@ func together(family []*Difference) {
 	}
 }
 
-// ranges is into how many parts the values of a key are divided.
-const ranges = 5
+// rangesAKey is into how many parts the values of a key are divided.
+const rangesAKey = 5
 
-// fewest is how many members a range must have to be spoken of.
-const fewest = 20
+// leastMembers is how many members a range must have to be spoken of.
+const leastMembers = 20
 
 // spread says where the judged candidate loses.
 func (r *Result) spread() {
@@ -270,7 +270,7 @@ func (r *Result) spread() {
 		var worst *Range
 		for i := range r.Keys[k].Ranges {
 			g := &r.Keys[k].Ranges[i]
-			if g.Quicker != w && g.Gap.Found() && g.Members >= fewest && (worst == nil || g.matters() > worst.matters()) {
+			if g.Quicker != w && g.Gap.Found() && g.Members >= leastMembers && (worst == nil || g.matters() > worst.matters()) {
 				worst = g
 			}
 		}
@@ -303,11 +303,11 @@ func (r *Result) divide(k int) []Range {
 			values++
 		}
 	}
-	each := key.Listed() || values <= ranges+1
+	each := key.Listed() || values <= rangesAKey+1
 	var list []Range
 	for j := 0; j < len(who); {
 		z := j + 1
-		for z < len(who) && (at(who[z]) == at(who[j]) || !each && (z*ranges)/len(who) == len(list)) {
+		for z < len(who) && (at(who[z]) == at(who[j]) || !each && (z*rangesAKey)/len(who) == len(list)) {
 			z++
 		}
 		for z < len(who) && at(who[z]) == at(who[z-1]) { // equal values stay together

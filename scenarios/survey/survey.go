@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"unsafe"
 
 	"dialwright/encoder"
 	"dialwright/scenarios"
@@ -52,6 +53,16 @@ func (s *Study) Header(shard Shard) (*Header, error) {
 	var err error
 	h.Digest, err = digest(s.Population, h)
 	return h, err
+}
+
+// Afford refuses members that would take more than so many bytes of memory.
+func (s *Study) Afford(shard Shard, memory int) error {
+	each := int(unsafe.Sizeof(member{})) + 8*len(s.Population.Keys()) + int(unsafe.Sizeof(record{}))*len(s.Population.Profiles)
+	first, last := shard.members(s.Members)
+	if most := memory / each; last-first > most {
+		return fmt.Errorf("%d members would take some %d GB of memory; %d or fewer, or as many in a --shard, would do", last-first, (last-first)*each>>30, most)
+	}
+	return nil
 }
 
 // Run does the members of a shard. When the context ends it returns the members that

@@ -75,8 +75,8 @@ func TestTheActsOfATrialFollowEachOther(t *testing.T) {
 				}
 				was = meant
 			}
-			if strokes != log.Strokes || turns != log.Turns || pushes != log.Pushes {
-				t.Fatalf("%s, trial %d: %d strokes, %d regrips, %d pushes were made and %d, %d, %d counted", name, n, strokes, turns, pushes, log.Strokes, log.Turns, log.Pushes)
+			if strokes != log.Strokes || turns != log.Regrips || pushes != log.Pushes {
+				t.Fatalf("%s, trial %d: %d strokes, %d regrips, %d pushes were made and %d, %d, %d counted", name, n, strokes, turns, pushes, log.Strokes, log.Regrips, log.Pushes)
 			}
 			if !log.Timeout && log.Confirmed != at+w.Confirm {
 				t.Fatalf("%s, trial %d: confirmed at %d, the hand was free at %d", name, n, log.Confirmed, at)

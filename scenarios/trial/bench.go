@@ -55,10 +55,11 @@ const maxDials = 6
 
 // NewBench makes a cell ready. An error says which setting of the rig, the
 // profile or the operator does not go with the others.
-func NewBench(c Cell) (*Bench, error) { return newBench(c, nil) }
+func NewBench(c Cell) (*Bench, error) { return (*Grips)(nil).Bench(c) }
 
-func newBench(c Cell, known *Grips) (*Bench, error) {
-	people, err := known.peopleOf(c.Operator)
+// Bench is NewBench with people who may have found out about the knob already.
+func (g *Grips) Bench(c Cell) (*Bench, error) {
+	people, err := g.peopleOf(c.Operator)
 	if err != nil {
 		return nil, err
 	}
@@ -92,7 +93,7 @@ func newBench(c Cell, known *Grips) (*Bench, error) {
 			multiple = c.Profile.PressCoarse
 		}
 		x := dial{Dial: d, setup: encoder.Setup{Rig: &rig, Gain: b.gain, Home: c.Profile.Home, Scale: d.Scale, Ring: i, Pushes: multiple > 1}}
-		grip, err := known.of(x.setup, c.Profile.Acceleration, people)
+		grip, err := g.of(x.setup, c.Profile.Acceleration, people)
 		if err != nil {
 			return nil, err
 		}

@@ -102,9 +102,11 @@ func (g *Grips) of(s encoder.Setup, a accel.Acceleration, people *hand.People) (
 	if s.Rig.Firmware.Output == encoder.AxisOutput {
 		count = s.Scale.Count
 	}
-	knob := fmt.Sprintf("%p %#v %d %d %v %d %d", people, *s.Rig, s.Home, s.Ring, s.Pushes, s.Scale.Low, count)
-	curve := fmt.Sprintf("%#v", a)
-	return g.grips.get(knob+curve, manyGrips, func() (*hand.Grip, error) {
+	rig := *s.Rig
+	rig.Display = encoder.Display{} // what strokes deliver does not depend on it
+	knob := fmt.Sprintf("%p %#v %d %d %v %d %d", people, rig, s.Home, s.Ring, s.Pushes, s.Scale.Low, count)
+	curve, late := fmt.Sprintf("%#v", a), s.Rig.Display.Latency
+	return g.grips.get(fmt.Sprint(knob, curve, late), manyGrips, func() (*hand.Grip, error) {
 		if s.Home == encoder.InFirmware {
 			knob += curve
 		}
@@ -112,6 +114,6 @@ func (g *Grips) of(s encoder.Setup, a accel.Acceleration, people *hand.People) (
 		if err != nil {
 			return nil, err
 		}
-		return k.Grip(s.Gain)
+		return k.Grip(s.Gain, late)
 	})
 }

@@ -19,11 +19,13 @@ func TestAKnobIsFoundOutOnce(t *testing.T) {
 	landing.Acceleration.Landing = 3
 	slow := encoder.Default()
 	slow.Firmware.Pulse = 60 * time.Millisecond
+	late := encoder.Default()
+	late.Display.Latency = 200 * time.Millisecond
 	rig := encoder.Default()
 	above := numberTask(0)
 	above.From = 100 * scenarios.Unity
 	base := Cell{Task: numberTask(0), Rings: 1, Inner: &rig, Operator: &o, Profile: power}
-	first, err := newBench(base, &grips)
+	first, err := grips.Bench(base)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -37,12 +39,13 @@ func TestAKnobIsFoundOutOnce(t *testing.T) {
 		"a range from 100":       {with(func(c *Cell) { c.Task = above }), true},
 		"an equal rig":           {with(func(c *Cell) { r := encoder.Default(); c.Inner = &r }), true},
 		"longer pulses":          {with(func(c *Cell) { c.Inner = &slow }), false},
+		"a later screen":         {with(func(c *Cell) { c.Inner = &late }), false},
 		"plain":                  {with(func(c *Cell) { c.Profile = scenarios.Plain() }), false},
 		"landing":                {with(func(c *Cell) { c.Profile = landing }), false},
 		"landing from 100":       {with(func(c *Cell) { c.Profile, c.Task = landing, above }), false},
 		"another kind of people": {with(func(c *Cell) { c.Operator = &other }), false},
 	} {
-		b, err := newBench(x.cell, &grips)
+		b, err := grips.Bench(x.cell)
 		if err != nil {
 			t.Fatal(name, err)
 		}

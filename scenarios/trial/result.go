@@ -25,12 +25,12 @@ type Result struct {
 	PastAt    int64           // when the number was first past the tolerance; 0 if never
 	Reversals int
 	Strokes   int
-	Turns     int // regrips
+	Regrips   int
 	Pushes    int
 	Travel    int64 // ns until the end of the first stroke that could end at the target
 	Backlog   int   // most pulses that waited at once
 	RunOn     int64 // steps
-	Alarms    int   // alarm codes crossed
+	Alarms    int   // passed, see scenarios.Passing
 	Account   encoder.Account
 }
 
@@ -44,7 +44,7 @@ func (r *Result) Seconds() float64 { return float64(r.TimeToTarget) / 1e9 }
 // add takes over what a dial's person and path have counted.
 func (b *Bench) add(r *Result, i int, d hand.Done, p *encoder.Path) {
 	r.Strokes += d.Strokes
-	r.Turns += d.Turns
+	r.Regrips += d.Regrips
 	r.Pushes += d.Pushes
 	if d.First != 0 {
 		r.First = d.First
@@ -98,7 +98,7 @@ func (r *Result) knob(p *encoder.Path, s encoder.Scale, latency int64) {
 func (b *Bench) measure(r *Result, i int, d hand.Done, start, target, whole int64) {
 	x := &b.dials[i]
 	course := NewCourse(x.Scale, start, target)
-	alarmed := false
+	way := b.cell.Task.Passing(r.Start, r.Target)
 	for _, c := range x.run.Path.Changes() {
 		if c.At > d.At && d.Timeout {
 			break
@@ -109,14 +109,10 @@ func (b *Bench) measure(r *Result, i int, d hand.Done, start, target, whole int6
 		}
 		course.To(c.At, c.Value, wide, x.Tolerance)
 		if len(b.cell.Task.Alarms) > 0 {
-			n := whole + (c.Value-start)*x.Place
-			now := b.cell.Task.Alarmed(n)
-			if now && !alarmed && n != r.Target && n != r.Start {
-				r.Alarms++
-			}
-			alarmed = now
+			way.Show(whole + (c.Value-start)*x.Place)
 		}
 	}
+	r.Alarms += way.Alarms
 	if r.PastAt == 0 {
 		r.PastAt = course.PastAt
 	}

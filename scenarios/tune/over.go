@@ -13,6 +13,7 @@ import (
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/file"
+	"dialwright/scenarios/sample"
 	"dialwright/scenarios/survey"
 )
 
@@ -43,14 +44,14 @@ type Over struct {
 	Progress func(done, all int, best string) // may be nil
 }
 
-// How many members meet what is searched, and how many trials each does then.
+// How many members meet what is searched, and how many trials each does then; ours.
 const (
-	glanced  = 24 // of everything
-	moved    = 72 // of what is moved
-	weighed  = 200
-	brief    = 8 // trials
-	standby  = 8 // finalists
-	overWalk = 3 // rounds over the keys
+	lookMembers   = 24  // everything
+	moveMembers   = 72  // what is moved
+	weighMembers  = 200 // what may be chosen
+	memberTrials  = 8   // until then
+	overFinalists = 8   // of what was moved, that are weighed
+	overRounds    = 3   // over the keys
 )
 
 // OverResult is what a search over a population found.
@@ -109,7 +110,7 @@ func RunOver(ctx context.Context, o *Over) (*OverResult, error) {
 		for _, f := range finalists {
 			f.members = 0 // they meet others now
 		}
-		if err := s.measure(ctx, "choice", min(weighed, 2*o.Members), o.Trials, finalists...); err == nil {
+		if err := s.measure(ctx, "choice", min(weighMembers, 2*o.Members), o.Trials, finalists...); err == nil {
 			s.limit(finalists)
 		}
 	}
@@ -224,7 +225,7 @@ func (s *overSearch) measure(ctx context.Context, stage string, members, trials 
 				o.lost = 0
 			}
 			for _, x := range []*float64{&o.seconds, &o.overshoot, &o.lost} {
-				*x = math.Round(*x*1e9) / 1e9
+				*x = billionths(*x)
 			}
 		}
 	}
@@ -285,7 +286,7 @@ func (s *overSearch) begin(ctx context.Context) error {
 			s.option(&scenarios.Profile{Home: s.space.homes[0], Acceleration: a})
 		}
 	}
-	if err := s.measure(ctx, "search", glanced, brief, s.order...); err != nil {
+	if err := s.measure(ctx, "search", lookMembers, memberTrials, s.order...); err != nil {
 		return err
 	}
 	s.limit(s.order)
@@ -314,10 +315,10 @@ func (s *overSearch) limit(of []*option) {
 	}
 	s.most, s.lost = s.MaxOvershoot, s.MaxLost
 	if overshoot > s.most {
-		s.most = overshoot + calm
+		s.most = overshoot + calmWithin
 	}
 	if lost > s.lost {
-		s.lost = lost + calm
+		s.lost = lost + calmWithin
 	}
 }
 
@@ -343,7 +344,7 @@ func (s *overSearch) find(ctx context.Context) error {
 	if len(from) == 0 {
 		from = sorted[:1]
 	}
-	if err := s.measure(ctx, "search", moved, brief, from...); err != nil {
+	if err := s.measure(ctx, "search", moveMembers, memberTrials, from...); err != nil {
 		return err
 	}
 	for n := range from {
@@ -354,7 +355,7 @@ func (s *overSearch) find(ctx context.Context) error {
 	}
 	best := s.least(from)
 	s.say(s.done, fmt.Sprintf("%d profiles tried so far", s.evaluations))
-	for range overWalk {
+	for range overRounds {
 		x, err := s.walk(ctx, best)
 		if err != nil {
 			return err
@@ -381,12 +382,12 @@ func (s *overSearch) better(ctx context.Context, x *option, list []*scenarios.Pr
 	if len(all) == 0 {
 		return x, nil
 	}
-	if err := s.measure(ctx, "search", glanced, brief, all...); err != nil {
+	if err := s.measure(ctx, "search", lookMembers, memberTrials, all...); err != nil {
 		return x, err
 	}
 	slices.SortStableFunc(all, func(a, b *option) int { return cmp.Compare(s.price(a), s.price(b)) })
 	all = append([]*option{x}, all[:min(2, len(all))]...)
-	if err := s.measure(ctx, "search", moved, brief, all...); err != nil {
+	if err := s.measure(ctx, "search", moveMembers, memberTrials, all...); err != nil {
 		return x, err
 	}
 	return s.least(all), nil
@@ -467,7 +468,7 @@ func (s *overSearch) finalists() (list []*option) {
 	slices.SortStableFunc(sorted, func(a, b *option) int {
 		return cmp.Or(cmp.Compare(b.members, a.members), cmp.Compare(s.price(a), s.price(b)))
 	})
-	for _, o := range sorted[:min(standby, len(sorted))] {
+	for _, o := range sorted[:min(overFinalists, len(sorted))] {
 		add(o)
 	}
 	for _, o := range sorted {
@@ -509,15 +510,15 @@ func (s *overSearch) choose(of []*option) *option {
 	cost := func(o *option) float64 {
 		over := max(0, o.score.lost-s.lost)
 		if s.most == s.MaxOvershoot && s.most < 1 {
-			over += max(0, o.overshoot+float64(margin*o.unsure)-s.most)
+			over += max(0, o.overshoot+float64(capMargin*o.unsure)-s.most)
 		} else {
 			over += max(0, o.overshoot-s.most)
 		}
-		return math.Round((o.seconds*(1+float64(s.For.overshootCost()*o.overshoot))+float64(100*o.seconds*over))*1e6) / 1e6
+		return sample.Round(o.seconds*(1+float64(s.For.overshootCost()*o.overshoot)) + float64(100*o.seconds*over))
 	}
 	best := slices.MinFunc(of, func(a, b *option) int { return cmp.Compare(cost(a), cost(b)) })
 	for _, o := range of {
-		if o.listed && !best.listed && cost(o) <= (1+unimportant)*cost(best) {
+		if o.listed && !best.listed && cost(o) <= (1+unnoticedShare)*cost(best) {
 			return o
 		}
 	}
@@ -528,7 +529,7 @@ func (s *overSearch) choose(of []*option) *option {
 func (s *overSearch) prove(ctx context.Context, r *OverResult) error {
 	members := s.Members
 	if ctx.Err() != nil {
-		members = min(members, moved)
+		members = min(members, moveMembers)
 	}
 	p := *s.Population
 	judged := 0

@@ -20,6 +20,26 @@ type Compare struct {
 // NewCompare returns a comparison of the built-in profiles on the demo's panel.
 func NewCompare(l file.Loader) *Compare { return &Compare{Asked: NewAsked(l, 400)} }
 
+// Command is how it is asked on a command line.
+func (c *Compare) Command() Command {
+	return Command{
+		Use:   "compare [PROFILE ...]",
+		Short: "Compare profiles, rigs or operators on a panel's tasks",
+		Long: `Compare lets every candidate do the same dialings: the same people, the same
+targets, the same noise. Without arguments it compares the built-in profiles on
+the demo panel. With --rig given twice or more it compares rigs; with --operator
+given twice or more, operators; then one profile at most.`,
+		Example: `  dialwright compare
+  dialwright compare plain power --task com-25
+  dialwright compare --rig before.yaml --rig after.yaml
+  dialwright compare plain --operator novice --operator expert`,
+		Forms:   []string{"table", "markdown", "csv", "json"},
+		Detail:  true,
+		Words:   c.Profiles.Names,
+		Reports: []Reported{{"compare", compare.Report{}}},
+	}
+}
+
 // Flags are what can be asked.
 func (c *Compare) Flags() []Flag {
 	return append(c.TrialFlags("trials a cell"),

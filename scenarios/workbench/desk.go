@@ -15,13 +15,13 @@ import (
 	"dialwright/scenarios/sample"
 )
 
-// dealt is how many dialings of each task a desk lays out; ours. It is more than
+// dealtDialings is how many dialings of each task a desk lays out; ours. It is more than
 // anybody does in one sitting.
-const dealt = 200
+const dealtDialings = 200
 
-// fastest is up to which rate a desk draws gains, detents a second; few hands flick
+// fastestRate is up to which rate a desk draws gains, detents a second; few hands flick
 // faster.
-const fastest = 60
+const fastestRate = 60
 
 // Desk is what the page must know of a panel before anybody has turned anything:
 // which numbers there are, from where to where they are to be dialed, what may be
@@ -195,7 +195,7 @@ func useOf(u scenarios.Served, seed uint64) DeskUse {
 			x.Names = append(x.Names, strings.TrimSuffix(t.Format(i), " "+t.Unit))
 		}
 	}
-	for n := range dealt {
+	for n := range dealtDialings {
 		start, target := t.Draw(draw.NewTrial(seed, t.Name, n))
 		x.Dialings = append(x.Dialings, [2]int64{start, target})
 	}
@@ -240,7 +240,7 @@ func profileOn(u scenarios.Served, p *scenarios.Profile) (DeskProfile, error) {
 	if err != nil {
 		return x, err
 	}
-	for rate := range fastest + 1 {
+	for rate := range fastestRate + 1 {
 		x.At = append(x.At, [2]float64{float64(rate), sample.Round(gain.At(float64(rate)))})
 	}
 	return x, nil

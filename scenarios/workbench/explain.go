@@ -23,6 +23,23 @@ type Explain struct {
 // NewExplain returns the question what costs what on the demo's panel.
 func NewExplain(l file.Loader) *Explain { return &Explain{Asked: NewAsked(l, 100)} }
 
+// Command is how it is asked on a command line.
+func (*Explain) Command() Command {
+	return Command{
+		Use:   "explain",
+		Short: "Find out what each link of the path costs, and what to change",
+		Long: `Explain makes every combination of the links of the path ideal, with the same
+people and targets, and gives each link its fair share of the blame. For the links
+that cost enough it tries the settings that the rig marks as adjustable.`,
+		Example: `  dialwright explain
+  dialwright explain --task com-25 --profile ladder
+  dialwright explain --what-if firmware.pulse=40ms,program.frames=60/s`,
+		Forms:   []string{"table", "markdown", "csv", "json"},
+		Detail:  true,
+		Reports: []Reported{{"explain", explain.Report{}}},
+	}
+}
+
 // Flags are what can be asked.
 func (e *Explain) Flags() []Flag {
 	return append(e.TrialFlags("trials a cell"),

@@ -32,8 +32,7 @@ var exports = []exported{
 // Export writes a profile for a firmware, a program or a printed card.
 type Export struct {
 	Asked
-	// As is the form; without one, the answer is what could be written.
-	As string
+	as string // the form; without one, the answer is what could be written
 }
 
 // NewExport returns the export of the built-in profile power.
@@ -51,10 +50,28 @@ func Forms() (forms []string) {
 	return forms
 }
 
+// Command is how it is asked on a command line.
+func (e *Export) Command() Command {
+	return Command{
+		Use:   "export [PROFILE]",
+		Short: "Write a profile for a firmware, a program or a printed card",
+		Long: `Export writes a profile so that it works outside: as one C99 header for a
+microcontroller (c; vectors are its test vectors), as an ES module with the same
+integers and the same steps (js), as JSON or CSV for a program, or as a card to keep
+beside the panel (card is Markdown, html a page). The card needs to know what to
+expect, so the profile is measured against the plain one first. Without --as it shows
+what it would write.`,
+		Example: `  dialwright export power --as c --output dial.h
+  dialwright export mine.yaml --as card --panel desk.yaml`,
+		Forms: []string{"text"},
+		Words: e.Profiles.Names,
+	}
+}
+
 // Flags are what can be asked.
 func (e *Export) Flags() []Flag {
 	return append(e.TrialFlags("trials a cell"),
-		Flag{Name: "as", Usage: strings.Join(Forms(), ", "), Value: &e.As, Words: Forms()},
+		Flag{Name: "as", Usage: strings.Join(Forms(), ", "), Value: &e.as, Words: Forms()},
 		e.profileFlag("like the argument: a built-in name or a file"),
 		e.panelFlag(),
 		e.rigFlag("rig of every knob: a built-in name or a file"),
@@ -66,8 +83,10 @@ func (e *Export) Flags() []Flag {
 func (e *Export) Check(args []string) error {
 	faults := []error{e.CheckTrials()}
 	switch {
-	case e.As != "" && !slices.Contains(Forms(), e.As):
-		faults = append(faults, fmt.Errorf("--as: %q; %s would do", e.As, strings.Join(Forms(), ", ")))
+	case e.as != "" && !slices.Contains(Forms(), e.as):
+		faults = append(faults, fmt.Errorf("--as: %q; %s would do", e.as, strings.Join(Forms(), ", ")))
+	case e.as == "" && e.given("output"):
+		faults = append(faults, fmt.Errorf("--output without --as; --as %s would do", strings.Join(Forms(), ", ")))
 	case len(args) > 1:
 		faults = append(faults, fmt.Errorf("%d profiles; export takes one", len(args)))
 	case e.profile != "" && len(args) == 1:
@@ -89,9 +108,9 @@ func (e *Export) Run(ctx context.Context, args []string, at Progress) (*Outcome,
 		return nil, err
 	}
 	part := p
-	if e.As == "c" || e.As == "vectors" || e.As == "js" || e.As == "csv" || e.As == "" {
+	if e.as == "c" || e.as == "vectors" || e.as == "js" || e.as == "csv" || e.as == "" {
 		part, err = e.part(p)
-		if err != nil && e.As != "" {
+		if err != nil && e.as != "" {
 			return nil, err
 		}
 	}
@@ -108,7 +127,7 @@ func (e *Export) Run(ctx context.Context, args []string, at Progress) (*Outcome,
 		write["vectors"] = func(w io.Writer) error { return export.Vectors(w, part) }
 		write["csv"] = func(w io.Writer) error { return export.CSV(w, part) }
 	}
-	if render, ok := write[e.As]; ok {
+	if render, ok := write[e.as]; ok {
 		return &Outcome{Header: e.Header("export", false), Text: render}, nil
 	}
 	card, err := e.card(ctx, p, at)
@@ -116,8 +135,8 @@ func (e *Export) Run(ctx context.Context, args []string, at Progress) (*Outcome,
 		return nil, err
 	}
 	write["card"], write["html"] = card.Markdown, card.HTML
-	render := write[e.As]
-	if e.As == "" {
+	render := write[e.as]
+	if e.as == "" {
 		render = func(w io.Writer) error { return overview(w, p, write) }
 	}
 	return &Outcome{Header: e.Header("export", card.Partial), Text: render}, nil

@@ -12,6 +12,7 @@ type Flag struct {
 	Value       any      // *string, *[]string, *int, *uint64 or *bool; holds the default
 	Words       []string // some values that it takes, for completion
 	Commas      bool     // several values may stand in one, between commas
+	Writes      bool     // it names a file to write
 }
 
 // noted are the flags that decide nothing of what a result says.

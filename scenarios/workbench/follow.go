@@ -32,6 +32,24 @@ func NewFollow(l file.Loader) *Follow {
 	return f
 }
 
+// Command is how it is asked on a command line.
+func (*Follow) Command() Command {
+	return Command{
+		Use:   "follow",
+		Short: "Follow one turn of the knob through the path, click by click",
+		Long: `Follow sends a turn through a rig and shows in lanes what became of every click:
+the knob, the firmware's counts and pulses, the polls and frames that looked, and
+the steps that the program applied. With --trial it replays a trial that compare
+or overshoot have done, as the simulated person turned the knob.`,
+		Example: `  dialwright follow
+  dialwright follow --rig right-relative --turn '24 in 800ms'
+  dialwright follow --detents turn.csv --format json
+  dialwright follow --task com-25 --trial 17 --profile power`,
+		Forms:   []string{"table", "json"},
+		Reports: []Reported{{"follow", follow.Report{}}},
+	}
+}
+
 // Flags are what can be asked.
 func (i *Follow) Flags() []Flag {
 	return []Flag{

@@ -16,12 +16,30 @@ import (
 // Overshoot finds out how far past the target numbers go, how often, and why.
 type Overshoot struct {
 	Asked
-	// TrialsOut names the file for every trial.
-	TrialsOut string
+	trialsOut string // file for every trial
 }
 
 // NewOvershoot returns the question for the demo's radio tasks.
 func NewOvershoot(l file.Loader) *Overshoot { return &Overshoot{Asked: NewAsked(l, 1000)} }
+
+// Command is how it is asked on a command line.
+func (x *Overshoot) Command() Command {
+	return Command{
+		Use:   "overshoot [TASK]",
+		Short: "Find out how far past the target a number goes, how often, and why",
+		Long: `Overshoot dials a task many times and counts by how much the number went past its
+target, ring by ring, with the cause of each. Without a task it takes the panel's
+radio tasks; the beginning of several names takes all of them: hf-20m is tuning on
+20 m at its three tolerances.`,
+		Example: `  dialwright overshoot com-25 --profile power
+  dialwright overshoot hf-20m
+  dialwright overshoot transponder --operator novice --trials-out trials.csv`,
+		Forms:   []string{"table", "markdown", "csv", "json"},
+		Detail:  true,
+		Words:   x.Tasks.Names,
+		Reports: []Reported{{"overshoot", overshoot.Report{}}},
+	}
+}
 
 // Flags are what can be asked.
 func (x *Overshoot) Flags() []Flag {
@@ -31,7 +49,7 @@ func (x *Overshoot) Flags() []Flag {
 		x.profileFlag("profile: a built-in name or a file"),
 		x.operatorFlag("operator: a built-in name or a file (repeatable; default: all built-in ones)"),
 		x.taskFlag(),
-		Flag{Name: "trials-out", Usage: "write every trial to this file, one CSV line each", Value: &x.TrialsOut})
+		Flag{Name: "trials-out", Usage: "write every trial to this file, one CSV line each", Value: &x.trialsOut, Writes: true})
 }
 
 // Check says what is wrong with the flags.
@@ -58,7 +76,7 @@ func (x *Overshoot) Run(ctx context.Context, args []string, at Progress) (*Outco
 		return nil, err
 	}
 	o.Header, o.Result, o.Report = x.Header("overshoot", r.Partial), r, r.Report()
-	o.file(x.TrialsOut, func() ([]byte, error) {
+	o.file(x.trialsOut, func() ([]byte, error) {
 		var lines bytes.Buffer
 		err := r.Trials().CSV(&lines)
 		if r.Partial {

@@ -1,6 +1,8 @@
 package workbench_test
 
 import (
+	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -8,18 +10,17 @@ import (
 	"net"
 	"net/http"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 
 	"dialwright/scenarios/workbench"
+	"dialwright/testdata/chromium"
 )
 
 // desk is the page in a browser, before the native engine, as a test sees it.
@@ -38,35 +39,8 @@ type desk struct {
 // newDesk opens a browser, and serves the page to it.
 func newDesk(t *testing.T) *desk {
 	t.Helper()
-	if testing.Short() {
-		t.Skip("looking at the page in a browser takes seconds")
-	}
-	found := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
-		if path, err := exec.LookPath(name); err == nil {
-			found = path
-			break
-		}
-	}
-	if found == "" {
-		t.Skip("no Chromium is installed here")
-	}
+	ctx := chromium.Open(t)
 	t.Parallel() // a browser mostly waits for its next frame
-	ctx, late := context.Background(), context.CancelFunc(func() {})
-	patience := time.Hour // a busy machine may take its time: only the limit of the run counts
-	if end, limited := t.Deadline(); limited {
-		ctx, late = context.WithDeadline(ctx, end.Add(-5*time.Second))
-		patience = time.Until(end)
-	}
-	t.Cleanup(late)
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(found), chromedp.WSURLReadTimeout(patience))
-	if os.Getuid() == 0 {
-		options = append(options, chromedp.NoSandbox) // it refuses root otherwise
-	}
-	ctx, stop := chromedp.NewExecAllocator(ctx, options...)
-	t.Cleanup(stop)
-	ctx, shut := chromedp.NewContext(ctx)
-	t.Cleanup(shut)
 	mux := http.NewServeMux()
 	d := &desk{T: t, ctx: ctx, mux: mux}
 	mux.HandleFunc("GET /engine.json", func(w http.ResponseWriter, _ *http.Request) {
@@ -90,10 +64,15 @@ func newDesk(t *testing.T) *desk {
 			_ = http.NewResponseController(w).Flush()
 		})
 	})
-	files := http.FileServerFS(os.DirFS("page"))
+	files := workbench.Page()
 	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Content-Security-Policy", "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'")
-		files.ServeHTTP(w, r)
+		name := cmp.Or(strings.TrimPrefix(r.URL.Path, "/"), "index.html")
+		if text, ok := files[name]; ok {
+			http.ServeContent(w, r, name, time.Time{}, bytes.NewReader(text))
+		} else {
+			http.NotFound(w, r)
+		}
 	})
 	d.serve("127.0.0.1:0")
 	t.Cleanup(func() { _ = d.server.Close() })
@@ -212,12 +191,7 @@ func (d *desk) noComplaints() {
 
 func (d *desk) screen(width int64, scheme string) {
 	d.Helper()
-	d.do(chromedp.EmulateViewport(width, 900))
-	if _, err := chromedp.Call(d.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-		Media: "screen", Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"}},
-	}); err != nil {
-		d.Fatal(err)
-	}
+	d.do(chromium.Screen("screen", width, scheme))
 }
 
 // picture keeps a picture of the page where somebody wants to look: PICTURES=FOLDER.
@@ -247,16 +221,7 @@ const look = `(() => {
     const b = n.getBoundingClientRect();
     if (b.right > root.clientWidth + 0.5 || b.left < -0.5) say("beyond the page, " + n.tagName, n);
   }
-  const parse = c => { const m = c.match(/[\d.]+/g).map(Number); return m.length > 3 ? m : [...m, 1]; };
-  const over = (a, b) => [0, 1, 2].map(i => a[i] * a[3] + b[i] * (1 - a[3])).concat(1);
-  const lum = c => { const f = c.slice(0, 3).map(v => (v /= 255) <= 0.03928 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4); return 0.2126 * f[0] + 0.7152 * f[1] + 0.0722 * f[2]; };
-  const ratio = (a, b) => { const [x, y] = [lum(a), lum(b)].sort((p, q) => q - p); return (x + 0.05) / (y + 0.05); };
-  const behind = n => {
-    const layers = [];
-    for (let p = n; p && p.nodeType === 1; p = p.parentElement) layers.push(parse(getComputedStyle(p).backgroundColor));
-    return layers.reverse().reduce((a, b) => over(b, a), [255, 255, 255, 1]);
-  };
-  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+` + chromium.Contrast + `  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   for (let t = walk.nextNode(); t; t = walk.nextNode()) {
     const n = t.parentElement;
     if (!t.data.trim() || !shown(n) || n.closest("option, noscript, .fig")) continue; // the report's figures are looked at with it

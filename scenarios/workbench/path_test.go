@@ -15,6 +15,7 @@ import (
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/export"
+	"dialwright/scenarios/workbench"
 )
 
 // node runs a script that may import the page's modules, and reads the JSON that it
@@ -28,27 +29,13 @@ func node(t *testing.T, script string, in, out any) {
 		}
 		t.Skip("node is not installed: the page's modules cannot be run outside a browser")
 	}
-	page, err := filepath.Abs("page")
-	if err != nil {
-		t.Fatal(err)
-	}
 	dir := t.TempDir()
 	// Outside the repository nothing says that .js is a module.
-	for _, x := range [][2]string{{"package.json", `{"type":"module"}`}, {"script.js", "import fs from 'node:fs';\nconst given = JSON.parse(fs.readFileSync(0, 'utf8'));\n" + script}} {
-		if err := os.WriteFile(filepath.Join(dir, x[0]), []byte(x[1]), 0o666); err != nil {
-			t.Fatal(err)
-		}
-	}
-	modules, err := filepath.Glob(filepath.Join(page, "*.js"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, m := range modules {
-		text, err := os.ReadFile(m)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(filepath.Join(dir, filepath.Base(m)), text, 0o666); err != nil {
+	files := workbench.Page()
+	files["package.json"] = []byte(`{"type":"module"}`)
+	files["script.js"] = []byte("import fs from 'node:fs';\nconst given = JSON.parse(fs.readFileSync(0, 'utf8'));\n" + script)
+	for name, text := range files {
+		if err := os.WriteFile(filepath.Join(dir, name), text, 0o666); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -66,17 +53,6 @@ func node(t *testing.T, script string, in, out any) {
 	}
 	if err := json.Unmarshal(text, out); err != nil {
 		t.Fatalf("%v\n%.1000s", err, text)
-	}
-}
-
-// The page's arithmetic is what export writes.
-func TestThePageStepsAsExportDoes(t *testing.T) {
-	text, err := os.ReadFile(filepath.Join("page", "accel.js"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if string(text) != export.Arithmetic {
-		t.Error("page/accel.js is not scenarios/export/accel.js: copy it")
 	}
 }
 

@@ -63,6 +63,17 @@ var studies = map[string]func(file.Loader) Study{
 	"list":      func(l file.Loader) Study { return NewList(l) },
 }
 
+// Commands returns every study that the command line asks as it is, anew: what was
+// asked of one before is not asked again.
+func Commands(l func() file.Loader) (all []Commanded) {
+	for _, word := range slices.Sorted(maps.Keys(studies)) {
+		if c, ok := studies[word](l()).(Commanded); ok {
+			all = append(all, c)
+		}
+	}
+	return all
+}
+
 // Ask answers a request. It reads no disk and writes to none. A run that the context
 // ends has no answer, only the context's error.
 func Ask(ctx context.Context, r *Request, at Progress) (*Answer, error) {

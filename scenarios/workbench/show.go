@@ -17,6 +17,20 @@ type Show struct{ Asked }
 // NewShow returns the question for a file.
 func NewShow(l file.Loader) *Show { return &Show{Asked{Loader: l}} }
 
+// Command is how it is asked on a command line.
+func (s *Show) Command() Command {
+	return Command{
+		Use:   "show NAME",
+		Short: "Show anything built in as the file one would write",
+		Long: `Show prints a built-in panel, rig, profile, task, operator or population as a file: a start for one
+of your own. Of a part or a system it prints a rig that has it.`,
+		Example: `  dialwright show left-pulse --output mine.yaml
+  dialwright show practised`,
+		Forms: []string{"yaml"},
+		Words: Shown(&s.Loader),
+	}
+}
+
 // Flags are what can be asked: nothing but the name.
 func (*Show) Flags() []Flag { return nil }
 

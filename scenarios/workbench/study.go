@@ -31,6 +31,30 @@ type Study interface {
 	Asks() *Asked
 }
 
+// Commanded is a study that the command line asks as it is, with nothing of its own.
+type Commanded interface {
+	Study
+	Command() Command
+}
+
+// Command is how a study is asked on a command line, beside its flags.
+type Command struct {
+	// Use is its word and its arguments: none, NAME for one that must be there, [NAME]
+	// for one that may, [NAME ...] for any number.
+	Use                  string
+	Short, Long, Example string
+	Words                []string   // some arguments that it takes, for completion
+	Forms                []string   // of the result; the first is the usual one
+	Detail               bool       // its page is the answer only, and there is more
+	Reports              []Reported // what JSON says below the header
+}
+
+// Reported is a structure that is written as JSON, under the word that its schema has.
+type Reported struct {
+	Word string
+	Of   any
+}
+
 // Progress takes how much is done, and now and then a sentence on what was found. It is
 // called by several workers at once.
 type Progress func(done, all int, found string)
@@ -53,6 +77,8 @@ type Outcome struct {
 	Report any                   // what JSON says below the header; nil for what is text alone
 	Beyond []string              // what is later than anything the people were set on
 	Text   func(io.Writer) error // what is written for people or other programs; nil for most
+	Hint   string                // said below a table
+	Next   string                // said where files were written
 
 	Files   []File                  // that flags name
 	Figures func() []*figure.Figure // nil where there are none

@@ -235,3 +235,32 @@ func TestAReloadAndACrashLoseNothing(t *testing.T) {
 	d.until(`document.querySelector("h1").textContent.includes("No difference") || document.querySelector("h1").textContent.includes("quicker")`)
 	d.noComplaints()
 }
+
+// Two windows of a browser do not dial one sitting: the second one says so, and what is
+// dialed in the first stays.
+func TestOneWindowAtATimeDials(t *testing.T) {
+	d := newDesk(t)
+	d.screen(800, "light")
+	d.sit(1)
+	d.open("dial")
+	d.press("Begin")
+	d.until(`document.querySelector(".ask")?.textContent.includes("For practice, 1 of 4")`)
+	d.dialByKeys()
+
+	tab, shut := chromedp.NewContext(d.ctx)
+	t.Cleanup(shut)
+	second := &desk{T: t, ctx: tab, at: d.at}
+	for _, way := range []string{"Go on with dialing 2 of 6", "Begin anew"} {
+		second.open("dial")
+		second.press(way)
+		second.until(`document.querySelector(".work .warn")?.textContent.includes("Another window")`)
+	}
+	if got := outcomes(d); !slices.Equal(got, []string{"right"}) {
+		t.Errorf("there are %v, want what was dialed in the first window", got)
+	}
+	d.press("Stop for now")
+	second.open("dial")
+	second.press("Go on with dialing 2 of 6")
+	second.until(`document.querySelector(".ask")?.textContent.includes("For practice, 2 of 4")`)
+	d.noComplaints()
+}

@@ -16,9 +16,7 @@ import (
 // Tune searches the settings that a person can change.
 type Tune struct {
 	Asked
-	// Write names the file for the tuned profile.
-	Write string
-
+	write               string // file for the tuned profile
 	goal                goal
 	question, caps, was string
 	over                string
@@ -29,6 +27,44 @@ type Tune struct {
 // NewTune returns the search on the demo's panel.
 func NewTune(l file.Loader) *Tune {
 	return &Tune{Asked: NewAsked(l, 400), goal: newGoal(), caps: string(tune.Each), members: 200}
+}
+
+// Command is how it is asked on a command line.
+func (*Tune) Command() Command {
+	return Command{
+		Use:   "tune",
+		Short: "Find the settings you can change, proved on fresh people",
+		Long: `Tune searches what the rigs mark as adjustable, and an acceleration for each task,
+for the least time per dialing within caps on overshoot and lost clicks. What it
+recommends is measured again on people that the search never met.
+
+With --decide it answers a question of design instead: one accelerated knob or two
+rings; press-for-coarse or acceleration; buttons, keys, relative counts or an axis
+(output); acceleration in the program, the firmware or as a second button pair
+(home). Each alternative is tuned by itself, so that it is fair, and all meet the same
+fresh people.
+
+With several --rig or --operator it looks for one profile for all of them: the best
+on average, or with --for worst for the slowest. With --was, the rig that there was
+before a change of hardware, it says which settings of --profile still hold.
+
+With --over it looks for one profile for a whole population, a default: the least
+mean over its members, or with --for worst of the slowest tenth of them, proved on
+members that the search never met beside the population's own candidates.
+
+With --write the profile goes to a file, with parts where knobs or tasks want their
+own. One that is there already keeps its name, its comments and the order of its
+keys (--force); a new one takes those of the file that --profile names.`,
+		Example: `  dialwright tune
+  dialwright tune --task heading --for calm
+  dialwright tune --change program
+  dialwright tune --decide rings
+  dialwright tune --over households --max-overshoot 40% --max-lost 15%
+  dialwright tune --rig mine.yaml --max-overshoot 5% --write tuned.yaml`,
+		Forms:   []string{"table", "markdown", "json"},
+		Detail:  true,
+		Reports: []Reported{{"tune", tune.Report{}}, {"decide", tune.DecisionReport{}}, {"over", tune.OverReport{}}},
+	}
 }
 
 // Flags are what can be asked.
@@ -48,7 +84,7 @@ func (t *Tune) Flags() []Flag {
 			{Name: "decide", Usage: "rings, press, output or home: answer a question of design instead", Value: &t.question, Words: questions()},
 			{Name: "over", Usage: "one profile for a population instead: a built-in name or a file; --trials are then a member's (20), caps the population's", Value: &t.over, Words: t.Populations.Names},
 			{Name: "rigs", Usage: "of --over: members that the profile is proved on", Value: &t.members},
-			{Name: "write", Usage: "write the tuned profile to this file", Value: &t.Write},
+			{Name: "write", Usage: "write the tuned profile to this file", Value: &t.write, Writes: true},
 		})
 }
 
@@ -81,7 +117,7 @@ func (t *Tune) Check([]string) error {
 	case t.question == "":
 	case !slices.Contains(questions(), t.question):
 		faults = append(faults, fmt.Errorf("--decide: %s; rings, press, output or home would do", scenarios.Shown(t.question)))
-	case t.Write != "":
+	case t.write != "":
 		faults = append(faults, errors.New("--decide recommends no profile, so there is nothing to --write; one of the two would do"))
 	}
 	_, _, _, err := t.goal.read(tune.Worst)
@@ -95,7 +131,7 @@ func (t *Tune) Run(ctx context.Context, _ []string, at Progress) (*Outcome, erro
 	if study.For, study.MaxOvershoot, study.MaxLost, err = t.goal.read(tune.Worst); err != nil {
 		return nil, err
 	}
-	if t.Write != "" && t.Texts == nil && file.Same(t.Write, t.profile) { // the profile that is there is rewritten
+	if t.write != "" && t.Texts == nil && file.Same(t.write, t.profile) { // the profile that is there is rewritten
 		t.Outputs = slices.DeleteFunc(t.Outputs, func(o file.Output) bool { return o.Flag == "write" })
 	}
 	if t.over != "" {
@@ -136,8 +172,8 @@ func (t *Tune) Run(ctx context.Context, _ []string, at Progress) (*Outcome, erro
 		return nil, err
 	}
 	o.Header, o.Result, o.Report, o.Figures = t.Header("tune", r.Partial), r, r.Report(), r.Figures
-	o.file(t.Write, func() ([]byte, error) {
-		text, err := t.profileText(t.Write, r.Profile())
+	o.file(t.write, func() ([]byte, error) {
+		text, err := t.profileText(t.write, r.Profile())
 		if err == nil && r.Partial {
 			text = append([]byte(PartialLine), text...)
 		}
@@ -162,15 +198,18 @@ func (t *Tune) population(ctx context.Context, s *tune.Study) (*Outcome, error) 
 	if t.given("trials") {
 		over.Trials = s.Trials
 	}
+	if err := (&survey.Study{Population: p, Members: t.members}).Afford(survey.Whole, t.Memory); err != nil {
+		return nil, fmt.Errorf("--rigs: %w", err)
+	}
 	r, err := tune.RunOver(ctx, over)
 	if r == nil {
 		return nil, err
 	}
 	var o Outcome
 	o.Header, o.Result, o.Report = t.Header("tune", r.Partial), r, r.Report()
-	o.file(t.Write, func() ([]byte, error) {
+	o.file(t.write, func() ([]byte, error) {
 		only := *r.Profile
-		text, err := t.profileText(t.Write, &only)
+		text, err := t.profileText(t.write, &only)
 		if err == nil && r.Partial {
 			text = append([]byte(PartialLine), text...)
 		}

@@ -34,6 +34,8 @@ function planned(pairs, toss) {
   return plan;
 }
 
+const nothing = () => {};
+
 const toss = () => crypto.getRandomValues(new Uint8Array(1))[0] & 1;
 
 export class DialPlace {
@@ -125,6 +127,7 @@ export class DialPlace {
     this.work.replaceChildren(busy.root);
     try {
       await this.plug(s.knob.source); // first, while the click that allows it is fresh
+      await this.hold();
       const desk = await this.bench.desk(s.task, busy.signal);
       const use = desk.uses.find((u) => u.task === s.task);
       const settings = {};
@@ -143,20 +146,38 @@ export class DialPlace {
     } catch (e) {
       if (e?.name === "AbortError") this.setUp();
       else this.work.replaceChildren(failed(e, () => this.begin()), button("Back", () => this.setUp()));
+      this.letGo();
     }
   }
 
   // goOn resumes what was left, here or in another window.
   async goOn() {
     try {
+      await this.hold();
       this.sitting = await this.bench.store.get("sitting");
       this.dialings = await this.bench.store.all("dialings");
       await this.plug(this.sitting.source);
       this.resume();
     } catch (e) {
       this.work.replaceChildren(failed(e, () => this.goOn()), button("Back", () => this.setUp()));
+      this.letGo();
     }
   }
+
+  // hold keeps the sitting for this window, until it lets go or is closed. It fails where
+  // another window holds it: what is dialed there stays as it is.
+  hold() {
+    if (!navigator.locks || this.letGo !== nothing) return undefined;
+    return new Promise((held, refused) => navigator.locks.request("sitting", {ifAvailable: true}, (lock) => {
+      if (!lock) return refused(new Error("Another window of this browser is dialing. Stop there first."));
+      return new Promise((free) => {
+        this.letGo = () => { free(); this.letGo = nothing; };
+        held();
+      });
+    }));
+  }
+
+  letGo = nothing;
 
   // plug makes the knob ready to be heard.
   async plug(kind) {
@@ -202,6 +223,7 @@ export class DialPlace {
     cancelAnimationFrame(this.frame);
     this.leaving?.();
     this.leaving = undefined;
+    this.letGo();
   }
 
   learn() {

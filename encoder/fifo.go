@@ -1,17 +1,17 @@
 package encoder
 
-// ring is a first-in-first-out ring that keeps its memory between trials.
-type ring[T any] struct {
+// fifo is a first-in-first-out queue that keeps its memory between trials.
+type fifo[T any] struct {
 	slots []T // length a power of two, or 0
 	head  int
 	n     int
 }
 
-func (q *ring[T]) len() int { return q.n }
+func (q *fifo[T]) len() int { return q.n }
 
-func (q *ring[T]) reset() { q.head, q.n = 0, 0 }
+func (q *fifo[T]) reset() { q.head, q.n = 0, 0 }
 
-func (q *ring[T]) push(v T) {
+func (q *fifo[T]) push(v T) {
 	if q.n == len(q.slots) {
 		grown := make([]T, max(8, 2*len(q.slots)))
 		for i := range q.n {
@@ -23,17 +23,17 @@ func (q *ring[T]) push(v T) {
 	q.n++
 }
 
-func (q *ring[T]) front() *T { return &q.slots[q.head] }
+func (q *fifo[T]) front() *T { return &q.slots[q.head] }
 
 // back returns the newest, or nil.
-func (q *ring[T]) back() *T {
+func (q *fifo[T]) back() *T {
 	if q.n == 0 {
 		return nil
 	}
 	return &q.slots[(q.head+q.n-1)&(len(q.slots)-1)]
 }
 
-func (q *ring[T]) pop() T {
+func (q *fifo[T]) pop() T {
 	v := q.slots[q.head]
 	q.head = (q.head + 1) & (len(q.slots) - 1)
 	q.n--
