@@ -3,6 +3,8 @@ package sample
 import (
 	"iter"
 	"math/bits"
+
+	"dialwright/scenarios/paired"
 )
 
 // perDoubling is how many bins of a histogram there are to every doubling, as a power of two.
@@ -27,19 +29,32 @@ type page [256]uint64
 
 // binOf returns the bin of a number.
 func (h *Histogram) binOf(x uint64) int {
-	fine := perDoubling + h.finer
-	up := max(0, bits.Len64(x)-fine-1)
-	return up<<fine + int(x>>up)
+	power := perDoubling + h.finer
+	up := max(0, bits.Len64(x)-power-1)
+	return up<<power + int(x>>up)
 }
 
 // span returns the smallest number of a bin and how many numbers it holds.
 func (h *Histogram) span(bin int) (low, width uint64) {
-	fine := perDoubling + h.finer
-	if bin < 2<<fine {
+	power := perDoubling + h.finer
+	if bin < 2<<power {
 		return uint64(bin), 1
 	}
-	up := bin>>fine - 1
-	return uint64(bin-up<<fine) << up, 1 << up
+	up := bin>>power - 1
+	return uint64(bin-up<<power) << up, 1 << up
+}
+
+// Fine returns a histogram, empty, in which each number up to 131,071 has a bin of its
+// own, and a bin above that is at most 1/65,536 of its numbers wide.
+func Fine() Histogram { return Histogram{finer: 8} }
+
+// Counts returns what was counted, times a unit.
+func (h *Histogram) Counts(unit float64) paired.Counts {
+	var c paired.Counts
+	for bin, n := range h.Bins() {
+		c = append(c, paired.Count{Value: unit * float64(h.middle(bin)), N: int(n)})
+	}
+	return c
 }
 
 // middle returns the number that stands for those of a bin.

@@ -15,10 +15,6 @@ import (
 // the demo takes some 30 MB then, and its toss of all signs a second.
 const Kept = 20_000
 
-// inMS is by how many powers of two there are more bins to a doubling than usual, so that
-// each ms up to 131 s has one of its own.
-const inMS = 8
-
 // cubes is a sum of cubes of whole numbers below 2⁴⁷ (a day in ns) in 192 bits, the
 // lowest first.
 type cubes [3]uint64
@@ -124,18 +120,9 @@ func (s *sums) add(t *Trials) {
 	s.trials += len(t.Seconds)
 }
 
-// counts returns what a histogram of times has counted, s.
-func counts(h *Histogram, unit float64) paired.Counts {
-	var c paired.Counts
-	for bin, n := range h.Bins() {
-		c = append(c, paired.Count{Value: unit * float64(h.middle(bin)), N: int(n)})
-	}
-	return c
-}
-
 // summary is [Trials.Summary] of the sums.
 func (s *sums) summary() *Summary {
-	times := counts(&s.times, 1e-3)
+	times := s.times.Counts(1e-3)
 	if s.timeouts > 0 {
 		times = append(times, paired.Count{Value: math.Inf(1), N: s.timeouts})
 	}
@@ -146,7 +133,7 @@ func (s *sums) summary() *Summary {
 		Fated:     s.detents > 0, Lost: paired.ShareInterval(s.lost, max(1, s.detents)),
 	}
 	if s.overshot > 0 {
-		sum.OvershootP90 = counts(&s.past, 1).Quantile(0.9)
+		sum.OvershootP90 = s.past.Counts(1).Quantile(0.9)
 	}
 	return sum
 }
@@ -221,8 +208,8 @@ func (b *beside) moments() paired.Moments {
 // pairs returns the differences.
 func (b *beside) pairs() *paired.Pairs {
 	return &paired.Pairs{
-		InTime: append(mirrored(counts(&b.inTime[0], 1e-3)), counts(&b.inTime[1], 1e-3)...),
-		OnlyA:  counts(&b.late, 1e-3), OnlyB: mirrored(counts(&b.firstLate, 1e-3)), Both: b.bothLate,
+		InTime: append(mirrored(b.inTime[0].Counts(1e-3)), b.inTime[1].Counts(1e-3)...),
+		OnlyA:  b.late.Counts(1e-3), OnlyB: mirrored(b.firstLate.Counts(1e-3)), Both: b.bothLate,
 		Minus: b.quicker.n, Zero: b.same, Plus: b.slower.n, Moments: b.moments(),
 	}
 }
@@ -235,14 +222,14 @@ func (b *beside) pairs() *paired.Pairs {
 func Fold(all ...*Trials) {
 	for i, t := range all {
 		if t.sums == nil {
-			t.sums = &sums{times: Histogram{finer: inMS}, past: Histogram{finer: inMS}}
+			t.sums = &sums{times: Fine(), past: Fine()}
 		}
 		t.sums.add(t)
 		if i == 0 {
 			continue
 		}
 		if t.beside == nil {
-			t.beside = &beside{first: all[0], inTime: [2]Histogram{{finer: inMS}, {finer: inMS}}, late: Histogram{finer: inMS}, firstLate: Histogram{finer: inMS}}
+			t.beside = &beside{first: all[0], inTime: [2]Histogram{Fine(), Fine()}, late: Fine(), firstLate: Fine()}
 		}
 		t.beside.add(t)
 	}
