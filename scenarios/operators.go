@@ -41,7 +41,7 @@ var practised = Operator{
 // novice and expert are derived from the practised one by a stated procedure: every
 // processing time lies a third of the way, in proportion, from its middle to the slow
 // or the fast end of its range in row A6, and what the hand and the eye do follows
-// (package evidence, Skills; a test holds that these are its numbers).
+// (a test of package evidence derives them, and holds that these are its numbers).
 var novice = func() Operator {
 	o := practised
 	o.Name = "novice"

@@ -47,16 +47,9 @@ func (o *surveyed) show(p *survey.Part) error {
 			return failure{fmt.Errorf("--figures: %w", err)}
 		}
 	}
-	return o.write(p.Partial, func(w io.Writer) error {
-		switch o.format {
-		case "markdown":
-			return o.page(r).Markdown(w)
-		case "csv":
-			return r.Rows().CSV(w)
-		case "json":
-			return workbench.WriteJSON(w, workbench.Header{Command: "survey", Version: p.Version, Format: workbench.Format, Seed: p.Seed, Partial: p.Partial, Inputs: p.Inputs}, r.Report())
-		}
-		return o.page(r).Print(w, o.width())
+	return o.result(&workbench.Outcome{
+		Header: workbench.Header{Command: "survey", Version: p.Version, Format: workbench.Format, Seed: p.Seed, Partial: p.Partial, Inputs: p.Inputs},
+		Result: r, Report: r.Report(),
 	})
 }
 

@@ -21,7 +21,7 @@ func ExampleNewReader() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Println(r.Format)
+	fmt.Println("native:", r.Format == recording.Native)
 	for e, err := range r.Events() {
 		if err != nil {
 			fmt.Println(err)
@@ -30,7 +30,7 @@ func ExampleNewReader() {
 		fmt.Println(e.Time, e.Control, e.Kind, e.N)
 	}
 	// Output:
-	// native CSV
+	// native: true
 	// 12500000 wheel count -2
 	// desk.csv:3:11: event: found "two"; press, release or a signed whole number would do
 	// 1030000000 btn288 press 0

@@ -125,17 +125,6 @@ const (
 	JSONLines
 )
 
-var formats = [...]string{Native: "native CSV", Contacts: "contact trace", Evemu: "evemu recording",
-	Libinput: "libinput recording", InputEvent64: "input_event dump, 24 bytes", InputEvent32: "input_event dump, 16 bytes",
-	Joystick: "js_event dump", JSONLines: "JSON lines"}
-
-func (f Format) String() string {
-	if int(f) < len(formats) {
-		return formats[f]
-	}
-	return fmt.Sprintf("Format(%d)", uint8(f))
-}
-
 // Device is what a recording says about the device that it was made from.
 type Device struct {
 	Name         string // empty if unknown

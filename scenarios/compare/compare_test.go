@@ -345,7 +345,7 @@ func BenchmarkWorkers(b *testing.B) {
 			if s.Task.Name != "heading" {
 				continue
 			}
-			bench, err := trial.NewSeat(s, &profile, &o)
+			bench, err := new(trial.Grips).Seat(s, &profile, &o)
 			if err != nil {
 				b.Fatal(err)
 			}
@@ -373,7 +373,7 @@ func BenchmarkTrial(b *testing.B) {
 		}
 		for _, profile := range scenarios.Profiles()[:4] {
 			b.Run(s.Task.Name+"/"+profile.Name, func(b *testing.B) {
-				bench, err := trial.NewSeat(s, &profile, &o)
+				bench, err := new(trial.Grips).Seat(s, &profile, &o)
 				if err != nil {
 					b.Fatal(err)
 				}

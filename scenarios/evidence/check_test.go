@@ -82,7 +82,7 @@ func TestTheREADMESaysWhatThisBuildComputes(t *testing.T) {
 		}
 	}
 	var want strings.Builder
-	if err := Readme(&want, checks); err != nil {
+	if err := readme(&want, checks); err != nil {
 		t.Fatal(err)
 	}
 	if section == want.String() {

@@ -11,13 +11,13 @@
 // model. The ids are those of the project's list of sources.
 //
 // Set, not checked: the operator's numbers on A1, familiarity on the ratios of A2
-// (see package hand). [FitWheel] and [FitLag] repeat that, [Skills] derives novice
-// and expert. Shown, not checked: what holds by construction, such as a constant
+// (see package hand). The tests repeat that, derive novice and expert, and write
+// OPERATOR.md. Shown, not checked: what holds by construction, such as a constant
 // that the program itself writes down or an exponent that is put in and found
 // again. Neither counts among the checks that hold. Published, not yet compared: the
 // papers of A20, whose figures nobody here has read; they go into unread.go. All
-// other rows are checks of the frozen numbers. OPERATOR.md, which this package
-// writes, also lists the rules that were chosen while looking at some of them.
+// other rows are checks of the frozen numbers. OPERATOR.md also lists the rules that
+// were chosen while looking at some of them.
 //
 // Not validated: how often a heading or frequency knob with detents overshoots; a
 // figure was looked for and none was found that could be read. What the tool says of

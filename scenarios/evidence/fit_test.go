@@ -19,20 +19,20 @@ func TestRefitFromTheSketchEndsNearTheFrozenSet(t *testing.T) {
 	if !*refit {
 		t.Skip("long; run with -refit")
 	}
-	f, err := FitWheel(context.Background(), Sketch(), 200)
+	f, err := fitWheel(context.Background(), sketch(), 200)
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Logf("on A1:\n%v", f)
-	l, err := FitLag(context.Background(), f.Operator, 100)
+	l, err := fitLag(context.Background(), f.Operator, 100)
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Logf("on A2:\n%v", l)
-	novice, expert := Skills(l.Operator)
-	t.Logf("derived:\n%s", SkillTable(novice, l.Operator, expert))
+	novice, expert := skills(l.Operator)
+	t.Logf("derived:\n%s", skillTable(novice, l.Operator, expert))
 	frozen := scenarios.Practised()
-	for _, ps := range [][]Parameter{WheelParameters, LagParameters} {
+	for _, ps := range [][]Parameter{wheelParameters, lagParameters} {
 		for i := range ps {
 			p := &ps[i]
 			if got, want := p.Of(&l.Operator), p.Of(&frozen); math.Abs(got-want) > max(0.1*want, 2.01*p.Step) { // A2 leaves the familiarity open by two steps
@@ -46,9 +46,9 @@ func TestRefitFromTheSketchEndsNearTheFrozenSet(t *testing.T) {
 // moves nothing else.
 func TestAFitFindsWhatMadeTheFigures(t *testing.T) {
 	want := map[string]float64{"fixation [ms]": 400, "stroke noise [share]": 0.25, "regrip [ms]": 300, "begin [ms]": 30, "confirm [ms]": 420, "fast pace [deg/s]": 360, "gain error [share]": 0.2}
-	f, err := fit(context.Background(), Sketch(), WheelParameters, reluctance, func(o scenarios.Operator) (rs []Residual, err error) {
-		for i := range WheelParameters {
-			p := &WheelParameters[i]
+	f, err := fit(context.Background(), sketch(), wheelParameters, reluctance, func(o scenarios.Operator) (rs []Residual, err error) {
+		for i := range wheelParameters {
+			p := &wheelParameters[i]
 			goal := want[p.Name]
 			if p.Name == "begin [ms]" {
 				goal = 10 // beyond its bounds
@@ -60,21 +60,21 @@ func TestAFitFindsWhatMadeTheFigures(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for i := range WheelParameters {
-		p := &WheelParameters[i]
+	for i := range wheelParameters {
+		p := &wheelParameters[i]
 		if got := p.Of(&f.Operator); math.Abs(math.Log(got/want[p.Name])) > 0.08 {
 			t.Errorf("%s: %g, want %g", p.Name, got, want[p.Name])
 		}
 		p.Set(&f.Operator, p.Start)
 	}
-	if f.Operator != Sketch() {
+	if f.Operator != sketch() {
 		t.Errorf("something else was moved: %+v", f.Operator)
 	}
 }
 
 func TestEveryParameterIsItsOwn(t *testing.T) {
 	base := scenarios.Practised()
-	for _, ps := range [][]Parameter{WheelParameters, LagParameters} {
+	for _, ps := range [][]Parameter{wheelParameters, lagParameters} {
 		for i := range ps {
 			p := &ps[i]
 			o := base
@@ -103,11 +103,11 @@ func TestNoSmallChangeOfOneNumberFitsTheWheelBetter(t *testing.T) {
 			t.Fatal(err)
 		}
 		m := misfit(rs)
-		return m*m + reluctance*away(&o, WheelParameters)
+		return m*m + reluctance*away(&o, wheelParameters)
 	}
 	least := cost(frozen)
-	for i := range WheelParameters {
-		p := &WheelParameters[i]
+	for i := range wheelParameters {
+		p := &wheelParameters[i]
 		for _, factor := range []float64{1.16, 1 / 1.16} {
 			o := frozen
 			p.Set(&o, factor*p.Of(&o))

@@ -362,7 +362,7 @@ func TestACurveThatSavesTimeIsSaid(t *testing.T) {
 	a := r.Quicker[0]
 	mean := func(name string) (sum float64) {
 		p := scenarios.Profiles()[slices.IndexFunc(scenarios.Profiles(), func(p scenarios.Profile) bool { return p.Name == name })]
-		seat, err := trial.NewSeat(s.Panel.Served()[0], &p, s.Operator)
+		seat, err := new(trial.Grips).Seat(s.Panel.Served()[0], &p, s.Operator)
 		if err != nil {
 			t.Fatal(err)
 		}

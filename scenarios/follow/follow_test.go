@@ -100,7 +100,7 @@ func TestChartNamesEveryClick(t *testing.T) {
 func TestReplayIsTheTrial(t *testing.T) {
 	rig, operator := &scenarios.Rig{Rig: encoder.Default()}, scenarios.Practised()
 	knob := &scenarios.Knob{Name: "knob", Rings: 1, Inner: rig}
-	b, err := trial.NewSeat(scenarios.Served{Task: scenarios.Heading(), Knob: knob}, &scenarios.Profiles()[3], &operator)
+	b, err := new(trial.Grips).Seat(scenarios.Served{Task: scenarios.Heading(), Knob: knob}, &scenarios.Profiles()[3], &operator)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -44,8 +44,8 @@
 // is drawn from normal distributions, cut at a quarter of the mean (reach at 158°,
 // row A8; shares at 1). "Set" was fitted to the row named, "taken" comes from the
 // source as it stands, "ours" has no source. Rows are those of `dialwright evidence`,
-// which shows what the frozen set does on all the other ones. FitWheel and FitLag of
-// package evidence repeat the fit:
+// which shows what the frozen set does on all the other ones. A test of package
+// evidence repeats the fit:
 //
 //	go test ./scenarios/evidence -run Refit -refit -v
 //
@@ -74,7 +74,7 @@
 //	                            clicks, SD; 16 equally likely values
 //	familiarity φ 0.40     20%  set on A2: share of the lag that is known before it is seen
 //
-// Novice and expert are derived from it by a stated procedure (Skills of package
+// Novice and expert are derived from it by a stated procedure (tests of package
 // evidence): a third of the way, in proportion, to either end of A6's ranges.
 //
 // # Rules of our own

@@ -33,7 +33,7 @@ func TestWhoKnowsTheKnobDoesTheSameTrials(t *testing.T) {
 	var grips trial.Grips
 	err := trial.Each(t.Context(), 8, len(uses)*len(profiles), func(n int) {
 		u, p := uses[n%len(uses)], &profiles[n/len(uses)]
-		fresh, err := trial.NewSeat(u, p, &o)
+		fresh, err := new(trial.Grips).Seat(u, p, &o)
 		known, again := grips.Seat(u, p, &o)
 		if err != nil || again != nil {
 			if (err == nil) != (again == nil) {

@@ -131,7 +131,7 @@ func TestASeatStaysPlainWhereTheProfileDoesNotFit(t *testing.T) {
 	o := scenarios.Practised()
 	u := scenarios.Served{Task: numberTask(0), Knob: &scenarios.Knob{Name: "knob", Rings: 1, Inner: rig}, PerHour: 1}
 	press := &scenarios.Profile{Name: "press", PressCoarse: 10}
-	if _, err := NewSeat(u, press, &o); err == nil {
+	if _, err := new(Grips).Seat(u, press, &o); err == nil {
 		t.Fatal("a knob without a push takes press-for-coarse")
 	}
 	stays, err := SeatOrPlain(u, press, &o)
@@ -148,7 +148,7 @@ func TestASeatStaysPlainWhereTheProfileDoesNotFit(t *testing.T) {
 		}
 	}
 	u.Others = 1
-	behind, err := NewSeat(u, scenarios.Plain(), &o)
+	behind, err := new(Grips).Seat(u, scenarios.Plain(), &o)
 	if err != nil {
 		t.Fatal(err)
 	}

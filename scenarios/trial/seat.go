@@ -12,12 +12,8 @@ type Seat struct {
 	*Bench
 }
 
-// NewSeat sets the knob as a profile says for it and the task. An error says why it cannot be set.
-func NewSeat(u scenarios.Served, p *scenarios.Profile, o *scenarios.Operator) (*Seat, error) {
-	return (*Grips)(nil).Seat(u, p, o)
-}
-
-// Seat is NewSeat with people who may have found out about the knob already.
+// Seat sets the knob as a profile says for it and the task, before people who may have
+// found out about it already. An error says why it cannot be set.
 func (g *Grips) Seat(u scenarios.Served, p *scenarios.Profile, o *scenarios.Operator) (*Seat, error) {
 	p = p.On(u.Knob.Name, u.Task.Name)
 	c := Cell{Task: u.Task, Rings: u.Knob.Rings, Inner: &u.Knob.Inner.Rig, Profile: p, Operator: o, Others: u.Others}
@@ -31,7 +27,7 @@ func (g *Grips) Seat(u scenarios.Served, p *scenarios.Profile, o *scenarios.Oper
 	return &Seat{Served: u, Profile: p, Bench: b}, nil
 }
 
-// SeatOrPlain is NewSeat on a knob that stays plain where the profile cannot be set
+// SeatOrPlain is a seat before a knob that stays plain where the profile cannot be set
 // on it.
 func SeatOrPlain(u scenarios.Served, p *scenarios.Profile, o *scenarios.Operator) (*Seat, error) {
 	return (*Grips)(nil).SeatOrPlain(u, p, o)

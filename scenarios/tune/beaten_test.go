@@ -54,6 +54,8 @@ func anyRig(r *rand.Rand) *scenarios.Rig {
 	return &rig
 }
 
+var only = flag.Int("rig", -1, "of the random rigs only this one")
+
 // What is recommended is not beaten within the caps, among people whom no choice has
 // met, by its own neighbours, by a built-in profile that may be set, by what is on its
 // own front, by mild curves of every kind, nor by the settings of now.
@@ -68,6 +70,9 @@ func TestWhatIsRecommendedIsNeverBeaten(t *testing.T) {
 	tasks := []string{"vertical-speed", "altimeter-hpa", "hf-20m-50hz", "com-25", "heading"}
 	tried, searched := 0, 0
 	for n := range rigs {
+		if *only >= 0 && n != *only {
+			continue
+		}
 		r := rand.New(rand.NewPCG(15, uint64(n)))
 		o := scenarios.Practised()
 		rig, task := anyRig(r), demo.Task(tasks[n%len(tasks)])
@@ -91,7 +96,7 @@ func TestWhatIsRecommendedIsNeverBeaten(t *testing.T) {
 		}
 		b := boards[0]
 		done := func(p *scenarios.Profile) *sample.Trials {
-			seat, err := trial.NewSeat(panel.Served()[0], p, &o)
+			seat, err := new(trial.Grips).Seat(panel.Served()[0], p, &o)
 			if err != nil {
 				return nil
 			}

@@ -19,17 +19,17 @@ const (
 	above
 )
 
-// looks are the trials after which a test may end, and sure how many standard errors
+// looks are the trials after which a test may end, and sureWithin how many standard errors
 // below the cap a share must lie to be within it: with these looks that is wrong in less
-// than 5 %. What is doubtful is given up sooner: others are nearly as quick. What after the
+// than 5 %. What is likely above is given up sooner: others are nearly as quick. What after the
 // last look is above the cap by hardly more than its standard error (0.23 points at 10 %)
 // is at it, and may be chosen: who measures it anew cannot tell it from the cap either.
 var looks = [...]int{contestTrials, choiceTrials, 2 * choiceTrials, 4 * choiceTrials, 7 * choiceTrials}
 
 const (
-	sure     = 2.3
-	doubtful = 2.0
-	atLast   = 1.1
+	sureWithin = 2.3
+	sureAbove  = 2.0
+	atCapLast  = 1.1
 )
 
 // test decides whether a try is within the cap. One that does the same as another that
@@ -48,13 +48,13 @@ func (f *field) test(ctx context.Context, t *try) error {
 			return err
 		}
 		x := f.score(t)
-		far := float64(sure * noise(x.overshoot, x.trials))
+		far := float64(sureWithin * noise(x.overshoot, x.trials))
 		switch {
 		case x.overshoot+far <= f.MaxOvershoot:
 			t.shown = within
-		case x.overshoot-float64(doubtful*noise(x.overshoot, x.trials)) > f.MaxOvershoot:
+		case x.overshoot-float64(sureAbove*noise(x.overshoot, x.trials)) > f.MaxOvershoot:
 			t.shown = above
-		case n == looks[len(looks)-1] && x.overshoot-float64(atLast*noise(x.overshoot, x.trials)) <= f.MaxOvershoot:
+		case n == looks[len(looks)-1] && x.overshoot-float64(atCapLast*noise(x.overshoot, x.trials)) <= f.MaxOvershoot:
 			t.shown = within
 		case n == looks[len(looks)-1]:
 			t.shown = above
@@ -139,7 +139,7 @@ func (f *field) candidates(x point, uses []int, alone bool) (list []candidate) {
 			for _, i := range uses {
 				t := f.try(i, from)
 				sc := f.score(t)
-				may = may && sc.trials >= lookTrials && sc.lost <= f.lost[i] && t.shown != above && sc.overshoot-float64(sure*noise(sc.overshoot, sc.trials)) <= f.MaxOvershoot
+				may = may && sc.trials >= lookTrials && sc.lost <= f.lost[i] && t.shown != above && sc.overshoot-float64(sureWithin*noise(sc.overshoot, sc.trials)) <= f.MaxOvershoot
 				c.tries = append(c.tries, t)
 				c.cost += float64(f.board.uses[i].PerHour * sc.seconds * (1 + float64(f.For.overshootCost()*sc.overshoot)))
 				c.past = max(c.past, sc.overshoot)

@@ -11,9 +11,10 @@ import (
 	"dialwright/accel"
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
+	"dialwright/scenarios/sample"
 )
 
-// How what a search found is measured before one of it is chosen.
+// How what a search found is measured before one of it is chosen; ours.
 const (
 	lookTrials    = 400  // trials of everything
 	contestTrials = 1200 // trials of what is in question
@@ -23,18 +24,18 @@ const (
 	polishes      = 4    // rounds
 )
 
-// calm is what may lie between the calmest that was tried and another that counts as
-// calm: less can hardly be told.
-const calm = 0.01
+// calmWithin is what may lie between the calmest that was tried and another that counts as
+// calm; ours: less can hardly be told from so many trials.
+const calmWithin = 0.01
 
 // judges is the seed of the people whom the finalists meet: the same whatever the seed of
 // the study, so that what is a tie, above all at the cap, does not end now so and now so.
 // The search meets others under every seed, and so does the proof.
 var judges = uint64(draw.NewTrial(0, "tune choice", 0))
 
-// margin is how many standard errors below a cap a share must be measured: the quickest
-// of many within a cap is one whose luck has kept it there.
-const margin = 0.7
+// capMargin is how many standard errors below a cap a share must be measured: the quickest
+// of many within a cap is one whose luck has kept it there; ours.
+const capMargin = 0.7
 
 // field is a board's finalists, and what each of its uses may overshoot and lose.
 type field struct {
@@ -161,7 +162,7 @@ func (f *field) limit() {
 		}
 		f.lost[i] = f.MaxLost
 		if least > f.MaxLost {
-			f.lost[i] = 1.1*least + calm // a little less lost is not worth an overshoot
+			f.lost[i] = 1.1*least + calmWithin // a little less lost is not worth an overshoot
 		}
 		f.most[i] = f.MaxOvershoot
 		if calmest := f.calmest(i); f.Caps == Whole {
@@ -169,7 +170,7 @@ func (f *field) limit() {
 		} else if len(calmest) == 0 {
 			f.most[i] = 1
 		} else if t := calmest[0]; f.guarded(t) > f.MaxOvershoot {
-			f.most[i] = f.guarded(t) + min(calm, f.guarded(t)-f.MaxOvershoot)
+			f.most[i] = f.guarded(t) + min(calmWithin, f.guarded(t)-f.MaxOvershoot)
 		}
 	}
 }
@@ -178,12 +179,12 @@ func (f *field) limit() {
 // where a test has shown that, else what was measured and a little more.
 func (f *field) guarded(t *try) float64 {
 	x := f.score(t)
-	g := x.overshoot + float64(margin*noise(x.overshoot, x.trials))
+	g := x.overshoot + float64(capMargin*noise(x.overshoot, x.trials))
 	switch t.shown {
 	case within:
 		return min(g, f.MaxOvershoot)
 	case above:
-		return max(g, f.MaxOvershoot+calm/2)
+		return max(g, f.MaxOvershoot+calmWithin/2)
 	}
 	return g
 }
@@ -255,20 +256,20 @@ func (f *field) costOf(x point, uses []int, trials int) float64 {
 		}
 		over := 0.0
 		if f.most[i] < 1 {
-			over = max(0, sc.overshoot+float64(margin*noise(sc.overshoot, trials))-f.most[i])
+			over = max(0, sc.overshoot+float64(capMargin*noise(sc.overshoot, trials))-f.most[i])
 		}
 		switch {
 		case f.most[i] != f.MaxOvershoot:
 		case t.shown == within:
 			over = 0
 		case t.shown == above:
-			over = max(over, calm)
+			over = max(over, calmWithin)
 		}
 		c := float64(sc.seconds*(1+float64(f.For.overshootCost()*sc.overshoot))) + float64(f.price*sc.overshoot) +
 			float64(beyondLimit*(over+max(0, sc.lost-f.lost[i])))
 		sum += float64(f.board.uses[i].PerHour * c)
 	}
-	return math.Round(sum*1e6) / 1e6
+	return sample.Round(sum)
 }
 
 // settings are profiles with everything that a use's tries share with their board, in

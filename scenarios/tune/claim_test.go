@@ -58,7 +58,7 @@ func TestWhatIsSaidToBeWithinTheCapIs(t *testing.T) {
 		said++
 		about := fmt.Sprint(n%3, k.Chosen[0].About(nil))
 		if _, ok := truth[about]; !ok {
-			seat, err := trial.NewSeat(s.Panel.Served()[0], k.Chosen[0], s.Operator)
+			seat, err := new(trial.Grips).Seat(s.Panel.Served()[0], k.Chosen[0], s.Operator)
 			if err != nil {
 				t.Fatal(err)
 			}

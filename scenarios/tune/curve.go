@@ -53,19 +53,26 @@ func line(c accel.Curve, ratio float64) (list []accel.Curve) {
 	return list
 }
 
-// around are the neighbours of a curve that a choice must not be worse than; of none, a
-// curve of every kind that is hardly felt.
+// around are the neighbours of a curve that a choice must not be worse than: also a curve
+// of every kind with the same gain at a middling rate, and beside none one that is hardly
+// felt.
 func (s *space) around(c accel.Curve) (list []accel.Curve) {
-	if c == nil {
-		for _, w := range s.curves {
-			list = append(list, neater(kind(w).Rising(8, 1.4, 0.5)))
-		}
-		return list
-	}
-	if accel.KindOf(c).Flat() {
+	const middling = 8 // a second
+	felt := 1.4
+	switch {
+	case c == nil:
+	case accel.KindOf(c).Flat():
 		return line(c, 1.03)
+	default:
+		list = append(near(c, 1.2), near(c, 1.06)...)
+		felt = max(felt, c.Of(middling))
 	}
-	return append(near(c, 1.2), near(c, 1.06)...)
+	for _, w := range s.curves {
+		if k := kind(w); c == nil || !k.Flat() {
+			list = append(list, neater(k.Rising(middling, felt, 0.5)))
+		}
+	}
+	return list
 }
 
 // milder are curves with ever less gain: what the search ends at may be beyond a cap, which

@@ -46,15 +46,15 @@ func written(settings []scenarios.Setting) string {
 // errDead says that nothing that may be changed moves a knob's number.
 var errDead = errors.New("nothing that may be changed helps")
 
-// attempts is how many trials tell whether a knob can be dialed: enough for a rig on which
+// attemptTrials is how many trials tell whether a knob can be dialed: enough for a rig on which
 // most trials would not end. Where one of a thousand would not, the search finds out.
-const attempts = 8
+const attemptTrials = 8
 
 // untriable says why a profile cannot be tried with every rig and person, or nil.
 func (s *search) untriable(u *use, p *scenarios.Profile) error {
 	for _, at := range u.spots {
 		seat, err := s.grips.Seat(at.Served, p, at.operator)
-		for n := 0; err == nil && n < attempts; n++ {
+		for n := 0; err == nil && n < attemptTrials; n++ {
 			seat.Run(s.Seed, n)
 			err = seat.Err()
 		}

@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 
 	"dialwright/encoder/draw"
@@ -129,7 +128,7 @@ func Decide(ctx context.Context, study *Study, q Question) (*Decision, error) {
 	if len(knobs) == 0 {
 		return d, nil
 	}
-	s.planned = int64(d.possible() * len(knobs) * usually)
+	s.planned = int64(d.possible() * len(knobs) * trialsAUse)
 	for i, a := range d.Alternatives {
 		if a.Cannot != "" {
 			continue
@@ -242,7 +241,7 @@ func (a *Alternative) before(b *Alternative, aim Aim) bool {
 		return a.Meets
 	}
 	price := func(x *Alternative) float64 {
-		return math.Round(x.Seconds.Value*(1+float64(aim.overshootCost()*x.Overshoot))*1e9) / 1e9
+		return billionths(x.Seconds.Value * (1 + float64(aim.overshootCost()*x.Overshoot)))
 	}
 	return price(a) < price(b)
 }

@@ -137,8 +137,8 @@ func (d *Decision) Answer() string {
 		switch m := time.Mean; {
 		case !found:
 			s += "as quick, as far as can be told"
-		case math.Abs(m.Value) < unimportant*best.Seconds.Value:
-			s += fmt.Sprintf("as quick, to %.1f %%", 100*unimportant)
+		case math.Abs(m.Value) < unnoticedShare*best.Seconds.Value:
+			s += fmt.Sprintf("as quick, to %.1f %%", 100*unnoticedShare)
 		case m.Value > 0:
 			s += fmt.Sprintf("slower by %.2f s (%.2f to %.2f)", m.Value, m.Low, m.High)
 		default:

@@ -13,7 +13,7 @@ import (
 const (
 	eventsASecond = 30_000_000
 	longSearch    = 30 * eventsASecond  // from here on it is said
-	endless       = 600 * eventsASecond // and from here on refused
+	refusedSearch = 600 * eventsASecond // and from here on refused
 )
 
 // afford says when a search would take long, and refuses one that would take a person's
@@ -33,13 +33,13 @@ func (s *search) afford(boards []*board) error {
 					return err
 				}
 				n, by := int64(0), []string(nil)
-				for t := range attempts {
+				for t := range attemptTrials {
 					seat.Run(s.Seed, t)
 					var events int64
 					events, by = seat.Cost()
 					n += events
 				}
-				n *= usually / attempts
+				n *= trialsAUse / attemptTrials
 				if sum += n; n > most {
 					most, rig, keys = n, at.Knob.Inner.Name, by
 				}
@@ -51,8 +51,8 @@ func (s *search) afford(boards []*board) error {
 	}
 	long := fmt.Sprintf("rig %s: a search may take some %d minutes of a processor, because of %s; a slower firmware.scan, a shorter queue or fewer tasks make it shorter",
 		scenarios.Shown(rig), max(1, sum/eventsASecond/60), strings.Join(keys, ", "))
-	if sum >= endless {
-		return fmt.Errorf("%s (%d minutes are allowed)", long, endless/eventsASecond/60)
+	if sum >= refusedSearch {
+		return fmt.Errorf("%s (%d minutes are allowed)", long, refusedSearch/eventsASecond/60)
 	}
 	s.say(long)
 	return nil

@@ -13,6 +13,7 @@ import (
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
 	"dialwright/scenarios/file"
+	"dialwright/scenarios/sample"
 	"dialwright/scenarios/survey"
 )
 
@@ -43,8 +44,7 @@ type Over struct {
 	Progress func(done, all int, best string) // may be nil
 }
 
-// How many members meet what is searched, and how many trials each does then; ours. 24
-// members tell what to move, whose best 8 are weighed on enough to find those in the tail.
+// How many members meet what is searched, and how many trials each does then; ours.
 const (
 	lookMembers   = 24  // everything
 	moveMembers   = 72  // what is moved
@@ -225,7 +225,7 @@ func (s *overSearch) measure(ctx context.Context, stage string, members, trials 
 				o.lost = 0
 			}
 			for _, x := range []*float64{&o.seconds, &o.overshoot, &o.lost} {
-				*x = math.Round(*x*1e9) / 1e9
+				*x = billionths(*x)
 			}
 		}
 	}
@@ -315,10 +315,10 @@ func (s *overSearch) limit(of []*option) {
 	}
 	s.most, s.lost = s.MaxOvershoot, s.MaxLost
 	if overshoot > s.most {
-		s.most = overshoot + calm
+		s.most = overshoot + calmWithin
 	}
 	if lost > s.lost {
-		s.lost = lost + calm
+		s.lost = lost + calmWithin
 	}
 }
 
@@ -510,15 +510,15 @@ func (s *overSearch) choose(of []*option) *option {
 	cost := func(o *option) float64 {
 		over := max(0, o.score.lost-s.lost)
 		if s.most == s.MaxOvershoot && s.most < 1 {
-			over += max(0, o.overshoot+float64(margin*o.unsure)-s.most)
+			over += max(0, o.overshoot+float64(capMargin*o.unsure)-s.most)
 		} else {
 			over += max(0, o.overshoot-s.most)
 		}
-		return math.Round((o.seconds*(1+float64(s.For.overshootCost()*o.overshoot))+float64(100*o.seconds*over))*1e6) / 1e6
+		return sample.Round(o.seconds*(1+float64(s.For.overshootCost()*o.overshoot)) + float64(100*o.seconds*over))
 	}
 	best := slices.MinFunc(of, func(a, b *option) int { return cmp.Compare(cost(a), cost(b)) })
 	for _, o := range of {
-		if o.listed && !best.listed && cost(o) <= (1+unimportant)*cost(best) {
+		if o.listed && !best.listed && cost(o) <= (1+unnoticedShare)*cost(best) {
 			return o
 		}
 	}

@@ -89,8 +89,9 @@ func (p *pool) of(x point) []*try {
 	return list
 }
 
-// measure continues tries to so many trials. Work is split by try, rig and person, so
-// that no number depends on the workers.
+// measure continues tries to so many trials. Work is split by try, rig and person, and
+// again by trial, so that nobody waits for the last of a few; no number depends on the
+// workers.
 func (p *pool) measure(ctx context.Context, trials int, all ...*try) error {
 	type job struct {
 		t     *try
@@ -128,7 +129,7 @@ func (p *pool) measure(ctx context.Context, trials int, all ...*try) error {
 		if t.sample[i] == nil {
 			t.sample[i] = sample.Of(seat)
 		}
-		did, err := trial.Batch(ctx, seat.Bench, p.block, t.sample[i].Len(), trials, 1, t.sample[i].Take)
+		did, err := trial.Batch(ctx, seat.Bench, p.block, t.sample[i].Len(), trials, p.Workers, t.sample[i].Take)
 		p.trials.Add(int64(did))
 		p.done.Add(int64(did))
 		failed[n] = err
@@ -192,10 +193,13 @@ func (p *pool) first(t *try, n int) score {
 	if p.For == Worst {
 		x.seconds = slowest
 	}
-	round := func(v float64) float64 { return math.Round(v*1e9) / 1e9 }
-	x.seconds, x.overshoot, x.lost = round(x.seconds), round(x.overshoot), round(x.lost)
+	x.seconds, x.overshoot, x.lost = billionths(x.seconds), billionths(x.overshoot), billionths(x.lost)
 	return x
 }
+
+// billionths rounds what decides which of two is better, so that the last bit of a
+// processor does not.
+func billionths(x float64) float64 { return math.Round(x*1e9) / 1e9 }
 
 // does tells what a try's first trials came to: tries that do the same have one number,
 // as pulses of 35 ms with gaps of 45 ms and such of 40 ms with gaps of 40 ms. It is 0

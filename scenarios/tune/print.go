@@ -157,7 +157,7 @@ func (r *Result) end(p *columns.Page) {
 	if r.Partial {
 		p.Text(fmt.Sprintf("Partial: interrupted with %d of %d knobs searched; what stands here is proven.", len(r.Knobs), len(r.Study.Panel.Knobs)))
 	}
-	p.Text(fmt.Sprintf("%d settings tried in %d trials, seed %d; now and then on %d fresh dialings a task, the caps on %d.", r.Evaluations, r.Trials, r.Study.Seed, r.Study.Trials, claimed*r.Study.Trials))
+	p.Text(fmt.Sprintf("%d settings tried in %d trials, seed %d; now and then on %d fresh dialings a task, the caps on %d.", r.Evaluations, r.Trials, r.Study.Seed, r.Study.Trials, proofTimes*r.Study.Trials))
 }
 
 // Detail is everything that the search found.

@@ -15,11 +15,11 @@ import (
 	"dialwright/scenarios/sample"
 )
 
-// unimportant is the share of time that nobody would notice.
-const unimportant = 0.005
+// unnoticedShare is the share of time that nobody would notice.
+const unnoticedShare = 0.005
 
-// claimed is how many times as many fresh dialings say whether a cap holds.
-const claimed = 4
+// proofTimes is how many times as many fresh dialings say whether a cap holds.
+const proofTimes = 4
 
 // samples are the first trials of a point, every use with every rig and person.
 func (p *pool) samples(x point, trials int) (list sample.Panel) {
@@ -48,7 +48,7 @@ func (f *field) settle(ctx context.Context, x point) (point, []string, error) {
 		if err := f.measurePoints(ctx, choiceTrials, all, y); err != nil {
 			return err
 		}
-		if f.cost(y, all) <= (1+unimportant)*f.cost(x, all) {
+		if f.cost(y, all) <= (1+unnoticedShare)*f.cost(x, all) {
 			x = y
 			put = append(put, what)
 		}
@@ -88,7 +88,7 @@ func (f *field) beyond(x point) bool {
 	for i, t := range f.of(f.board.now) {
 		now, then := f.first(t, choiceTrials), f.first(f.try(i, x[i]), choiceTrials)
 		further := now.overshoot-then.overshoot > float64(1.64*noise(now.overshoot, choiceTrials))
-		if now.overshoot > f.most[i] && further || now.lost > f.lost[i]+calm/2 && now.lost > then.lost {
+		if now.overshoot > f.most[i] && further || now.lost > f.lost[i]+calmWithin/2 && now.lost > then.lost {
 			return true
 		}
 	}
@@ -209,7 +209,7 @@ func (f *field) prove(ctx context.Context, x point, put []string) (list []*KnobR
 	for n := range differences {
 		is.alone, is.without = append(is.alone, of(changed[n])), append(is.without, of(left[n]))
 	}
-	if err := errors.Join(proof.measurePoints(ctx, claimed*f.Trials, all, x), proof.gaveUp(x)); err != nil {
+	if err := errors.Join(proof.measurePoints(ctx, proofTimes*f.Trials, all, x), proof.gaveUp(x)); err != nil {
 		return nil, err
 	}
 	is.claims = f.claims(proof, x)

@@ -13,29 +13,30 @@ import (
 	"dialwright/scenarios"
 )
 
-// The budget of a search.
+// The budget of a search; ours. People are few while much is tried: what is moved by
+// mistake is found out by the choice, which has nine times as many.
 const (
-	scouted = 160 // trials of what is only looked at
-	tried   = 256 // trials of what is moved
-	calmer  = 3   // settings, of those, that go to the finalists besides for being calm
-	refined = 2   // settings, of those that were begun with, that get accelerations of their own
-	walks   = 5   // rounds over the settings
+	scoutTrials = 160 // trials of what is only looked at
+	moveTrials  = 256 // trials of what is moved
+	calmKept    = 3   // settings, of those, that go to the finalists besides for being calm
+	ownCurves   = 2   // settings, of those that were begun with, that get accelerations of their own
+	walkRounds  = 5   // rounds over the settings
 
-	promising = 1.25 // what the best curve of another kind may cost in proportion, to be moved too
+	promisingCost = 1.25 // what the best curve of another kind may cost in proportion, to be moved too
 )
 
 // What a whole share beyond a cap counts in the search, in mean dialings: a slope, as a
-// share from few trials is noisy and a wall would throw away good settings.
+// share from few trials is noisy and a wall would throw away good settings; ours.
 const (
-	steep     = 10 // of overshoots
-	steepLost = 20 // of detents
+	overshootSlope = 10 // of overshoots
+	lostSlope      = 20 // of detents
 )
 
 // price is what a search makes small: the mean time with what the aim counts for an
 // overshoot, and steep prices beyond the caps.
 func (s *search) price(x score, most float64) float64 {
 	over, lost := max(0, x.overshoot-most), max(0, x.lost-s.MaxLost)
-	return math.Round(x.seconds*(1+float64(s.For.overshootCost()*x.overshoot)+float64(steep*over)+float64(steepLost*lost))*1e9) / 1e9
+	return billionths(x.seconds * (1 + float64(s.For.overshootCost()*x.overshoot) + float64(overshootSlope*over) + float64(lostSlope*lost)))
 }
 
 // price is that of what some uses of a point have come to, over dialings an hour.
@@ -110,7 +111,7 @@ func (p *pool) find(ctx context.Context, more [][]scenarios.Setting) (ends []poi
 	b, most := p.board, p.MaxOvershoot
 	begun := b.begin(more)
 	for _, points := range begun {
-		if err := p.measurePoints(ctx, scouted, b.now.all(), points...); err != nil {
+		if err := p.measurePoints(ctx, scoutTrials, b.now.all(), points...); err != nil {
 			return nil, err
 		}
 	}
@@ -137,13 +138,13 @@ func (p *pool) find(ctx context.Context, more [][]scenarios.Setting) (ends []poi
 		names = append(names, p.Panel.Knobs[n].Name)
 	}
 	p.say(fmt.Sprintf("%s: %d settings tried so far", strings.Join(names, ", "), len(p.order)))
-	ends = p.different(best, refined, func(x point) float64 { return p.price(x, x.all(), most) })
+	ends = p.different(best, ownCurves, func(x point) float64 { return p.price(x, x.all(), most) })
 	for n, x := range ends {
 		if ends[n], err = p.accelerate(ctx, x, []float64{1.6, 1.25}, most); err != nil {
 			return ends, err
 		}
 	}
-	if err := p.measurePoints(ctx, tried, b.now.all(), ends...); err != nil {
+	if err := p.measurePoints(ctx, moveTrials, b.now.all(), ends...); err != nil {
 		return ends, err
 	}
 	x := p.least(ends, b.now.all(), most)
@@ -182,11 +183,11 @@ func (p *pool) find(ctx context.Context, more [][]scenarios.Setting) (ends []poi
 		ends = append(ends, y)
 	}
 	// Settings that are slower but calmer: the caps are for each task.
-	calm := p.different(best, 2*calmer, p.strict)
-	if err := p.measurePoints(ctx, 3*tried, b.now.all(), calm...); err != nil {
+	calm := p.different(best, 2*calmKept, p.strict)
+	if err := p.measurePoints(ctx, 3*moveTrials, b.now.all(), calm...); err != nil {
 		return ends, err
 	}
-	return append(ends, p.different(calm, calmer, p.strict)...), nil
+	return append(ends, p.different(calm, calmKept, p.strict)...), nil
 }
 
 // different are the first few points by some price, one of equal ones.
@@ -246,10 +247,10 @@ func (p *pool) accelerate(ctx context.Context, x point, strides []float64, most 
 	}
 	for _, g := range p.board.groups(x[0].Home) {
 		from := []point{x}
-		if other := p.otherKind(x, g, most); other != nil && p.price(other, g, most) < promising*p.price(x, g, most) {
+		if other := p.otherKind(x, g, most); other != nil && p.price(other, g, most) < promisingCost*p.price(x, g, most) {
 			from = append(from, other)
 		}
-		if err := p.measurePoints(ctx, tried, g, from...); err != nil {
+		if err := p.measurePoints(ctx, moveTrials, g, from...); err != nil {
 			return x, err
 		}
 		for n := range from {
@@ -296,7 +297,7 @@ func (p *pool) climb(ctx context.Context, x point, uses []int, strides []float64
 			if len(list) == 0 {
 				return x, nil
 			}
-			if err := p.measurePoints(ctx, tried, uses, list...); err != nil {
+			if err := p.measurePoints(ctx, moveTrials, uses, list...); err != nil {
 				return x, err
 			}
 			best := p.least(list, uses, most)
@@ -314,7 +315,7 @@ func (p *pool) climb(ctx context.Context, x point, uses []int, strides []float64
 func (p *pool) walk(ctx context.Context, x point) (point, error) {
 	all := x.all()
 	reach := 4
-	for range walks {
+	for range walkRounds {
 		var list []point
 		for _, set := range p.board.space.neighbors(x[0].Settings, reach) {
 			list = append(list, x.set(set))
@@ -322,7 +323,7 @@ func (p *pool) walk(ctx context.Context, x point) (point, error) {
 		if len(list) == 0 {
 			return x, nil
 		}
-		if err := p.measurePoints(ctx, tried, all, list...); err != nil {
+		if err := p.measurePoints(ctx, moveTrials, all, list...); err != nil {
 			return x, err
 		}
 		best := p.least(list, all, p.MaxOvershoot)

@@ -41,6 +41,10 @@
 // them is searched by itself, so that none is judged by settings that suit
 // another one.
 //
+// Every number of the method is ours: how many people meet what, the factors by which
+// curves move, the pulses and sizes that are begun with. They were chosen for the time a
+// search takes; tests hold it against grids and over seeds (Grid, Seeds with -suite).
+//
 // Left out: that people have to get used to a setting, landing, press-for-coarse of
 // other sizes than the built-in one (a decision tries some), and curves of more than
 // three numbers.
@@ -213,8 +217,8 @@ func (s *search) say(best string) {
 	}
 }
 
-// usually is about how many trials a use takes, for progress.
-const usually = 150_000
+// trialsAUse is about how many trials a use takes, for progress.
+const trialsAUse = 150_000
 
 // Run searches. When the context ends it proves what was found until then, as far as that
 // takes a moment, and returns it marked as partial, with the context's error. Boards of
@@ -229,7 +233,7 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 	if len(boards) == 0 {
 		return nil, errors.New("the panel has no tasks")
 	}
-	s.planned = int64(len(study.Panel.Served()) * len(study.combinations()) * usually)
+	s.planned = int64(len(study.Panel.Served()) * len(study.combinations()) * trialsAUse)
 	if err := s.afford(boards); err != nil {
 		return nil, err
 	}
@@ -381,7 +385,7 @@ func (s *search) choose(fields []*field) []point {
 				hours += w
 			}
 		}
-		return list, over+float64(margin*math.Sqrt(variance)) <= float64(hours*s.MaxOvershoot)
+		return list, over+float64(capMargin*math.Sqrt(variance)) <= float64(hours*s.MaxOvershoot)
 	}
 	chosen, within := at(0)
 	if s.Caps != Whole || within {

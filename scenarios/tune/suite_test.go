@@ -95,7 +95,7 @@ func bruteForce(r *scenarios.Rig) (list []*scenarios.Profile) {
 // done are trials of a profile with people of a seed; nil where it cannot be set.
 func done(t *testing.T, r *scenarios.Rig, task *scenarios.Task, p *scenarios.Profile, seed uint64, n int) *sample.Trials {
 	o := scenarios.Practised()
-	s, err := trial.NewSeat(panel(r, task).Served()[0], p, &o)
+	s, err := new(trial.Grips).Seat(panel(r, task).Served()[0], p, &o)
 	if err != nil {
 		return nil
 	}

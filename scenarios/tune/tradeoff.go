@@ -28,7 +28,7 @@ func (f *field) tradeOff(ctx context.Context, p *pool) error {
 		for _, level := range levels {
 			var list []*try
 			for _, t := range p.order {
-				if t.use == i && t.trials() >= scouted && p.score(t).overshoot <= level+noise(level, tried) && p.score(t).lost <= f.lost[i]+calm {
+				if t.use == i && t.trials() >= scoutTrials && p.score(t).overshoot <= level+noise(level, moveTrials) && p.score(t).lost <= f.lost[i]+calmWithin {
 					list = append(list, t)
 				}
 			}
@@ -62,7 +62,7 @@ func (f *field) levels(use int) (list []Level) {
 	for _, level := range levels {
 		best := Level{Most: level, Seconds: math.Inf(1)}
 		for _, t := range f.order {
-			if x := f.score(t); t.use == use && t.trials() >= contestTrials && x.overshoot+float64(margin*noise(x.overshoot, x.trials)) <= level && x.lost <= f.lost[use] && x.seconds < best.Seconds {
+			if x := f.score(t); t.use == use && t.trials() >= contestTrials && x.overshoot+float64(capMargin*noise(x.overshoot, x.trials)) <= level && x.lost <= f.lost[use] && x.seconds < best.Seconds {
 				best = Level{level, t.profile, x.seconds, x.overshoot, x.lost}
 			}
 		}

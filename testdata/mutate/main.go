@@ -9,8 +9,8 @@ import (
 	"flag"
 	"fmt"
 	"go/ast"
-	"go/parser"
 	"go/token"
+	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -27,6 +27,7 @@ type mutant struct {
 	line      int
 	from, end int // bytes
 	with      string
+	guarded   []edit // the same behind a switch, so that one program holds many; none: it needs one of its own
 }
 
 var (
@@ -82,13 +83,26 @@ func mutate(dir string) error {
 	if err != nil {
 		return err
 	}
-	killed, endless, survived, unbuilt := 0, 0, 0, 0
+	var chosen []*mutant
 	for i := *from; i < len(all); i += *every {
-		m := all[i]
-		if before != "" && !strings.Contains(before, "survived "+m.String()+"\n") {
-			continue
+		if m := &all[i]; before == "" || strings.Contains(before, "survived "+m.String()+"\n") {
+			chosen = append(chosen, m)
 		}
-		switch err := m.run(dir, tests, limit); {
+	}
+	together, err := buildGuarded(dir, chosen)
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(together)
+	killed, endless, survived, unbuilt := 0, 0, 0, 0
+	for n, m := range chosen {
+		err := error(nil)
+		if m.guarded != nil {
+			err = tried(dir, together, n+1, tests, limit)
+		} else {
+			err = m.run(dir, tests, limit)
+		}
+		switch {
 		case errors.Is(err, errUnbuilt):
 			unbuilt++
 		case errors.Is(err, errEndless):
@@ -125,14 +139,22 @@ func measure(dir string) (tests [2][]string, limit time.Duration, err error) {
 	if err := build(dir, tmp); err != nil {
 		return tests, 0, err
 	}
-	out, took, err := test(dir, tmp, time.Hour, []string{"-test.v"})
+	out, took, err := test(dir, tmp, 0, time.Hour, []string{"-test.v"})
 	if err != nil {
 		return tests, 0, fmt.Errorf("the tests fail as it is: %w\n%s", err, out)
 	}
 	var quick []string
+	lasted := map[string]float64{}
+	whole := 0.0
 	for _, m := range regexp.MustCompile(`(?m)^--- PASS: (\w+) \((.*)s\)`).FindAllStringSubmatch(string(out), -1) {
-		if s, err := strconv.ParseFloat(m[2], 64); err == nil && s < 0.1 {
-			quick = append(quick, m[1])
+		if lasted[m[1]], err = strconv.ParseFloat(m[2], 64); err != nil {
+			return tests, 0, err
+		}
+		whole += lasted[m[1]]
+	}
+	for _, name := range slices.Sorted(maps.Keys(lasted)) { // all together a tenth of the time
+		if lasted[name] <= whole/10/float64(len(lasted)) {
+			quick = append(quick, name)
 		}
 	}
 	these := "^(" + strings.Join(quick, "|") + ")$"
@@ -154,8 +176,13 @@ func (m mutant) run(dir string, tests [2][]string, limit time.Duration) error {
 	if err := build(dir, tmp, "-overlay="+overlay); err != nil {
 		return errUnbuilt
 	}
+	return tried(dir, tmp, 0, tests, limit)
+}
+
+// tried runs the tests in a folder with a guarded mutant switched on, 0 for none.
+func tried(dir, tmp string, number int, tests [2][]string, limit time.Duration) error {
 	for _, args := range tests {
-		switch _, took, err := test(dir, tmp, limit, args); {
+		switch _, took, err := test(dir, tmp, number, limit, args); {
 		case err != nil && took >= limit-time.Second:
 			return errEndless
 		case err != nil:
@@ -177,12 +204,12 @@ func build(dir, tmp string, args ...string) error {
 
 // test runs a package's test program where go test would, and says how much of a
 // processor's time it took.
-func test(dir, tmp string, limit time.Duration, args []string) (out []byte, took time.Duration, err error) {
+func test(dir, tmp string, number int, limit time.Duration, args []string) (out []byte, took time.Duration, err error) {
 	args = append(slices.Clone(args), "-test.failfast", "-test.timeout=15m")
 	args = append(args, strings.Fields(*testArgs)...)
 	seconds := strconv.Itoa(int(limit / time.Second))
 	c := exec.Command("sh", append([]string{"-c", `ulimit -t "$0" && exec "$@"`, seconds, filepath.Join(tmp, "tests")}, args...)...)
-	c.Dir = dir
+	c.Dir, c.Env = dir, append(os.Environ(), switchOn+"="+strconv.Itoa(number))
 	out, err = c.CombinedOutput()
 	if c.ProcessState != nil {
 		took = c.ProcessState.UserTime() + c.ProcessState.SystemTime()
@@ -224,23 +251,21 @@ func (m mutant) String() string {
 
 // mutants returns every break of a package's own files, in their order.
 func mutants(dir string) ([]mutant, error) {
-	files, err := filepath.Glob(filepath.Join(dir, "*.go"))
-	if err != nil {
-		return nil, err
-	}
 	pick, err := regexp.Compile(*only)
 	if err != nil {
 		return nil, err
 	}
+	p, err := read(dir)
+	if err != nil {
+		return nil, err
+	}
 	var all []mutant
-	for _, f := range files {
-		if strings.HasSuffix(f, "_test.go") || !pick.MatchString(filepath.Base(f)) {
+	for _, f := range p.files {
+		if !pick.MatchString(filepath.Base(f.name)) {
 			continue
 		}
-		found, err := breaks(f)
-		if err != nil {
-			return nil, err
-		}
+		found := p.breaks(f)
+		slices.SortStableFunc(found, func(a, b mutant) int { return a.from - b.from })
 		all = append(all, found...)
 	}
 	return all, nil
@@ -255,37 +280,44 @@ var swaps = map[token.Token]string{
 
 // breaks returns the mutants of a file: operators swapped, numbers one up,
 // conditions negated, statements dropped.
-func breaks(file string) ([]mutant, error) {
-	text, err := os.ReadFile(file)
-	if err != nil {
-		return nil, err
+func (p *source) breaks(f *file) (all []mutant) {
+	at := func(x token.Pos) int { return p.set.Position(x).Offset }
+	add := func(from, end token.Pos, with string, guarded ...edit) {
+		all = append(all, mutant{f.name, p.set.Position(from).Line, at(from), at(end), with, guarded})
 	}
-	set := token.NewFileSet()
-	tree, err := parser.ParseFile(set, file, text, parser.SkipObjectResolution)
-	if err != nil {
-		return nil, err
-	}
-	var all []mutant
-	at := func(p token.Pos) int { return set.Position(p).Offset }
-	add := func(from, end token.Pos, with string) {
-		all = append(all, mutant{file, set.Position(from).Line, at(from), at(end), with})
+	around := func(n ast.Node, before, after string) []edit {
+		return []edit{{at(n.Pos()), at(n.Pos()), before, at(n.End())}, {at(n.End()), at(n.End()), after, at(n.Pos())}}
 	}
 	negate := func(x ast.Expr) {
-		add(x.Pos(), x.End(), "!("+string(text[at(x.Pos()):at(x.End())])+")")
+		add(x.Pos(), x.End(), "!("+string(f.text[at(x.Pos()):at(x.End())])+")", around(x, "(broken(#) != (", "))")...)
 	}
-	ast.Inspect(tree, func(n ast.Node) bool {
+	var within []ast.Node // of what is looked at
+	ast.Inspect(f.tree, func(n ast.Node) bool {
+		if n == nil {
+			within = within[:len(within)-1]
+			return true
+		}
+		drop := func() {
+			switch within[len(within)-1].(type) {
+			case *ast.BlockStmt, *ast.CaseClause, *ast.CommClause:
+				add(n.Pos(), n.End(), "", around(n, "if !broken(#) { ", " }")...)
+			default:
+				add(n.Pos(), n.End(), "")
+			}
+		}
 		switch n := n.(type) {
 		case *ast.ImportSpec:
 			return false
 		case *ast.BinaryExpr:
 			if with, ok := swaps[n.Op]; ok {
-				add(n.OpPos, n.OpPos+token.Pos(len(n.Op.String())), with)
+				add(n.OpPos, n.OpPos+token.Pos(len(n.Op.String())), with, p.swapped(n, at, around)...)
 			}
 		case *ast.BasicLit:
+			typ := p.typeOf(n, within)
 			if v, err := strconv.ParseInt(n.Value, 0, 64); n.Kind == token.INT && err == nil {
-				add(n.Pos(), n.End(), strconv.FormatInt(v+1, 10))
+				add(n.Pos(), n.End(), strconv.FormatInt(v+1, 10), typed(around, n, typ)...)
 			} else if v, err := strconv.ParseFloat(n.Value, 64); n.Kind == token.FLOAT && err == nil {
-				add(n.Pos(), n.End(), strconv.FormatFloat(v+1, 'g', -1, 64))
+				add(n.Pos(), n.End(), strconv.FormatFloat(v+1, 'g', -1, 64), typed(around, n, typ)...)
 			}
 		case *ast.IfStmt:
 			negate(n.Cond)
@@ -299,13 +331,13 @@ func breaks(file string) ([]mutant, error) {
 			}
 		case *ast.AssignStmt:
 			if n.Tok != token.DEFINE {
-				add(n.Pos(), n.End(), "")
+				drop()
 			}
 		case *ast.IncDecStmt, *ast.ExprStmt:
-			add(n.Pos(), n.End(), "")
+			drop()
 		}
+		within = append(within, n)
 		return true
 	})
-	slices.SortStableFunc(all, func(a, b mutant) int { return a.from - b.from })
-	return all, nil
+	return all
 }

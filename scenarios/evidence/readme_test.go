@@ -8,9 +8,9 @@ import (
 	"dialwright/scenarios/columns"
 )
 
-// Readme writes a few short paragraphs with the headline figures, as they stand in
+// readme writes a few short paragraphs with the headline figures, as they stand in
 // the README.
-func Readme(w io.Writer, checks []Check) error {
+func readme(w io.Writer, checks []Check) error {
 	// computed returns the computed value of the n-th check of an id.
 	computed := func(id string, n int) string {
 		for _, c := range checks {

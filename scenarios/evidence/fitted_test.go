@@ -50,12 +50,12 @@ func ofSpread(of func(*scenarios.Operator) *scenarios.Spread) func(*scenarios.Op
 	}
 }
 
-// WheelParameters are what row A1 decides: the time of a stroke, of a clutch, of a
+// wheelParameters are what row A1 decides: the time of a stroke, of a clutch, of a
 // careful look, of the confirming key, how exact a stroke is and how fast, and how well
-// acceleration is known. LagParameters
+// acceleration is known. lagParameters
 // are what row A2 decides. No other row sets anything.
 var (
-	WheelParameters = []Parameter{
+	wheelParameters = []Parameter{
 		{"fixation [ms]", 230, 70, 700, 5, "one eye fixation and its range (Card, Moran, Newell 1983)",
 			ofDelay(func(o *scenarios.Operator) *scenarios.Delay { return &o.Fixation })},
 		{"stroke noise [share]", 0.2, 0.05, 0.4, 0.005, "ours",
@@ -71,18 +71,18 @@ var (
 		{"gain error [share]", 0.25, 0.02, 0.4, 0.01, "ours: a Weber fraction of what is remembered",
 			ofSpread(func(o *scenarios.Operator) *scenarios.Spread { return &o.GainError })},
 	}
-	LagParameters = []Parameter{
+	lagParameters = []Parameter{
 		{"familiarity [share]", 0.5, 0.05, 0.95, 0.05, "ours",
 			ofSpread(func(o *scenarios.Operator) *scenarios.Spread { return &o.Familiarity })},
 	}
 )
 
-// Sketch returns the operator that the fit of the practised one begins with: every
+// sketch returns the operator that the fit of the practised one begins with: every
 // parameter at its start.
-func Sketch() scenarios.Operator {
+func sketch() scenarios.Operator {
 	o := scenarios.Practised()
 	o.Name = "sketch"
-	for _, ps := range [][]Parameter{WheelParameters, LagParameters} {
+	for _, ps := range [][]Parameter{wheelParameters, lagParameters} {
 		for i := range ps {
 			ps[i].Set(&o, ps[i].Start)
 		}
@@ -107,7 +107,7 @@ type Residual struct {
 // String prints the operator's fitted numbers and the residuals, a line each.
 func (f Fit) String() string {
 	var b strings.Builder
-	for _, ps := range [][]Parameter{WheelParameters, LagParameters} {
+	for _, ps := range [][]Parameter{wheelParameters, lagParameters} {
 		for i := range ps {
 			p := &ps[i]
 			fmt.Fprintf(&b, "%-22s %.4g (from %.4g, %g to %g by %g)\n", p.Name, p.Of(&f.Operator), p.Start, p.Low, p.High, p.Step)
@@ -179,16 +179,16 @@ func away(o *scenarios.Operator, ps []Parameter) float64 {
 	return sum
 }
 
-// FitWheel sets an operator on row A1: the WheelParameters, so that the 24 cells come
+// fitWheel sets an operator on row A1: the wheelParameters, so that the 24 cells come
 // near the published regressions.
-func FitWheel(ctx context.Context, o scenarios.Operator, trials int) (Fit, error) {
-	return fit(ctx, o, WheelParameters, reluctance, func(o scenarios.Operator) ([]Residual, error) { return wheelResiduals(ctx, o, trials) })
+func fitWheel(ctx context.Context, o scenarios.Operator, trials int) (Fit, error) {
+	return fit(ctx, o, wheelParameters, reluctance, func(o scenarios.Operator) ([]Residual, error) { return wheelResiduals(ctx, o, trials) })
 }
 
-// FitLag sets an operator on the mean times of row A2: the LagParameters, so that the
+// fitLag sets an operator on the mean times of row A2: the lagParameters, so that the
 // three ratios come near those published.
-func FitLag(ctx context.Context, o scenarios.Operator, trials int) (Fit, error) {
-	return fit(ctx, o, LagParameters, 0, func(o scenarios.Operator) ([]Residual, error) { return lagResiduals(ctx, o, trials) })
+func fitLag(ctx context.Context, o scenarios.Operator, trials int) (Fit, error) {
+	return fit(ctx, o, lagParameters, 0, func(o scenarios.Operator) ([]Residual, error) { return lagResiduals(ctx, o, trials) })
 }
 
 // fit changes one parameter at a time by so many of its steps, up or down, and keeps
