@@ -22,12 +22,12 @@ const (
 // The sequential test of a cap (Wald, "Sequential tests of statistical hypotheses", Annals of
 // Mathematical Statistics 16 (1945) 117–186): that a share is at most the cap, against that
 // it is above it by what hardly matters, half a point or a twentieth of the cap; either is
-// missed in [testError] of the cases. Where no end has come after mostTests trials, where a
-// fixed number would decide as well at a cap of 10 %, it is what is likelier.
+// missed in [testError] of the cases. What no end has come of after mostTests trials is what
+// is likelier.
 const (
 	testError  = 0.05
 	hardlyMore = 0.005
-	mostTests  = 16 * choiceTrials
+	mostTests  = 24 * choiceTrials
 	sureWithin = 2.3 // standard errors above the cap, from where few trials rule out that a share is within it
 )
 
@@ -43,6 +43,18 @@ func evidence(share float64, trials int, most float64) float64 {
 	return billionths(float64(over*math.Log(above/within)) + float64((float64(trials)-over)*math.Log((1-above)/(1-within))))
 }
 
+// told is what so many trials show of a share's cap.
+func told(share float64, trials int, most float64) shown {
+	e, enough := evidence(share, trials, most), math.Log((1-testError)/testError)
+	switch last := trials >= mostTests; {
+	case e <= -enough, last && e <= 0:
+		return within
+	case e >= enough, last:
+		return above
+	}
+	return nothing
+}
+
 // test decides whether a try is within the cap. One that does the same as another that
 // was tested is not tested again.
 func (f *field) test(ctx context.Context, t *try) error {
@@ -55,18 +67,11 @@ func (f *field) test(ctx context.Context, t *try) error {
 		if err := f.measure(ctx, n, t); err != nil {
 			return err
 		}
-		x := f.score(t)
 		if t.err != nil {
 			t.shown = above
-			return nil
+			break
 		}
-		e, enough := evidence(x.overshoot, x.trials, f.MaxOvershoot), math.Log((1-testError)/testError)
-		switch last := x.trials >= mostTests; {
-		case e <= -enough, last && e <= 0:
-			t.shown = within
-		case e >= enough, last:
-			t.shown = above
-		}
+		t.shown = told(f.score(t).overshoot, t.trials(), f.MaxOvershoot)
 	}
 	return nil
 }
