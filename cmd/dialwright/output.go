@@ -81,21 +81,25 @@ func (o *output) check(in *file.Loader, more ...target) error {
 
 // write hands the result on, whole or not at all. partial says that the command
 // was interrupted and the result is not complete: it replaces no file, but goes
-// beside the one that it was meant for.
+// beside the one that it was meant for. What takes no result any more (a disk that has
+// become full, a file that somebody else made meanwhile) does not lose it.
 func (o *output) write(partial bool, render func(io.Writer) error) error {
 	var text bytes.Buffer
 	if err := render(&text); err != nil {
 		return failure{err}
 	}
+	out := columns.Gate(o.out)
+	if slices.Contains([]string{"table", "markdown"}, o.format) {
+		out = printed(o.out)
+	}
+	show := func() error {
+		return file.Aside(o.ctx, func() error { _, err := out.Write(text.Bytes()); return err })
+	}
 	var err error
 	if o.path == "" || o.path == "-" {
-		out := columns.Gate(o.out)
-		if slices.Contains([]string{"table", "markdown"}, o.format) {
-			out = printed(o.out)
-		}
-		err = file.Aside(o.ctx, func() error { _, err := out.Write(text.Bytes()); return err })
-	} else {
-		err = o.writeFile(o.path, partial, text.Bytes())
+		err = show()
+	} else if err = o.writeFile(o.path, partial, text.Bytes()); err != nil && !errors.Is(err, context.Canceled) && show() == nil {
+		err = fmt.Errorf("%w; it is on standard output instead", err)
 	}
 	if errors.Is(err, context.Canceled) {
 		return err

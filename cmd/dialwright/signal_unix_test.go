@@ -239,7 +239,8 @@ func TestAPartIsKnownByItsBeginning(t *testing.T) {
 	}
 }
 
-// A disk that is full leaves the old file as it was, and no new one.
+// A disk that is full leaves the old file as it was, and no new one; what was worked
+// out is not lost.
 func TestAFullDiskLeavesTheOldFile(t *testing.T) {
 	for _, args := range [][]string{
 		{"export", "power", "--as", "c", "--force", "-o"}, {"show", "power", "--force", "-o"}, {"new", "rig", "--force", "-o"}, {"check", "--schema", "rig", "--force", "-o"},
@@ -258,6 +259,9 @@ func TestAFullDiskLeavesTheOldFile(t *testing.T) {
 			out, err := limited.CombinedOutput()
 			if limited.ProcessState == nil || limited.ProcessState.ExitCode() != exitFailed || !bytes.Contains(out, []byte(old+": file too large")) {
 				t.Errorf("%q: %v: %s", args, err, out)
+			}
+			if args[0] == "compare" && (!bytes.Contains(out, []byte("mean time, s")) || !bytes.Contains(out, []byte("it is on standard output instead"))) {
+				t.Errorf("%q: the result is lost: %s", args, out)
 			}
 			left(t, dir, "old.txt")
 			if text, err := os.ReadFile(filepath.Join(dir, "old.txt")); string(text) != "an old file\n" {
