@@ -142,14 +142,9 @@ func (p *Path) balance() {
 		return
 	}
 	a.PulsesLost = a.Pulses - p.deliveredPulses
-	var n [Delivered]int
-	delivered := 0 // most of them
+	var n [Delivered + 1]int
 	for i := range p.detents {
-		if f := p.detents[i].Fate; f == Delivered {
-			delivered++
-		} else {
-			n[f]++
-		}
+		n[p.detents[i].Fate]++
 	}
 	a.Illegal = n[Illegal]
 	a.QueueDropped = n[QueueDropped]
@@ -158,5 +153,5 @@ func (p *Path) balance() {
 	a.PollMissed = n[PollMissed]
 	a.Merged = n[MergedAtPoll] + n[MergedAtFrame]
 	a.FrameMissed = n[FrameMissed]
-	a.Delivered = delivered
+	a.Delivered = n[Delivered]
 }

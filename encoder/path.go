@@ -50,7 +50,6 @@ type Path struct {
 	detents         []Detent
 	lacks           [2]int
 	lastDetent      int64
-	dues            []int64 // of the detents of a stroke
 	account         Account
 	deliveredPulses int
 

@@ -44,22 +44,21 @@ func (p *Path) strokeAlone(dir int8, edges []int64) int {
 // one on, is that of a last edge; before is that of the last but one of all.
 func (p *Path) standAlone(dir int8, times []int64, every int, before int64) {
 	c := &p.contacts
-	first := len(p.detents)
-	p.dues = p.dues[:0]
+	due, n := int64(never), 0
 	for i := 0; i < len(times); i += every {
-		p.turn(times[i], dir)
+		last := due
+		n = p.turn(times[i], dir)
 		c.edges += int64(c.perDetent)
 		c.position += int64(dir) * int64(c.perDetent)
-		p.dues = append(p.dues, c.acceptsNewest(times[i], dir))
-	}
-	n := len(p.dues) - 1
-	for i, due := range p.dues[:n] {
-		p.countLone(due, dir, first+i)
+		due = c.acceptsNewest(times[i], dir)
+		if i > 0 {
+			p.countLone(last, dir, n-1)
+		}
 	}
 	c.asleep = true
-	c.lone.due = p.dues[n]
+	c.lone.due = due
 	c.lone.before, c.lone.edge = before, times[len(times)-1]
-	c.lone.dir, c.lone.detent = dir, first+n
+	c.lone.dir, c.lone.detent = dir, n
 }
 
 // aloneOf returns how many of some edges, from the first one on, stand alone.

@@ -115,7 +115,7 @@ func TestExitCodes(t *testing.T) {
 		{exitUsage, "beyond what is computed", []string{"compare", "plain", "--task", "huge.yaml"}},
 		{exitUsage, "far.yaml:7:8: outer: 99999999999999: beyond what is computed; a decimal number from -1000000000000 to 1000000000000 would do\n", []string{"compare", "plain", "--task", "far.yaml"}},
 		{exitUsage, "knob.cycles: 100000 on a knob without clicks is beyond what is computed; 10000 or fewer would do\n", []string{"compare", "plain", "--rig", "fine.yaml"}},
-		{exitUsage, "GB of memory", []string{"compare", "--trials", "100000000"}},
+		{exitUsage, "GB of memory", []string{"explain", "--trials", "100000000"}},
 		{exitUsage, "--rigs: 999999999 members would take some", []string{"survey", "--rigs", "999999999"}},
 		{exitUsage, "--rigs: 500000000 members would take some", []string{"survey", "--rigs", "1000000000", "--shard", "1/2"}},
 		{exitUsage, "--rigs: 999999999 members would take some", []string{"tune", "--over", "households", "--rigs", "999999999"}},

@@ -106,7 +106,7 @@ type Grid struct {
 // when Rayleigh's test, exp(−n·R²) for n intervals, leaves more than 1 in 10,000 to
 // chance.
 func ReportGrid(times []int64) Grid {
-	var gaps []int64
+	gaps := make([]int64, 0, len(times))
 	for i := 1; i < len(times); i++ {
 		if d := times[i] - times[i-1]; d > sameReport {
 			gaps = append(gaps, d)

@@ -14,6 +14,13 @@
 // two: usefully quicker, or overshooting a point less often. What nothing beats is
 // worth choosing between, from the quickest to the calmest.
 //
+// # Many trials
+//
+// Up to [sample.Kept] trials a cell are kept one by one. Beyond that a comparison keeps
+// sums and histograms, so that its memory does not grow: what is said of more is as
+// exact but for times, which are rounded to ms, and the test of a mean difference, which
+// is the normal limit of the sign-flip test ([paired.AverageOf]).
+//
 // What the comparison leaves out: that people get used to a setting, and that
 // they do not like one.
 package compare
@@ -47,6 +54,7 @@ type Study struct {
 	Trials     int // per cell
 	Seed       uint64
 	Workers    int
+	Every      bool                // keep every trial, however many there are
 	Progress   func(done, all int) // may be nil; called from several goroutines
 }
 
@@ -105,6 +113,15 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	// All cells get on together, block by block, so that an interrupted study has the
 	// same trials for all candidates. Few cells share the workers.
 	const block = 256
+	fold := func() {
+		_ = trial.Each(context.Background(), s.Workers, len(r.Uses), func(j int) { // never half
+			var use []*sample.Trials
+			for n := j; n < cells; n += len(r.Uses) {
+				use = append(use, all[n])
+			}
+			sample.Fold(use...)
+		})
+	}
 	shared := (max(1, s.Workers) + cells - 1) / cells
 	for first := 0; first < s.Trials && ctx.Err() == nil; first += block {
 		last := min(first+block, s.Trials)
@@ -118,12 +135,22 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 		if err := cmp.Or(faults...); err != nil {
 			return nil, err
 		}
+		if ctx.Err() == nil && !s.Every && all[0].Len() > sample.Kept {
+			fold()
+		}
 	}
 	if ctx.Err() != nil {
-		if sample.Cut(min(s.Trials, max(1, mostSummed/cells)), all...) == 0 {
+		most := s.Trials
+		if !all[0].Folded() {
+			most = min(most, max(1, mostSummed/cells))
+		}
+		if sample.Cut(most, all...) == 0 {
 			return nil, ctx.Err()
 		}
 		r.Partial = true
+	}
+	if all[0].Folded() {
+		fold()
 	}
 	for uses := range slices.Chunk(all, len(r.Uses)) {
 		r.Trials = append(r.Trials, uses)

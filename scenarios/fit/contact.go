@@ -23,10 +23,16 @@ type Contacts struct {
 // edge is one quarter step.
 type edge struct {
 	at      int64
-	contact int   // 0 is A
 	chatter int64 // ns from its first to its last transition
-	state   int   // AB before it, as a number
-	way     int64 // 1 clockwise (A first), −1 counter-clockwise
+	contact int8  // 0 is A
+	state   int8  // AB before it, as a number
+	way     int8  // 1 clockwise (A first), −1 counter-clockwise
+}
+
+// toggle is a change of one contact's level.
+type toggle struct {
+	at int64
+	to int8
 }
 
 // Limits in the search for edges; ours.
@@ -39,7 +45,7 @@ const (
 
 // contacts fits a trace of contact levels.
 func (f *fitting) contacts(r *Recording) {
-	es, glitches := findEdges(r.Events)
+	es, glitches := findEdges(r.events)
 	c := &Contacts{Edges: len(es), Glitches: glitches}
 	f.r.Contacts = c
 	if len(es) < 40 {
@@ -78,16 +84,16 @@ func (f *fitting) contacts(r *Recording) {
 
 // findEdges tells quarter steps from chatter, contact by contact: transitions of one
 // contact that are nearer to each other than the gap that stands out are one edge.
-func findEdges(events []recording.Event) (es []edge, glitches int) {
-	var toggles [2][]recording.Event
+func findEdges(all events) (es []edge, glitches int) {
+	var toggles [2][]toggle
 	level := [2]int64{-1, -1}
-	for _, e := range events {
+	for e := range all.all() {
 		i := slices.Index([]string{"a", "b"}, e.Control)
 		if i < 0 || e.Kind != recording.Level {
 			continue
 		}
 		if level[i] >= 0 && level[i] != e.N {
-			toggles[i] = append(toggles[i], e)
+			toggles[i] = append(toggles[i], toggle{e.Time, int8(e.N)})
 		}
 		level[i] = e.N
 	}
@@ -95,11 +101,11 @@ func findEdges(events []recording.Event) (es []edge, glitches int) {
 		apart := chatterGap(ts)
 		for k := 0; k < len(ts); {
 			j := k + 1
-			for j < len(ts) && ts[j].Time-ts[j-1].Time <= apart {
+			for j < len(ts) && ts[j].at-ts[j-1].at <= apart {
 				j++
 			}
 			if (j-k)%2 == 1 {
-				es = append(es, edge{at: ts[k].Time, contact: i, chatter: ts[j-1].Time - ts[k].Time, state: int(ts[j-1].N)})
+				es = append(es, edge{at: ts[k].at, contact: int8(i), chatter: ts[j-1].at - ts[k].at, state: ts[j-1].to})
 			} else {
 				glitches++
 			}
@@ -109,10 +115,10 @@ func findEdges(events []recording.Event) (es []edge, glitches int) {
 	slices.SortStableFunc(es, func(a, b edge) int { return int(max(min(a.at-b.at, 1), -1)) })
 	// Levels of both contacts before each edge; the level after it tells the one
 	// before.
-	var now [2]int
+	var now [2]int8
 	for i := range 2 {
 		for _, e := range es {
-			if e.contact == i {
+			if int(e.contact) == i {
 				now[i] = 1 - e.state
 				break
 			}
@@ -135,10 +141,10 @@ func findEdges(events []recording.Event) (es []edge, glitches int) {
 // chatterGap returns the time between two transitions of one contact above which
 // they are two edges: the middle of the widest gap, in proportion, between the
 // lengths of intervals.
-func chatterGap(ts []recording.Event) int64 {
+func chatterGap(ts []toggle) int64 {
 	var gaps []float64
 	for i := 1; i < len(ts); i++ {
-		gaps = append(gaps, float64(ts[i].Time-ts[i-1].Time))
+		gaps = append(gaps, float64(ts[i].at-ts[i-1].at))
 	}
 	slices.Sort(gaps)
 	if len(gaps) == 0 {
@@ -160,18 +166,17 @@ func chatterGap(ts []recording.Event) int64 {
 
 // state is the time between two quarter steps.
 type state struct {
-	code  int   // AB
-	way   int64 // of the turn
 	lasts float64
 	share float64 // of the cycle around it
+	code  int8    // AB
+	way   int8    // of the turn
 	whole bool    // the knob turned through it one way, without a rest nearby
-	edge  int     // number of the edge that ends it
 }
 
 func durations(es []edge) []state {
 	var all []state
 	for k := 1; k < len(es); k++ {
-		s := state{code: es[k].state, way: es[k].way, lasts: float64(es[k].at - es[k-1].at), edge: k}
+		s := state{code: es[k].state, way: es[k].way, lasts: float64(es[k].at - es[k-1].at)}
 		if k >= 3 && k+2 < len(es) {
 			d := func(i int) float64 { return float64(es[i].at - es[i-1].at) }
 			cycle := d(k-2)/2 + d(k-1) + d(k) + d(k+1) + d(k+2)/2
@@ -189,7 +194,7 @@ func (f *fitting) minState(states []state) {
 	shares := map[[2]int64][]float64{}
 	for _, s := range states {
 		if s.whole {
-			k := [2]int64{int64(s.code), s.way}
+			k := [2]int64{int64(s.code), int64(s.way)}
 			shares[k] = append(shares[k], s.share)
 		}
 	}
@@ -247,14 +252,14 @@ func restingEdges(states []state) (int, string) {
 	n := 0
 	position := int64(0)
 	for k, s := range states {
-		position += s.way
+		position += int64(s.way)
 		var around []float64
 		for i := max(0, k-3); i <= min(len(states)-1, k+3); i++ {
 			around = append(around, states[i].lasts)
 		}
 		slices.Sort(around)
 		if s.lasts > slowState && s.lasts > 3*around[len(around)/2] {
-			rests[(position-s.way)&7]++
+			rests[(position-int64(s.way))&7]++
 			n++
 		}
 	}
@@ -337,19 +342,21 @@ func (f *fitting) strokesOf(r *Recording, es []edge) {
 	}
 	turn := recording.Direction{Control: "a", Sign: 1}
 	counts := &Recording{Name: r.Name, Knob: recording.Knob{Clockwise: turn, Counter: recording.Direction{Control: "a", Sign: -1}}}
+	var seen keeper
 	steps, k := int64(0), 0
-	for _, x := range r.Events {
+	for x := range r.events.all() {
 		if x.Kind == recording.Mark {
-			counts.Events = append(counts.Events, x)
+			seen.keep(x)
 			continue
 		}
 		for ; k < len(es) && es[k].at <= x.Time; k++ {
-			if steps += es[k].way; steps == e || steps == -e {
-				counts.Events = append(counts.Events, recording.Event{Time: es[k].at, Control: "a", Kind: recording.Count, N: steps / e})
+			if steps += int64(es[k].way); steps == e || steps == -e {
+				seen.keep(recording.Event{Time: es[k].at, Control: "a", Kind: recording.Count, N: steps / e})
 				steps = 0
 			}
 		}
 	}
+	counts.events = seen.events
 	spans := counts.spans()
 	f.rest = counts.findRest(spans)
 	slow := f.strokes.slow

@@ -11,6 +11,9 @@
 // or it is unknown with the reason. What is not known stays as in the rig and the
 // operator that the fit starts from.
 //
+// A recording may have a million events: they are kept in 16 bytes each, and of more than
+// 50,000 presses the period of pulses is looked for in some of the runs, spread over all.
+//
 // A fit is believed only if it replays: the fitted person turns the fitted rig, and
 // the recording must look like one of these replays (Replay). For a count test the
 // counts are laid beside those of many random rigs (Family): the ones that show the
@@ -257,16 +260,7 @@ func (f *fitting) hand(v Value) { f.r.Hand = append(f.r.Hand, v) }
 // device fits what a recording behind the USB bus shows.
 func (f *fitting) device(r *Recording) {
 	f.spans, f.knob = r.spans(), r.Knob
-	var events []recording.Event
-	for _, s := range f.spans {
-		for _, e := range s.events {
-			if e.Kind != recording.Repeat {
-				events = append(events, e)
-			}
-		}
-	}
-	slices.SortStableFunc(events, func(a, b recording.Event) int { return cmp.Compare(a.Time, b.Time) })
-	f.grid = findGrid(recording.Reports(slices.Values(events)), r.Knob.Clockwise.Sign != 0)
+	f.grid = findGrid(reports(f.spans), r.Knob.Clockwise.Sign != 0)
 	f.output(r)
 	f.poll()
 	if r.Knob.Clockwise.Sign == 0 {
@@ -280,6 +274,28 @@ func (f *fitting) device(r *Recording) {
 	f.strokes = r.findStrokes(f.spans, f.rest)
 	f.turn()
 	f.losses(r)
+}
+
+// reports returns the times of the reports of all parts, rising.
+func reports(spans []span) []int64 {
+	heard := func(yield func(recording.Event) bool) {
+		for _, s := range spans {
+			for e := range s.events.all() {
+				if e.Kind != recording.Repeat && !yield(e) {
+					return
+				}
+			}
+		}
+	}
+	last := int64(math.MinInt64)
+	for e := range heard {
+		if e.Time < last { // a file of several devices, one after the other
+			later := func(a, b recording.Event) int { return cmp.Compare(a.Time, b.Time) }
+			return recording.Reports(slices.Values(slices.SortedStableFunc(heard, later)))
+		}
+		last = e.Time
+	}
+	return recording.Reports(heard)
 }
 
 // detents returns the detents of a turn as far as they are known, and who says so.
@@ -320,7 +336,7 @@ func (f *fitting) axis(r *Recording) {
 	most := int64(0)
 	n := 0
 	for _, s := range f.spans {
-		for _, m := range s.events {
+		for m := range s.events.all() {
 			if d := r.Knob.Move(m); d != 0 {
 				d = max(d, -d)
 				n++
@@ -430,12 +446,17 @@ func (f *fitting) repeat(r *Recording, all []press) {
 	}
 	var first, next []float64
 	for _, p := range all {
-		for i, at := range p.repeats {
+		if p.repeats == nil {
+			continue
+		}
+		last := p.at
+		for i, at := range *p.repeats {
 			if i == 0 {
-				first = append(first, float64(at-p.at)/1e6)
+				first = append(first, float64(at-last)/1e6)
 			} else {
-				next = append(next, float64(at-p.repeats[i-1])/1e6)
+				next = append(next, float64(at-last)/1e6)
 			}
+			last = at
 		}
 	}
 	switch d := float64(r.Device.RepeatDelay) / 1e6; {

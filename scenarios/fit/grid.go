@@ -116,7 +116,7 @@ type candidate struct {
 // how many intervals there were.
 func differentLengths(times []int64) ([]float64, int) {
 	const same = 60e3 // ns: events of one report
-	var gaps []int64
+	gaps := make([]int64, 0, len(times))
 	for i := 1; i < len(times); i++ {
 		if d := times[i] - times[i-1]; d > same && d < 1e9 {
 			gaps = append(gaps, d)

@@ -48,7 +48,7 @@ func (f *fitting) losses(r *Recording) {
 		f.note("%d clicks cannot be shared among %d whole turns; they are taken as one", turned, len(parts))
 		whole := span{name: "all turns"}
 		for _, s := range parts {
-			whole.events = append(whole.events, s.events...)
+			whole.events = events{s.events.names, append(whole.events.list, s.events.list...)}
 		}
 		parts = []span{whole}
 	}
@@ -69,7 +69,7 @@ func (f *fitting) losses(r *Recording) {
 		e := paired.ShareInterval(min(max(0, each-l.Seen), each), each)
 		l.Low, l.High = min(e.Low, l.Share), e.High
 		var first, last int64 = -1, 0
-		for _, e := range s.events {
+		for e := range s.events.all() {
 			if r.Knob.Move(e) != 0 {
 				if last = e.Time; first < 0 {
 					first = e.Time
@@ -86,7 +86,7 @@ func (f *fitting) losses(r *Recording) {
 
 // seen returns how many counts of a part the recorder saw, whichever way.
 func (f *fitting) seen(s span) (n int64) {
-	for _, e := range s.events {
+	for e := range s.events.all() {
 		m := f.knob.Move(e)
 		n += max(m, -m)
 	}

@@ -11,24 +11,38 @@ import (
 // press is one press and release as a recorder sees it.
 type press struct {
 	at, until int64 // ns; until 0 where the release is missing
-	way       int64 // 1 clockwise, −1 counter-clockwise
-	repeats   []int64
 	before    int64 // ns since the release of the press before, in the same part; -1 for the first
 	after     int64 // ns until the next press, in the same part; -1 for the last
+	repeats   *[]int64
+	span      int32
+	way       int8 // 1 clockwise, −1 counter-clockwise
 	kind      kind
-	span      int
+}
+
+// repeat keeps when a press was reported again.
+func (p *press) repeat(at int64) {
+	if p.repeats == nil {
+		p.repeats = new([]int64)
+	}
+	*p.repeats = append(*p.repeats, at)
 }
 
 func (p *press) lasts() int64 { return p.until - p.at }
 
 // presses lists the presses of all parts, in order.
 func (r *Recording) presses(spans []span) []press {
-	var all []press
+	n := 0
+	for _, s := range spans {
+		for range s.events.only(func(e recording.Event) bool { return e.Kind == recording.Press }) {
+			n++
+		}
+	}
+	all := make([]press, 0, n)
 	for i, s := range spans {
 		first := len(all)
 		open := map[string]int{} // the press that is down, by control
-		for _, e := range s.events {
-			way := int64(0)
+		for e := range s.events.all() {
+			way := int8(0)
 			switch e.Control {
 			case r.Knob.Clockwise.Control:
 				way = 1
@@ -40,12 +54,12 @@ func (r *Recording) presses(spans []span) []press {
 			j, down := open[e.Control]
 			switch {
 			case e.Kind == recording.Press && down: // some recorders write repeats as presses
-				all[j].repeats = append(all[j].repeats, e.Time)
+				all[j].repeat(e.Time)
 			case e.Kind == recording.Press:
 				open[e.Control] = len(all)
-				all = append(all, press{at: e.Time, way: way, kind: s.kind, span: i})
+				all = append(all, press{at: e.Time, way: way, kind: s.kind, span: int32(i)})
 			case e.Kind == recording.Repeat && down:
-				all[j].repeats = append(all[j].repeats, e.Time)
+				all[j].repeat(e.Time)
 			case e.Kind == recording.Release && down:
 				all[j].until = e.Time
 				delete(open, e.Control)
@@ -89,6 +103,9 @@ const (
 	simulatedHands = 19    // simulated hands that they are compared with
 	tooEvenSpread  = 0.04  // spread of the rates of strokes below which no hand made them
 	hiddenPoll     = 1e6   // ns, taken for the poll where none is seen: a longer one would show
+
+	mostSearched = 50_000 // presses among which a period is looked for: of more, some of the runs; what they tell is a share of them and a period, neither of which knows how many they were
+	longestRun   = 500    // presses of a run, or of a part of it, that is taken or left then
 )
 
 // findTrain finds the pulses of a recording.
@@ -159,11 +176,12 @@ func findTrain(all []press, g grid, noise func(n int) draw.Stream) train {
 	if t.merged > 0.03 {
 		low, high, most = t.on.value-poll/4, t.on.value+slack, 4
 	}
-	best, from, to := findPeriod(times, low, high, slack, most)
+	searched := fewer(times, mostSearched)
+	best, from, to := findPeriod(searched, low, high, slack, most)
 	t.regular = best.share
 	alone := 0.0
 	for k := range simulatedHands {
-		b, _, _ := findPeriod(byHandAlone(times, poll, noise(k)), low, high, slack, most)
+		b, _, _ := findPeriod(byHandAlone(searched, poll, noise(k)), low, high, slack, most)
 		alone = max(alone, b.share)
 	}
 	if best.share > alone+clearerShare {
@@ -224,16 +242,17 @@ type run []press
 // runs cuts presses of some kinds into runs wherever no press came for so long.
 func runs(all []press, rest int64, kinds ...kind) []run {
 	var rs []run
+	first := 0
 	for i, p := range all {
-		if !slices.Contains(kinds, p.kind) {
-			continue
+		if i+1 < len(all) {
+			if next := &all[i+1]; p.span == next.span && p.way == next.way && next.at-p.at <= rest {
+				continue
+			}
 		}
-		last := len(rs) - 1
-		if i == 0 || last < 0 || p.span != all[i-1].span || p.way != all[i-1].way || p.at-all[i-1].at > rest {
-			rs = append(rs, run{})
-			last++
+		if slices.Contains(kinds, p.kind) { // as all of its part are
+			rs = append(rs, all[first:i+1])
 		}
-		rs[last] = append(rs[last], p)
+		first = i + 1
 	}
 	return rs
 }

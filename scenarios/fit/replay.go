@@ -137,13 +137,7 @@ func (f *fitting) reportIntervals(k recording.Knob, spans []span) []float64 {
 		if s.kind != fastTurn && !all {
 			continue
 		}
-		times := recording.Reports(func(yield func(recording.Event) bool) {
-			for _, e := range s.events {
-				if e.Kind != recording.Repeat && e.Control != k.Push && !yield(e) {
-					return
-				}
-			}
-		})
+		times := recording.Reports(s.events.only(func(e recording.Event) bool { return e.Kind != recording.Repeat && e.Control != k.Push }))
 		for i := 1; i < len(times); i++ {
 			if d := times[i] - times[i-1]; d < longestRest {
 				x = append(x, math.Round(float64(d)/unit))
@@ -165,10 +159,10 @@ func (f *fitting) begin() (spans []span, part float64) {
 	}
 	moved := int64(0)
 	for _, s := range f.spans {
-		for i, e := range s.events {
-			n := f.knob.Move(e)
+		for i := range s.events.list {
+			n := f.knob.Move(s.events.at(i))
 			if moved += max(n, -n); moved >= mostReplayed {
-				s.events = s.events[:i+1]
+				s.events = s.events.part(0, i+1)
 				break
 			}
 		}
@@ -241,7 +235,7 @@ func (m *mirror) once(rig *encoder.Rig, t turner, n int) ([]float64, float64, er
 	spans := r.spans()
 	seen := int64(0)
 	for _, x := range spans {
-		for _, e := range x.events {
+		for e := range x.events.all() {
 			n := r.Knob.Move(e)
 			seen += max(n, -n)
 		}

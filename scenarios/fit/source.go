@@ -16,15 +16,16 @@ import (
 type Recording struct {
 	Name    string
 	Device  recording.Device
-	Knob    recording.Knob    // the zero Knob where contacts were recorded
-	Events  []recording.Event // of the knob, or of the contacts; and marks
-	Dropped int               // times that the recorder lost events
-	Others  []string          // controls that moved too and were left out
-	About   string            // a sentence on where it comes from; may be empty
+	Knob    recording.Knob // the zero Knob where contacts were recorded
+	Dropped int            // times that the recorder lost events
+	Others  []string       // controls that moved too and were left out
+	About   string         // a sentence on where it comes from; may be empty
+
+	events events // of the knob, or of the contacts; and marks
 }
 
-// mostEvents is how many events of a recording are used, half a gigabyte. A knob
-// makes that many in hours of turning.
+// mostEvents is how many events of a recording are used; a fit of so many takes some
+// 100 MB. A knob makes that many in hours of turning.
 const mostEvents = 1_000_000
 
 // Read reads a recording. The knob's controls are those named (as for
@@ -32,9 +33,9 @@ const mostEvents = 1_000_000
 // come back joined beside what could be read; the recording is nil where nothing
 // could.
 func Read(r *recording.Reader, name string, controls ...string) (*Recording, error) {
-	var all []recording.Event
+	var all keeper
 	var faults []error
-	for len(faults) < 20 && len(all) < mostEvents {
+	for len(faults) < 20 && len(all.list) < mostEvents {
 		e, err := r.Next()
 		if err == io.EOF {
 			break
@@ -46,13 +47,13 @@ func Read(r *recording.Reader, name string, controls ...string) (*Recording, err
 			}
 			continue
 		}
-		all = append(all, e)
+		all.keep(e)
 	}
-	heard, err := newRecording(name, r.Device, all, controls...)
+	heard, err := recordingOf(name, r.Device, all.events, controls...)
 	if err != nil {
 		return nil, errors.Join(append(faults, err)...)
 	}
-	if len(all) == mostEvents {
+	if len(all.list) == mostEvents {
 		heard.About = fmt.Sprintf("its first %d events are used, and nothing behind them", mostEvents)
 	}
 	if r.Partial != "" && heard.About == "" {
@@ -61,11 +62,16 @@ func Read(r *recording.Reader, name string, controls ...string) (*Recording, err
 	return heard, errors.Join(faults...)
 }
 
-// newRecording sorts out whose events these are.
+// newRecording is recordingOf of simulated events.
 func newRecording(name string, d recording.Device, all []recording.Event, controls ...string) (*Recording, error) {
+	return recordingOf(name, d, kept(slices.Values(all)), controls...)
+}
+
+// recordingOf sorts out whose events these are. They are its own from here on.
+func recordingOf(name string, d recording.Device, all events, controls ...string) (*Recording, error) {
 	r := &Recording{Name: name, Device: d}
 	turns, others := movers(all)
-	contacts := slices.ContainsFunc(all, func(e recording.Event) bool { return e.Kind == recording.Level })
+	contacts := all.any(func(e recording.Event) bool { return e.Kind == recording.Level })
 	var err error
 	switch {
 	case len(controls) > 0:
@@ -78,14 +84,18 @@ func newRecording(name string, d recording.Device, all []recording.Event, contro
 	default:
 		r.Knob = theKnob(all, turns)
 	}
-	for _, e := range all {
+	r.events = all.part(0, 0)
+	own := all.list[:0]
+	for i, e := range all.list {
+		x := all.at(i)
 		switch {
-		case e.Kind == recording.Dropped:
+		case x.Kind == recording.Dropped:
 			r.Dropped++
-		case e.Kind == recording.Mark, contacts && len(controls) == 0 && e.Kind == recording.Level, r.Knob.Uses(e.Control):
-			r.Events = append(r.Events, e)
+		case x.Kind == recording.Mark, contacts && len(controls) == 0 && x.Kind == recording.Level, r.Knob.Uses(x.Control):
+			own = append(own, e)
 		}
 	}
+	r.events.list = own
 	for _, c := range others {
 		if !contacts && !r.Knob.Uses(c) {
 			r.Others = append(r.Others, c)
@@ -109,9 +119,9 @@ const fewMoves = 6
 
 // movers lists the turns that events may be, the most moved first, and all
 // controls that moved.
-func movers(all []recording.Event) (turns []recording.Direction, controls []string) {
+func movers(all events) (turns []recording.Direction, controls []string) {
 	moves := map[recording.Direction]int{}
-	for _, e := range all {
+	for e := range all.all() {
 		t := recording.Direction{Control: e.Control}
 		switch {
 		case e.Kind == recording.Press:
@@ -142,7 +152,7 @@ func movers(all []recording.Event) (turns []recording.Direction, controls []stri
 // theKnob takes what moved most for the knob: a control that counts, or the two
 // buttons that were pressed most. Clockwise is the way of a session's slow turn,
 // else the button that comes first in the alphabet.
-func theKnob(all []recording.Event, turns []recording.Direction) recording.Knob {
+func theKnob(all events, turns []recording.Direction) recording.Knob {
 	first := turns[0]
 	if first.Sign != 0 {
 		return recording.Knob{Clockwise: first, Counter: recording.Direction{Control: first.Control, Sign: -1}}
@@ -155,7 +165,7 @@ func theKnob(all []recording.Event, turns []recording.Direction) recording.Knob 
 		}
 	}
 	slow := false
-	for _, e := range all {
+	for e := range all.all() {
 		if e.Kind == recording.Mark {
 			slow = strings.HasPrefix(e.Control, "slow")
 		} else if slow && e.Kind == recording.Press && (e.Control == k.Clockwise.Control || e.Control == k.Counter.Control) {
@@ -186,16 +196,16 @@ const (
 type span struct {
 	name   string
 	kind   kind
-	events []recording.Event
+	events events
 }
 
 // spans cuts a recording at its marks. Of a step that was done again the last
 // time counts.
 func (r *Recording) spans() []span {
 	var all []span
-	current := span{}
-	end := func() {
-		if len(current.events) == 0 {
+	current, from := span{}, 0
+	end := func(to int) {
+		if current.events = r.events.part(from, to); from == to {
 			return
 		}
 		if i := slices.IndexFunc(all, func(s span) bool { return s.name == current.name && s.name != "" }); i >= 0 {
@@ -203,13 +213,13 @@ func (r *Recording) spans() []span {
 		}
 		all = append(all, current)
 	}
-	for _, e := range r.Events {
+	for i := range r.events.list {
+		e := r.events.at(i)
 		if e.Kind != recording.Mark {
-			current.events = append(current.events, e)
 			continue
 		}
-		end()
-		current = span{name: e.Control}
+		end(i)
+		current, from = span{name: e.Control}, i+1
 		switch {
 		case strings.HasPrefix(e.Control, "slow turn"):
 			current.kind = slowTurn
@@ -219,7 +229,7 @@ func (r *Recording) spans() []span {
 			current.kind = dialing
 		}
 	}
-	end()
+	end(len(r.events.list))
 	return all
 }
 

@@ -50,7 +50,7 @@ func (r *Recording) findRest(spans []span) int64 {
 			continue
 		}
 		last := int64(-1)
-		for _, e := range s.events {
+		for e := range s.events.all() {
 			if r.Knob.Move(e) == 0 {
 				continue
 			}
@@ -76,23 +76,20 @@ func (r *Recording) findRest(spans []span) int64 {
 func (r *Recording) findStrokes(spans []span, rest int64) strokes {
 	s := strokes{free: !guided(spans)}
 	for _, part := range spans {
-		var moves []recording.Event
-		for _, e := range part.events {
-			if r.Knob.Move(e) != 0 {
-				moves = append(moves, e)
-			}
-		}
+		moves := part.events.only(func(e recording.Event) bool { return r.Knob.Move(e) != 0 })
 		switch {
 		case part.kind == slowTurn:
-			for i, e := range moves {
+			last := int64(math.MaxInt64 / 2) // before the first none
+			for e := range moves {
 				s.turn += max(r.Knob.Move(e), -r.Knob.Move(e))
-				if d := float64(e.Time-moves[max(0, i-1)].Time) / 1e9; d > 0 {
+				if d := float64(e.Time-last) / 1e9; d > 0 {
 					s.slow = append(s.slow, d/float64(max(r.Knob.Move(e), -r.Knob.Move(e))))
 				}
+				last = e.Time
 			}
 			slices.Sort(s.slow)
 		case part.kind == fastTurn, s.free:
-			bs := recording.Bursts(slices.Values(moves), rest)
+			bs := recording.Bursts(moves, rest)
 			for i, b := range bs {
 				x := stroke{Burst: b, from: i == 0, to: i == len(bs)-1}
 				if i > 0 {
@@ -111,7 +108,7 @@ func (r *Recording) findStrokes(spans []span, rest int64) strokes {
 // likely used the whole reach: neither the first nor the last of a turn, and where
 // nobody said what was turned, not single clicks.
 func (s *strokes) lengths(full bool) []float64 {
-	var x []float64
+	x := make([]float64, 0, len(s.bursts))
 	for _, b := range s.bursts {
 		if !full || s.free && b.rate() > 0 || !s.free && !b.from && !b.to {
 			x = append(x, float64(b.Notches))
@@ -121,7 +118,7 @@ func (s *strokes) lengths(full bool) []float64 {
 }
 
 func (s *strokes) rates() []float64 {
-	var x []float64
+	x := make([]float64, 0, len(s.bursts))
 	for _, b := range s.bursts {
 		if r := b.rate(); r > 0 {
 			x = append(x, r)
@@ -131,7 +128,7 @@ func (s *strokes) rates() []float64 {
 }
 
 func (s *strokes) pauses() []float64 {
-	var x []float64
+	x := make([]float64, 0, len(s.bursts))
 	for _, b := range s.bursts {
 		if b.pause > 0 {
 			x = append(x, b.pause)

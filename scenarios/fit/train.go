@@ -123,11 +123,35 @@ func byHandAlone(rs [][]int64, poll float64, noise draw.Stream) [][]int64 {
 	return alone
 }
 
+// fewer returns about so many presses of runs, spread over all of them by the golden
+// section, which keeps step with no rhythm that runs have.
+func fewer(rs [][]int64, most int) [][]int64 {
+	all := 0
+	for _, r := range rs {
+		all += len(r)
+	}
+	if all <= most {
+		return rs
+	}
+	const golden = 0x9e3779b97f4a7c15 // of 2⁶⁴
+	share := math.MaxUint64 / uint64(all) * uint64(most)
+	var some [][]int64
+	place := uint64(0)
+	for _, r := range rs {
+		for part := range slices.Chunk(r, longestRun) {
+			if place += golden; place <= share {
+				some = append(some, part)
+			}
+		}
+	}
+	return some
+}
+
 // timesOf returns when the presses of runs came.
 func timesOf(rs []run) [][]int64 {
 	var all [][]int64
 	for _, r := range rs {
-		var t []int64
+		t := make([]int64, 0, len(r))
 		for _, p := range r {
 			t = append(t, p.at)
 		}
@@ -138,7 +162,11 @@ func timesOf(rs []run) [][]int64 {
 
 // intervalsOf returns the intervals within runs, rising.
 func intervalsOf(rs [][]int64) []float64 {
-	var x []float64
+	n := 0
+	for _, r := range rs {
+		n += len(r)
+	}
+	x := make([]float64, 0, n)
 	for _, r := range rs {
 		for i := 1; i < len(r); i++ {
 			x = append(x, float64(r[i]-r[i-1]))

@@ -133,6 +133,65 @@ func TestPlansNeverCostMoreThanAnyStroke(t *testing.T) {
 	}
 }
 
+// Plans are made once for a width of target and a size of step, and shared.
+func TestPlansAreMadeOnce(t *testing.T) {
+	g := gripOf(t, onIdeal(nil), people(t, scenarios.Practised()))
+	for _, x := range [][2]int64{{0, 1}, {2, 1}, {2, 10}, {20, 10}} {
+		if g.plansFor(x[0], x[1]) != g.plansFor(x[0], x[1]) {
+			t.Errorf("within %d, in steps of %d: planned twice", x[0], x[1])
+		}
+	}
+	if len(g.plans) != 4 {
+		t.Errorf("%d plans of four kinds", len(g.plans))
+	}
+}
+
+// What a dialing needs is what its first stroke is expected to cost with all that comes
+// after it, and what the person minds; beyond reach every step more takes as long as
+// turning on and on. Steps that count ten are ten as wide.
+func TestWhatADialingNeedsGrowsWithTheWay(t *testing.T) {
+	p := people(t, scenarios.Practised())
+	g := gripOf(t, onIdeal(power), p)
+	w := p.Draw(draw.NewTrial(1, "", 3))
+	for _, multiple := range []int64{1, 10} {
+		plans := g.plansFor(0, multiple)
+		if plans.base() != multiple*g.Base {
+			t.Errorf("in steps of %d a slow detent brings %d/256", multiple, plans.base())
+		}
+		for _, steps := range []int64{1, 3, 8} {
+			best := plans.best(&w, steps*multiple*fine, g.reach(w.Reach), paces-1)
+			cost, past := plans.cost(w.Speed, w.Error, steps*sub, plan{best.pace, g.nearest[best.n]}, math.MaxInt64)
+			want := float64(cost)/1e6 + float64(past)/certain*float64(p.reluctance[w.Reluctance])/1e9
+			if got := float64(plans.needs(&w, steps*multiple*fine)) / 1e9; math.Abs(got-want) > 0.0005*want {
+				t.Errorf("%d steps of %d need %.4f s, want %.4f", steps, multiple, got, want)
+			}
+		}
+		far := int64(1000) * multiple * fine
+		want := 1000 * float64(sub) * float64(plans.cruise) / (1 << cruiseShift) / 1e6
+		if got := float64(plans.needs(&w, 2*far)-plans.needs(&w, far)) / 1e9; math.Abs(got-want) > 0.0005*want {
+			t.Errorf("a thousand steps of %d more need %.4f s, want %.4f", multiple, got, want)
+		}
+	}
+}
+
+// A stroke goes as far as the arc is free in its direction, and as the forearm reaches
+// beyond the arc that a person likes to turn in: of 158° half of what is left, whole detents.
+func TestAStrokeEndsWithTheArc(t *testing.T) {
+	for _, x := range []struct {
+		reach, arc int64 // thousandths of a degree
+		dir        int8
+		want       int64 // detents of 15°
+	}{
+		{142_000, 0, +1, 10}, {142_000, 1, +1, 9}, {142_000, 142_000, +1, 1}, // (142 − 0 + 8)/15, less a hair, 8/15
+		{142_000, 142_000, -1, 10}, {142_000, 0, -1, 1}, {98_000, 60_000, -1, 6}, {98_000, 60_000, +1, 4},
+	} {
+		h := Hand{Person: Person{Reach: x.reach}, arc: x.arc, dial: &Dial{Grip: &Grip{motion: &motion{perTurn: 24}}}}
+		if got := h.stretch(x.dir); got != x.want {
+			t.Errorf("%+v: %d detents", x, got)
+		}
+	}
+}
+
 func TestThePlanForAFewClicksIsThoseClicks(t *testing.T) {
 	p := people(t, scenarios.Practised())
 	plans := gripOf(t, onIdeal(nil), p).plansFor(0, 1)

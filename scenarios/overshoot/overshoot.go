@@ -33,6 +33,13 @@
 //     estimate of the person. So is what went past only on the way back from the
 //     other side.
 //
+// # Many trials
+//
+// Up to [sample.Kept] trials of a task and an operator are kept one by one. Beyond that
+// counts and histograms are kept, which do not grow: shares, sizes and causes stay exact,
+// times are rounded to ms, speeds to a ten-thousandth of a detent a second or to five
+// digits.
+//
 // # Growth
 //
 // How overshooting grows is shown by quarters of the trials: by distance, and by
@@ -42,7 +49,6 @@ package overshoot
 
 import (
 	"context"
-	"slices"
 	"sync/atomic"
 
 	"dialwright/encoder"
@@ -60,6 +66,7 @@ type Study struct {
 	Trials    int
 	Seed      uint64
 	Workers   int
+	Every     bool                // keep every trial, for Trials
 	Progress  func(done, all int) // may be nil
 
 	// Replay returns the flags with which follow does the dialings of a task and an
@@ -106,7 +113,8 @@ type Answer struct {
 	Alarms   paired.Estimate // share of trials that showed an alarm code on the way
 	Worst    []Worst
 
-	every []Trial
+	found found
+	every []Trial // where the study asks for them
 }
 
 // Quarter is what was found in about a quarter of the trials, those up to a
@@ -115,38 +123,6 @@ type Quarter struct {
 	To     float64
 	Trials int
 	Share  paired.Estimate // of overshoots
-}
-
-// quarters divides trials by a quantity that is above 0 where it is known. What is
-// equal stays together.
-func quarters(all []Trial, of func(*Trial) float64) []Quarter {
-	var known []float64
-	for i := range all {
-		if x := of(&all[i]); x > 0 {
-			known = append(known, x)
-		}
-	}
-	slices.Sort(known)
-	var ends []float64
-	for q := 1; q <= 4 && len(known) > 0; q++ {
-		ends = append(ends, known[max(0, len(known)*q/4-1)])
-	}
-	ends = slices.Compact(ends)
-	trials, overshot := make([]int, len(ends)), make([]int, len(ends))
-	for i := range all {
-		if x := of(&all[i]); x > 0 {
-			k, _ := slices.BinarySearch(ends, x)
-			trials[k]++
-			if all[i].Overshot {
-				overshot[k]++
-			}
-		}
-	}
-	list := make([]Quarter, len(ends))
-	for k := range list {
-		list[k] = Quarter{ends[k], trials[k], paired.ShareInterval(overshot[k], trials[k])}
-	}
-	return list
 }
 
 // Worst is a trial to look at.
@@ -179,7 +155,11 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 				return nil, err
 			}
 			seats = append(seats, seat)
-			all = append(all, &Answer{Trials: sample.Of(seat), Operator: o.Name})
+			a := &Answer{Trials: sample.Of(seat), Operator: o.Name}
+			for range seat.Dials() {
+				a.found.sizes = append(a.found.sizes, map[int64]int{})
+			}
+			all = append(all, a)
 		}
 	}
 	faults := make([]error, len(seats)) // trials that were given up
@@ -197,8 +177,7 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 			if faults[i] = seats[i].Bench.Err(); faults[i] != nil {
 				return
 			}
-			a.Take(n, &t.Result)
-			a.every = append(a.every, t)
+			a.take(&t, s.Every)
 		}
 	})
 	for i, a := range all {
@@ -208,6 +187,9 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 		r.Partial = r.Partial || a.Len() < s.Trials
 		if a.Len() == 0 {
 			continue
+		}
+		if a.found.folded {
+			a.fold()
 		}
 		a.sum(seats[i].Dials())
 		r.Answers = append(r.Answers, a)
@@ -283,46 +265,36 @@ func (w *watcher) run(seed uint64, n int) Trial {
 	return t
 }
 
+// take takes over a trial. Beyond so many as are kept one by one they are folded, some
+// at a time.
+func (a *Answer) take(t *Trial, every bool) {
+	a.Take(t.Number, &t.Result)
+	a.found.take(t)
+	if every {
+		a.every = append(a.every, *t)
+	}
+	if n := a.Len(); n > sample.Kept && (n-sample.Kept)%256 == 1 {
+		a.fold()
+	}
+}
+
+func (a *Answer) fold() {
+	sample.Fold(a.Trials)
+	a.found.fold()
+}
+
 // sum works out what is said of the trials.
 func (a *Answer) sum(dials []scenarios.Dial) {
-	n := a.Len()
-	for _, d := range dials {
-		a.Rings = append(a.Rings, Ring{Name: d.Name, Trials: n, Sizes: map[int64]int{}})
-	}
-	alarms := 0
-	var extra []float64
-	for i := range a.every {
-		t := &a.every[i]
-		if t.Alarms > 0 {
-			alarms++
-		}
-		for k := range dials {
-			if o := t.ByDial[k]; o >= 1 {
-				a.Rings[k].Sizes[o]++
-			}
-		}
-		if !t.Overshot {
-			continue
-		}
-		a.Causes[t.Cause]++
-		if s, ok := t.Extra(); ok {
-			extra = append(extra, s)
-		}
-		a.Worst = append(a.Worst, Worst{t.Number, t.Overshoot})
-	}
-	for k := range a.Rings {
+	n, f := a.Len(), &a.found
+	for k, d := range dials {
 		hits := 0
-		for _, m := range a.Rings[k].Sizes {
+		for _, m := range f.sizes[k] {
 			hits += m
 		}
-		a.Rings[k].Share = paired.ShareInterval(hits, n)
+		a.Rings = append(a.Rings, Ring{d.Name, n, paired.ShareInterval(hits, n), f.sizes[k]})
 	}
-	a.Alarms = paired.ShareInterval(alarms, n)
-	a.Distance = quarters(a.every, func(t *Trial) float64 { return float64(t.Distance) })
-	a.Speed = quarters(a.every, func(t *Trial) float64 { return t.Speed })
-	if len(extra) > 0 {
-		a.Extra = paired.QuantileInterval(extra, 0.5)
-	}
-	slices.SortStableFunc(a.Worst, func(a, b Worst) int { return int(b.Steps - a.Steps) })
-	a.Worst = a.Worst[:min(len(a.Worst), worstShown)]
+	a.Causes, a.Worst = f.causes, f.worst
+	a.Alarms = paired.ShareInterval(f.alarms, n)
+	a.Distance, a.Speed = f.distance.quarters(distanceUnit), f.speed.quarters(speedUnit)
+	a.Extra = f.extraTime()
 }

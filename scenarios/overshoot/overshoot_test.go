@@ -158,6 +158,7 @@ func TestEveryCauseIsFoundWhereItIsKnown(t *testing.T) {
 // The histogram agrees with a count of the raw trials that knows nothing of it.
 func TestHistogramAgreesWithTheRawTrials(t *testing.T) {
 	s := study(300, 4, "com-25", "heading", "transponder")
+	s.Every = true
 	r := run(t, s)
 	var raw bytes.Buffer
 	if err := r.Trials().CSV(&raw); err != nil {

@@ -274,7 +274,8 @@ func seconds(e paired.Estimate) string {
 // that of the arriving stroke, detents a second, empty where none arrived.
 var trialKeys = []string{"task", "operator", "trial", "start", "target", "time_to_target_s", "timeout", "overshot", "ring", "overshoot_steps", "overshoot_whole_steps", "cause", "strokes", "detents", "lost", "alarms", "ring_steps", "extra_time_s", "distance_steps", "speed_per_s"}
 
-// Trials is a line for every trial, in the order of tasks, operators and numbers.
+// Trials is a line for every trial, in the order of tasks, operators and numbers, of a
+// study that keeps every one.
 func (r *Result) Trials() columns.Table {
 	return columns.Table{Columns: []columns.Column{{Hidden: true, Keys: trialKeys}}, Rows: func(yield func([]columns.Cell) bool) {
 		for _, a := range r.Answers {

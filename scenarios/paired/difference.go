@@ -61,17 +61,22 @@ func CompareTimes(a, b []float64, limit float64, from draw.Trial) Difference {
 			t.TimeoutsBoth++
 		}
 	}
-	t.Median = QuantileInterval(d, 0.5)
-	t.Least, t.Most = t.Median.Value, t.Median.Value
+	t.within(QuantileInterval(d, 0.5), func() Estimate { return QuantileInterval(least, 0.5) }, func() Estimate { return QuantileInterval(most, 0.5) })
+	return t
+}
+
+// within takes over the median difference, and what bounds it where there are timeouts:
+// the medians with those of B, or of A, at infinity.
+func (t *Difference) within(median Estimate, least, most func() Estimate) {
+	t.Median, t.Least, t.Most = median, median.Value, median.Value
 	if t.TimeoutsB > 0 {
-		e := QuantileInterval(least, 0.5)
+		e := least()
 		t.Least, t.Median.Low = e.Value, e.Low
 	}
 	if t.TimeoutsA > 0 {
-		e := QuantileInterval(most, 0.5)
+		e := most()
 		t.Most, t.Median.High = e.Value, e.High
 	}
-	return t
 }
 
 // The smallest useful difference in time: for less nobody would change a setting

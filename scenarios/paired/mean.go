@@ -84,6 +84,12 @@ func WeightedMean(groups []Group) Estimate {
 			m3 += float64(u * u * u)
 		}
 	}
+	return abc(m, m2, m3)
+}
+
+// abc returns a mean between the endpoints of ABC, from the sums of squares and of cubes
+// of what each of a sample adds to it.
+func abc(m, m2, m3 float64) Estimate {
 	if m2 == 0 {
 		return Estimate{m, m, m}
 	}

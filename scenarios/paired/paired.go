@@ -30,6 +30,8 @@
 //     trials have in common: [ClusterMean], [ClusterShare], [MemberShare]
 //   - several of these at once: [Holm]
 //   - a weighted mean of independent estimates: [Weigh]
+//   - the same of samples too large to be kept, from counts and sums: [Counts], [Pairs],
+//     [MeanOf]; instead of sign-flips their normal limit, never below it ([AverageOf])
 //
 // All intervals are 95 % intervals, each for itself; all p values are two-sided.
 // Below some twenty trials a bootstrap interval says little, and no paired test

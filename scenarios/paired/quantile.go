@@ -20,6 +20,14 @@ func Quantile(x []float64, p float64) float64 {
 	return newRank(len(x), p).in(sorted(x))
 }
 
+// ordered is a sample in rising order.
+type ordered interface {
+	at(i int) float64     // the i-th, from 0
+	atMost(v float64) int // how many are v or less
+	under(v float64) int  // how many are less than v
+	mirrored() ordered    // of the negatives
+}
+
 // QuantileInterval returns the p-quantile of x with its percentile bootstrap
 // interval: the range that holds the quantile of 95 % of all samples drawn with
 // replacement from x. Nothing is drawn, the probabilities are summed: see
@@ -30,12 +38,7 @@ func QuantileInterval(x []float64, p float64) Estimate {
 	if len(x) == 0 {
 		return Estimate{math.NaN(), math.NaN(), math.NaN()}
 	}
-	x = sorted(x)
-	return Estimate{
-		Value: newRank(len(x), p).in(x),
-		Low:   newRank(len(x), p).lowEnd(x),
-		High:  -newRank(len(x), 1-p).lowEnd(mirrored(x)),
-	}
+	return interval(sorted(x), len(x), p)
 }
 
 // Capped returns x with every value above the limit, so every timeout, set to it.
@@ -60,12 +63,18 @@ func newRank(n int, p float64) rank {
 	return rank{n, int(below) + 1, math.Round((h-below)*1e9) / 1e9}
 }
 
-// in returns the quantile of a sorted sample.
-func (r rank) in(x []float64) float64 {
+// in returns the quantile.
+func (r rank) in(x ordered) float64 {
 	if r.part == 0 {
-		return x[r.k-1]
+		return x.at(r.k - 1)
 	}
-	return r.between(x[r.k-1], x[r.k])
+	return r.between(x.at(r.k-1), x.at(r.k))
+}
+
+// interval returns the p-quantile of a sample of n with its interval.
+func interval(x ordered, n int, p float64) Estimate {
+	r := newRank(n, p)
+	return Estimate{Value: r.in(x), Low: r.lowEnd(x), High: -newRank(n, 1-p).lowEnd(x.mirrored())}
 }
 
 func (r rank) between(a, b float64) float64 {
@@ -88,13 +97,14 @@ const negligible = 1e-17
 // between two, T ≤ t also holds if exactly k picks fall among the c values ≤ t
 // and the combination is still ≤ t: given that, the lower one is the largest of
 // k picks from c, the upper one the smallest of n−k picks from the other n−c.
-func (r rank) lowEnd(x []float64) float64 {
+func (r rank) lowEnd(x ordered) float64 {
 	const tail = (1 - Level) / 2
 	first := sort.Search(r.n-1, func(i int) bool {
-		return !below(r.atMost(x, x[i], countUpTo(x, x[i])), tail)
+		v := x.at(i)
+		return !below(r.atMost(x, v, x.atMost(v)), tail)
 	})
-	end := x[first]
-	c := sort.SearchFloat64s(x, end)
+	end := x.at(first)
+	c := x.under(end)
 	if r.part == 0 || c == 0 {
 		return end
 	}
@@ -103,11 +113,11 @@ func (r rank) lowEnd(x []float64) float64 {
 	var between []float64
 	for i := c; i > 0 && r.lowerUpTo(i, c) > negligible; i-- {
 		for j := c + 1; j <= r.n && r.upperBeyond(j-1, c) > negligible; j++ {
-			v := r.between(x[i-1], x[j-1])
+			v := r.between(x.at(i-1), x.at(j-1))
 			if v >= end {
 				break
 			}
-			if v > x[c-1] {
+			if v > x.at(c-1) {
 				between = append(between, v)
 			}
 		}
@@ -121,7 +131,7 @@ func (r rank) lowEnd(x []float64) float64 {
 }
 
 // atMost returns P(T ≤ t), where c values of x are ≤ t.
-func (r rank) atMost(x []float64, t float64, c int) float64 {
+func (r rank) atMost(x ordered, t float64, c int) float64 {
 	if c == 0 || c == r.n {
 		return float64(c / r.n)
 	}
@@ -135,7 +145,7 @@ func (r rank) atMost(x []float64, t float64, c int) float64 {
 		if p < negligible {
 			break
 		}
-		for j < r.n && r.between(x[i-1], x[j]) <= t {
+		for j < r.n && r.between(x.at(i-1), x.at(j)) <= t {
 			j++
 		}
 		sum += (p - r.lowerUpTo(i-1, c)) * (1 - r.upperBeyond(j, c))
@@ -163,12 +173,11 @@ func logFactorial(n float64) float64 {
 	return l
 }
 
-func countUpTo(x []float64, t float64) int {
-	return sort.Search(len(x), func(i int) bool { return x[i] > t })
-}
+// whole is a sample in rising order, value by value.
+type whole []float64
 
 // sorted returns x in order, x itself when it is.
-func sorted(x []float64) []float64 {
+func sorted(x []float64) whole {
 	if slices.IsSorted(x) {
 		return x
 	}
@@ -177,9 +186,14 @@ func sorted(x []float64) []float64 {
 	return x
 }
 
-// mirrored returns the negatives of a sorted sample, sorted.
-func mirrored(x []float64) []float64 {
-	y := make([]float64, len(x))
+func (x whole) at(i int) float64 { return x[i] }
+func (x whole) atMost(v float64) int {
+	return sort.Search(len(x), func(i int) bool { return x[i] > v })
+}
+func (x whole) under(v float64) int { return sort.SearchFloat64s(x, v) }
+
+func (x whole) mirrored() ordered {
+	y := make(whole, len(x))
 	for i, v := range x {
 		y[len(x)-1-i] = -v
 	}

@@ -65,9 +65,12 @@ func CompareShares(a, b []bool) ShareDifference {
 			s.Neither++
 		}
 	}
-	s.Difference = newcombe(s.Both, s.OnlyA, s.OnlyB, s.Neither)
-	s.P = evenSplit(s.OnlyA, s.OnlyB)
-	return s
+	return SharesOf(s.Both, s.OnlyA, s.OnlyB, s.Neither)
+}
+
+// SharesOf compares shares of trials that were counted.
+func SharesOf(both, onlyA, onlyB, neither int) ShareDifference {
+	return ShareDifference{both, onlyA, onlyB, neither, newcombe(both, onlyA, onlyB, neither), evenSplit(onlyA, onlyB)}
 }
 
 func newcombe(both, onlyA, onlyB, neither int) Estimate {
@@ -116,8 +119,12 @@ func Signs(d []float64) SignTest {
 			s.Zero++
 		}
 	}
-	s.P = evenSplit(s.Minus, s.Plus)
-	return s
+	return SignsOf(s.Minus, s.Zero, s.Plus)
+}
+
+// SignsOf tests signs that were counted.
+func SignsOf(minus, zero, plus int) SignTest {
+	return SignTest{minus, zero, plus, evenSplit(minus, plus)}
 }
 
 // evenSplit returns the two-sided probability that a fair coin splits a + b

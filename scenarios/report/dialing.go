@@ -65,6 +65,7 @@ func (r *Result) dialKnob(ctx context.Context, k proposal) error {
 	s := r.Study
 	study := &compare.Study{
 		Panel: &scenarios.Panel{Name: s.Panel.Name, Knobs: []scenarios.Knob{*k.knob}}, Trials: s.Trials, Seed: s.Seed, Workers: s.Workers,
+		Every: true, // the page shows single ones
 	}
 	// Tasks that want the same settings are one candidate.
 	which := make([]int, len(k.chosen))

@@ -21,7 +21,7 @@ func (p Panel) Score() Score {
 	_, s.Overshoot, s.Lost = p.Means()
 	var parts []paired.Weighed
 	for _, t := range p {
-		parts = append(parts, paired.Weighed{Weight: t.Use.PerHour, Estimate: paired.MeanInterval(t.Capped())})
+		parts = append(parts, paired.Weighed{Weight: t.Use.PerHour, Estimate: t.interval()})
 	}
 	s.Seconds = paired.Weigh(parts)
 	return s
@@ -33,6 +33,9 @@ func (p Panel) Means() (seconds, overshoot, lost float64) {
 	for _, t := range p {
 		w, n := t.Use.PerHour, float64(t.Len())
 		mean, over, detents, gone := 0.0, 0, 0, 0
+		if f := t.sums; f != nil {
+			mean, over, detents, gone = f.moments().Mean*n, f.overshot, f.detents, f.lost
+		}
 		for i, x := range t.Seconds {
 			mean += min(x, t.Limit)
 			if t.Past[i] > 0 {
@@ -50,8 +53,16 @@ func (p Panel) Means() (seconds, overshoot, lost float64) {
 }
 
 // Less returns the mean time of these dialings less a share of what the same
-// dialings took otherwise, s.
+// dialings took otherwise, s. Of folded trials that is all of what the first candidate
+// took.
 func (p Panel) Less(share float64, other Panel, from draw.Trial) paired.Average {
+	if len(p) > 0 && p[0].sums != nil {
+		var parts []paired.Summed
+		for _, t := range p {
+			parts = append(parts, paired.Summed{Weight: t.Use.PerHour, Moments: t.beside.moments()})
+		}
+		return paired.AverageOf(parts)
+	}
 	var groups []paired.Group
 	for i, t := range p {
 		scaled := other[i].Capped()

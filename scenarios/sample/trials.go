@@ -10,6 +10,8 @@
 //
 //   - Every column of a use is kept trial by trial. What an interruption leaves is
 //     cut in all of them at once ([Cut]), so that all figures rest on the same trials.
+//   - Of more than [Kept] trials sums and histograms of whole numbers are enough
+//     ([Fold]); they do not grow, and are the same in any order and grouping.
 //   - Clicks without a fate (of a trial in which a firmware holds its line) count
 //     neither as turned nor as lost.
 package sample
@@ -35,6 +37,8 @@ type Trials struct {
 	Lost    []int     // of them, those without a step of their own
 
 	summary *Summary
+	sums    *sums   // of trials that are not in the columns any more
+	beside  *beside // the same, with those of the first candidate
 }
 
 // Of returns the trials of a seat, none so far.
@@ -60,16 +64,24 @@ func (t *Trials) Take(_ int, r *trial.Result) {
 }
 
 // Len returns how many trials there are.
-func (t *Trials) Len() int { return len(t.Seconds) }
+func (t *Trials) Len() int { return t.folded() + len(t.Seconds) }
+
+func (t *Trials) folded() int {
+	if t.sums == nil {
+		return 0
+	}
+	return t.sums.trials
+}
 
 // Cut shortens samples to their first n trials, or to as many as all of them have,
-// and returns how many those are.
+// and returns how many those are. What is folded already cannot be cut.
 func Cut(n int, all ...*Trials) int {
 	for _, t := range all {
 		n = min(n, t.Len())
 	}
 	for _, t := range all {
-		t.Seconds, t.Past, t.Detents, t.Lost, t.summary = t.Seconds[:n], t.Past[:n], t.Detents[:n], t.Lost[:n], nil
+		k := n - t.folded()
+		t.Seconds, t.Past, t.Detents, t.Lost, t.summary = t.Seconds[:k], t.Past[:k], t.Detents[:k], t.Lost[:k], nil
 	}
 	return n
 }
@@ -102,6 +114,10 @@ func (t *Trials) Summary() *Summary {
 	if t.summary != nil {
 		return t.summary
 	}
+	if t.sums != nil {
+		t.summary = t.sums.summary()
+		return t.summary
+	}
 	s := &Summary{
 		Trials: t.Len(), Time: paired.QuantileInterval(t.Seconds, 0.5),
 		P90: paired.Quantile(t.Seconds, 0.9), P95: paired.Quantile(t.Seconds, 0.95),
@@ -131,8 +147,12 @@ func (t *Trials) Summary() *Summary {
 }
 
 // Judge says whether trials are better than others that met the same people, both
-// under the names that they have in sentences.
+// under the names that they have in sentences. Folded trials can be judged beside the
+// first candidate only.
 func Judge(name string, t *Trials, than string, other *Trials, seed uint64) paired.Verdict {
+	if t.sums != nil {
+		return t.judge(name, than)
+	}
 	return paired.Judge(paired.Pair{
 		A: name, B: than, Task: t.Use.Task.Name, TimesA: t.Seconds, TimesB: other.Seconds, Limit: t.Limit,
 		OvershotA: t.Overshot(), OvershotB: other.Overshot(),

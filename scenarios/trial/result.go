@@ -3,7 +3,6 @@ package trial
 import (
 	"cmp"
 	"math"
-	"sort"
 
 	"dialwright/encoder"
 	"dialwright/scenarios/hand"
@@ -77,7 +76,9 @@ func (r *Result) knob(p *encoder.Path, s encoder.Scale, latency int64) {
 		if next-at < stopped {
 			continue
 		}
-		k += sort.Search(len(changes)-k, func(i int) bool { return changes[k+i].At-latency > at })
+		for k < len(changes) && changes[k].At-latency <= at {
+			k++
+		}
 		ran := int64(0)
 		for ; k < len(changes) && changes[k].At-latency < next; k++ {
 			before := int64(0)

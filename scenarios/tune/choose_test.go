@@ -31,7 +31,7 @@ func finals(uses int) *field {
 // steady are trials that each take as long, of which a share overshoots and which lose a
 // share of ten detents each.
 func steady(n int, seconds, overshoot, lost float64) *sample.Trials {
-	t := &sample.Trials{Limit: 300}
+	t := &sample.Trials{Use: scenarios.Served{PerHour: 1}, Limit: 300}
 	over, gone := 0, 0
 	for i := 1; i <= n; i++ {
 		past, missed := int64(0), 0

@@ -68,8 +68,9 @@ func (s *space) around(c accel.Curve) (list []accel.Curve) {
 		felt = max(felt, c.Of(middling))
 	}
 	for _, w := range s.curves {
-		if k := kind(w); c == nil || !k.Flat() {
-			list = append(list, neater(k.Rising(middling, felt, 0.5)))
+		k := kind(w)
+		if r := neater(k.Rising(middling, felt, 0.5)); (c == nil || !k.Flat()) && !reflect.DeepEqual(r, c) {
+			list = append(list, r)
 		}
 	}
 	return list

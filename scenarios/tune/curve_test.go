@@ -229,4 +229,9 @@ func TestASearchBeginsWithUsualCurves(t *testing.T) {
 	if got, want := s.around(first[0]), append(near(first[0], 1.2), near(first[0], 1.06)...); !reflect.DeepEqual(got, want) {
 		t.Errorf("around %+v: %+v, want %+v", first[0], got, want)
 	}
+	ladder := accel.Ladder{Steps: []accel.Step{{Above: 2, Gain: 2}, {Above: 6, Gain: 3}}}
+	around := s.around(ladder)
+	if same := around[len(around)-1]; word(same) != "power" || math.Abs(same.Of(accel.MaxRate)-3) > 0.2 {
+		t.Errorf("beside a ladder that gives 3 at a middling rate stands %+v", same)
+	}
 }

@@ -162,21 +162,7 @@ func TestADecisionIsTheSameForAnyNumberOfWorkers(t *testing.T) {
 	if testing.Short() {
 		t.Skip("much to compute: left out of short runs")
 	}
-	var first []byte
-	for _, workers := range []int{1, 3} {
-		s := study(panel(demo.Rig("left-pulse"), demo.Task("com-25"), demo.Task("altimeter-hpa")))
-		s.Workers, s.Trials = workers, 40
-		got, err := json.Marshal(decide(t, s, tune.Rings).Report())
-		if err != nil {
-			t.Fatal(err)
-		}
-		if first == nil {
-			first = got
-		}
-		if !bytes.Equal(got, first) {
-			t.Errorf("%d workers:\n%s\nnot\n%s", workers, got, first)
-		}
-	}
+	sameForWorkers(t, "left-pulse", func(s *tune.Study) any { return decide(t, s, tune.Rings).Report() })
 }
 
 // Interrupted, a decision compares the alternatives that were finished, and names the

@@ -192,12 +192,14 @@ func TestTheIntervalOfAfterCoversAnIndependentMeasurement(t *testing.T) {
 	}
 }
 
-func TestAnyNumberOfWorkersFindsTheSame(t *testing.T) {
+// sameForWorkers holds that a report does not depend on how many work on it.
+func sameForWorkers(t *testing.T, rig string, report func(*tune.Study) any) {
+	t.Helper()
 	var first []byte
 	for _, workers := range []int{1, 3} {
-		s := study(panel(demo.Rig("right-relative"), demo.Task("com-25"), demo.Task("altimeter-hpa")))
+		s := study(panel(demo.Rig(rig), demo.Task("com-25"), demo.Task("altimeter-hpa")))
 		s.Workers, s.Trials = workers, 40
-		got, err := json.Marshal(run(t, s).Report())
+		got, err := json.Marshal(report(s))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -208,6 +210,10 @@ func TestAnyNumberOfWorkersFindsTheSame(t *testing.T) {
 			t.Errorf("%d workers:\n%s\nnot\n%s", workers, got, first)
 		}
 	}
+}
+
+func TestAnyNumberOfWorkersFindsTheSame(t *testing.T) {
+	sameForWorkers(t, "right-relative", func(s *tune.Study) any { return run(t, s).Report() })
 }
 
 func TestWhereNothingIsWithinTheCapsItIsSaid(t *testing.T) {

@@ -59,9 +59,6 @@ func (c *Compare) Run(ctx context.Context, args []string, at Progress) (*Outcome
 	if err != nil {
 		return nil, err
 	}
-	if err := c.affords(80 * len(study.Candidates) * served(study.Panel)); err != nil {
-		return nil, err
-	}
 	var o Outcome
 	for _, x := range study.Candidates {
 		o.beyond(scenarios.Beyond(study.Panel, x.Rig, x.Profile, x.Operator))

@@ -186,9 +186,6 @@ func (i *Asked) card(ctx context.Context, p *scenarios.Profile, at Progress) (*e
 	if err != nil {
 		return nil, err
 	}
-	if err := i.affords(80 * 2 * served(panel)); err != nil {
-		return nil, err
-	}
 	r, err := compare.Run(ctx, &compare.Study{
 		Panel: panel, Trials: i.Trials, Seed: i.Seed, Workers: i.Workers, Progress: at.at,
 		Candidates: []compare.Candidate{

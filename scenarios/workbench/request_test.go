@@ -16,7 +16,7 @@ func TestRefusedRequests(t *testing.T) {
 		{`{"study":"compare","x":1}`, "unknown field"},
 		{`{"study":"compare","flags":{"output":"/tmp/x"}}`, "has no flag --output"},
 		{`{"study":"compare","flags":{"trials":"many"}}`, "a whole number would do"},
-		{`{"study":"compare","flags":{"trials":100000000}}`, "GB of memory"},
+		{`{"study":"explain","flags":{"trials":100000000}}`, "GB of memory"},
 		{`{"study":"compare","flags":{"rig":"/etc/passwd"}}`, "/etc/passwd: there is no such file"},
 		{`{"study":"compare","flags":{"rig":"../../etc/passwd"}}`, "there is no such file"},
 		{`{"study":"compare","flags":{"rig":"-"}}`, "no standard input"},

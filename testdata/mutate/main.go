@@ -36,6 +36,7 @@ var (
 	every    = flag.Int("every", 1, "only every so many mutants, spread over the files")
 	from     = flag.Int("from", 0, "how many mutants to pass over before the first")
 	again    = flag.String("again", "", "only the survivors in this earlier output")
+	quickly  = flag.Bool("quickly", false, "leave out the mutants that need a program of their own")
 	list     = flag.Bool("list", false, "list the mutants and run nothing")
 )
 
@@ -97,9 +98,12 @@ func mutate(dir string) error {
 	killed, endless, survived, unbuilt := 0, 0, 0, 0
 	for n, m := range chosen {
 		err := error(nil)
-		if m.guarded != nil {
+		switch {
+		case m.guarded != nil:
 			err = tried(dir, together, n+1, tests, limit)
-		} else {
+		case *quickly:
+			continue
+		default:
 			err = m.run(dir, tests, limit)
 		}
 		switch {
