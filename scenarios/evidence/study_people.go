@@ -187,7 +187,7 @@ func gainStudy(ctx context.Context, s Size) ([]Check, error) {
 	var checks []Check
 	var best []float64
 	for _, tolerance := range sweepTolerances {
-		sweep, err := gainSweep(ctx, scenarios.Practised(), tolerance, s.Seed, 2*s.Trials)
+		sweep, err := gainSweep(ctx, scenarios.Practised(), tolerance, s.Seed, s.Trials)
 		if err != nil {
 			return nil, err
 		}
