@@ -19,18 +19,41 @@ const (
 	above
 )
 
-// looks are the trials after which a test may end, and sureWithin how many standard errors
-// below the cap a share must lie to be within it: with these looks that is wrong in less
-// than 5 %. What is likely above is given up sooner: others are nearly as quick. What after the
-// last look is above the cap by hardly more than its standard error (0.23 points at 10 %)
-// is at it, and may be chosen: who measures it anew cannot tell it from the cap either.
-var looks = [...]int{contestTrials, choiceTrials, 2 * choiceTrials, 4 * choiceTrials, 7 * choiceTrials}
-
+// The sequential test of a cap (Wald, "Sequential tests of statistical hypotheses", Annals of
+// Mathematical Statistics 16 (1945) 117–186): that a share is at most the cap, against that
+// it is above it by what hardly matters, half a point or a twentieth of the cap; either is
+// missed in [testError] of the cases. What no end has come of after mostTests trials is what
+// is likelier.
 const (
-	sureWithin = 2.3
-	sureAbove  = 2.0
-	atCapLast  = 1.1
+	testError  = 0.05
+	hardlyMore = 0.005
+	mostTests  = 24 * choiceTrials
+	sureWithin = 2.3 // standard errors above the cap, from where few trials rule out that a share is within it
 )
+
+// evidence is how many times likelier a share of some trials is above a cap than within it,
+// as a logarithm.
+func evidence(share float64, trials int, most float64) float64 {
+	within := max(most, hardlyMore/5)
+	above := within + max(hardlyMore, most/20)
+	if above >= 1 {
+		return math.Inf(-1)
+	}
+	over := math.Round(share * float64(trials))
+	return billionths(float64(over*math.Log(above/within)) + float64((float64(trials)-over)*math.Log((1-above)/(1-within))))
+}
+
+// told is what so many trials show of a share's cap.
+func told(share float64, trials int, most float64) shown {
+	e, enough := evidence(share, trials, most), math.Log((1-testError)/testError)
+	switch last := trials >= mostTests; {
+	case e <= -enough, last && e <= 0:
+		return within
+	case e >= enough, last:
+		return above
+	}
+	return nothing
+}
 
 // test decides whether a try is within the cap. One that does the same as another that
 // was tested is not tested again.
@@ -40,31 +63,58 @@ func (f *field) test(ctx context.Context, t *try) error {
 			t.shown = o.shown
 		}
 	}
-	for _, n := range looks {
-		if t.shown != nothing {
-			return nil
-		}
+	for n := contestTrials; t.shown == nothing; n += contestTrials {
 		if err := f.measure(ctx, n, t); err != nil {
 			return err
 		}
-		x := f.score(t)
-		far := float64(sureWithin * noise(x.overshoot, x.trials))
-		switch {
-		case x.overshoot+far <= f.MaxOvershoot:
-			t.shown = within
-		case x.overshoot-float64(sureAbove*noise(x.overshoot, x.trials)) > f.MaxOvershoot:
+		if t.err != nil {
 			t.shown = above
-		case n == looks[len(looks)-1] && x.overshoot-float64(atCapLast*noise(x.overshoot, x.trials)) <= f.MaxOvershoot:
-			t.shown = within
-		case n == looks[len(looks)-1]:
-			t.shown = above
+			break
 		}
+		t.shown = told(f.score(t).overshoot, t.trials(), f.MaxOvershoot)
 	}
 	return nil
 }
 
 // brinkTrials is about how many trials the tests of a group of uses take at most.
 const brinkTrials = 240_000
+
+// hold tests the caps of a choice, and where one does not hold takes what is best then.
+func (f *field) hold(ctx context.Context, x point) (point, error) {
+	if f.Caps == Whole || f.MaxOvershoot >= 1 || f.found != nil {
+		return x, nil
+	}
+	for range holds {
+		kept := true
+		for i, t := range f.of(x) {
+			if f.most[i] != f.MaxOvershoot {
+				continue
+			}
+			if err := f.test(ctx, t); err != nil {
+				return x, err
+			}
+			kept = kept && t.shown == within
+		}
+		if kept {
+			break
+		}
+		before := f.most
+		if f.limit(); !slices.Equal(before, f.most) {
+			if err := f.calmer(ctx); err != nil {
+				return x, err
+			}
+		}
+		y, err := f.polish(ctx, f.choose())
+		if err != nil || slices.Equal(x, y) {
+			return x, err
+		}
+		x = y
+	}
+	return x, nil
+}
+
+// holds is how many choices are given up at most because a cap does not hold.
+const holds = 8
 
 // brink takes, for each group of uses that can keep the cap, the quickest of what was
 // tried that a test finds within it or at it, so that the choice goes up to the cap: of the

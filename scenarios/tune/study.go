@@ -26,8 +26,9 @@
 //     for a use, calmer neighbours of the calmest are looked for; a use for which there
 //     are none either is to do as well as the calmest that was tried.
 //   - From the best within the caps the choice walks to neighbours that are better among
-//     the finalists' people, until none is, and then up to the cap: to the quickest that
-//     a sequential test does not show to be above it.
+//     the finalists' people, until none is. Sequential tests then say whether it keeps the
+//     caps; where it does not, the next best is taken, and where it does, the choice goes up
+//     to the cap: to the quickest that such a test does not show to be above it.
 //   - What is not proven to beat the settings of now by more than 3 % stays, and what
 //     does not pay is put back. The choice and the settings of now then meet the people
 //     that other studies meet under the same seed, and that no choice has seen: before
@@ -355,6 +356,9 @@ func (s *search) decide(ctx context.Context, fields []*field) ([]point, error) {
 	for n, f := range fields {
 		x, err := f.polish(ctx, chosen[n])
 		if err != nil && ctx.Err() == nil {
+			return nil, err
+		}
+		if x, err = f.hold(ctx, x); err != nil && ctx.Err() == nil {
 			return nil, err
 		}
 		if x, err = f.brink(ctx, x); err != nil && ctx.Err() == nil {
