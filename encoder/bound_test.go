@@ -135,6 +135,13 @@ func TestWhatIsNotUsedHasNoEnds(t *testing.T) {
 		}
 	}
 	r := encoder.Default()
+	axis(&r)
+	for count, wrong := range map[int64]bool{0: true, 1: true, 2: false} {
+		if _, err := encoder.NewPath(encoder.Setup{Rig: &r, Scale: encoder.Scale{Count: count}}); wrong != (err != nil) {
+			t.Errorf("an axis over %d numbers: %v", count, err)
+		}
+	}
+	r = encoder.Default()
 	r.Knob.Cycles, r.Knob.Detents = 7, 24
 	if _, err := encoder.NewPath(encoder.Setup{Rig: &r, Scale: encoder.Scale{Count: 11}}); err == nil || !strings.Contains(err.Error(), fmt.Sprintf("knob: %d cycles and %d detents", 7, 24)) {
 		t.Errorf("seven cycles of 24 detents: %v", err)

@@ -356,6 +356,10 @@ func TestWhatCanBeHadAtEachLevel(t *testing.T) {
 	if l := f.levels(0); l[0].Seconds != 9 || l[1].Seconds != 1 || l[1].Profile.Acceleration.Curve.Of(1) != 9 || l[1].Overshoot != 0.05 {
 		t.Errorf("%+v", l[:2])
 	}
+	f.MaxOvershoot = 0.4
+	if l := f.levels(0); len(l) != 5 || l[4].Most != 0.4 || l[4].Seconds != 1 {
+		t.Errorf("a cap beyond all levels is one: %+v", l)
+	}
 	if l := finals(1).levels(0); l[0].Profile != nil || !math.IsInf(l[0].Seconds, 1) {
 		t.Errorf("nothing was tried: %+v", l[0])
 	}

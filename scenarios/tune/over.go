@@ -476,7 +476,7 @@ func (s *overSearch) finalists() (list []*option) {
 			add(o)
 		}
 	}
-	for _, level := range levels {
+	for _, level := range levelsTo(s.MaxOvershoot) {
 		add(s.quickest(sorted, level))
 	}
 	return list
@@ -494,7 +494,7 @@ func (s *overSearch) quickest(list []*option, level float64) (best *option) {
 
 // levels are what can be had at each level of overshoot.
 func (s *overSearch) levels(of []*option) (list []Level) {
-	for _, level := range levels {
+	for _, level := range levelsTo(s.MaxOvershoot) {
 		l := Level{Most: level, Seconds: math.Inf(1)}
 		if o := s.quickest(of, level); o != nil {
 			l = Level{level, o.profile, o.seconds, o.overshoot, o.score.lost}

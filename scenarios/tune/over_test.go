@@ -21,6 +21,9 @@ func TestADefaultIsNoWorseThanThePopulationsOwn(t *testing.T) {
 		if x := r.judged(); x.Name != r.Profile.Name {
 			t.Errorf("--change %v: %s is recommended and %s judged", change, r.Profile.Name, x.Name)
 		}
+		if l := r.Levels[len(r.Levels)-1]; l.Most != 0.5 || l.Profile == nil {
+			t.Errorf("--change %v: what the cap allows is not told: %+v", change, l)
+		}
 		for _, s := range r.Profile.Settings {
 			if change != nil && !named(change, s.Key) {
 				t.Errorf("--change %v: %s is set", change, s.Key)

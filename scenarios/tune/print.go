@@ -27,7 +27,7 @@ func (r *Result) Page() *columns.Page {
 	}
 	p.Text("")
 	header := []string{"mean, s; overshoot, lost, %", "now", "then", "over", "lost"}
-	for _, l := range levels {
+	for _, l := range levelsTo(r.Study.MaxOvershoot) {
 		header = append(header, fmt.Sprintf("≤%.0f", 100*l))
 	}
 	var rows [][]string

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -54,6 +55,39 @@ func suiteRig(name string) *scenarios.Rig {
 		r = demo.Rig("right-relative")
 		r.Display.Latency = 250e6
 		r.Adjustable.Homes = []scenarios.Home{encoder.InProgram}
+	case "relative, curves":
+		r = demo.Rig("right-relative")
+		r.Adjustable.Homes = []scenarios.Home{encoder.InProgram}
+		r.Adjustable.Curves = []string{"ladder"}
+	case "relative, lines":
+		r = demo.Rig("right-relative")
+		r.Program.Frames, r.Display.Latency = 20, 120e6
+		r.Adjustable.Homes = []scenarios.Home{encoder.InProgram}
+		r.Adjustable.Curves = []string{"linear", "table"}
+	case "relative, scan":
+		r = demo.Rig("right-relative")
+		r.Knob.Bounce, r.Firmware.Scan, r.Firmware.Debounce = 3e6, 5e6, 2
+		r.Adjustable.Homes = []scenarios.Home{encoder.InProgram}
+		r.Adjustable.Settings = []scenarios.Range{{Key: "firmware.scan", Values: []string{"250us", "500us", "1ms", "2ms", "5ms"}}, {Key: "firmware.debounce", Values: []string{"1", "2", "4", "8"}}}
+	case "axis":
+		r = demo.Rig("right-relative")
+		r.Firmware.Output = encoder.AxisOutput
+		r.Adjustable.Homes = []scenarios.Home{encoder.InFirmware}
+	case "any output":
+		r.Adjustable.Settings = []scenarios.Range{pulse, gap, queue, {Key: "firmware.output", Values: []string{"buttons", "keys", "relative"}}}
+	case "buttons, coarse pair":
+		r.Program.Sampling, r.Program.Frames = encoder.Events, 60
+		r.Firmware.Coarse = encoder.Coarse{Above: 12, Steps: 10}
+		r.Adjustable.Curves = nil
+		r.Adjustable.Settings = []scenarios.Range{pulse, gap, {Key: "firmware.coarse.above", Values: []string{"6/s", "9/s", "12/s", "16/s", "22/s"}}, {Key: "firmware.coarse.steps", Values: []string{"2", "3", "5", "10", "20"}}}
+	case "buttons, smooth":
+		r.Knob.Detents, r.Knob.Cycles, r.Knob.Push = 0, 12, false
+		r.Program.Sampling = encoder.Immediate
+		r.Adjustable.Settings = []scenarios.Range{pulse, gap, queue}
+	case "keys, repeating":
+		r = demo.Rig("middle-keys")
+		r.Adjustable.Settings = append(r.Adjustable.Settings, queue)
+		r.Adjustable.Curves, r.Adjustable.Homes = []string{"power", "constant"}, []scenarios.Home{encoder.InProgram}
 	}
 	scenarios.Settle(&r.Rig)
 	r.Name = name
@@ -65,26 +99,45 @@ func suiteRig(name string) *scenarios.Rig {
 func bruteForce(r *scenarios.Rig) (list []*scenarios.Profile) {
 	var curves []accel.Curve
 	curves = append(curves, nil)
+	may := func(c accel.Curve) bool {
+		return c == nil || slices.Contains(r.Adjustable.Curves, accel.KindOf(c).Word)
+	}
 	for _, g := range []float64{1.3, 1.7, 2.5, 4, 6, 7, 9, 11, 15, 25} {
 		curves = append(curves, accel.Constant{Gain: g})
 	}
 	for _, at := range []float64{6, 9, 15, 22} {
 		for _, g := range []float64{1.7, 2.5, 4, 7, 11, 20} {
 			curves = append(curves, accel.Power{At: at, Factor: g / 2, Exponent: 1.5, Cap: g}, accel.Ladder{Steps: []accel.Step{{Above: at, Gain: g}}, Hysteresis: 0.2}, accel.Logistic{Low: 1, High: g, At: at, Width: 2})
+			if !may(accel.Constant{}) {
+				curves = append(curves, accel.Linear{Per: at, Factor: g / 3, Cap: g}, accel.Table{Points: []accel.Point{{Rate: at / 2, Gain: 1}, {Rate: at, Gain: g}}})
+			}
 		}
 	}
+	curves = slices.DeleteFunc(curves, func(c accel.Curve) bool { return !may(c) })
 	settings := [][]scenarios.Setting{nil}
 	for _, x := range r.Adjustable.Settings {
-		if x.Key == "firmware.pulse" {
+		switch x.Key {
+		case "firmware.pulse":
 			for _, length := range []string{"15ms", "25ms", "40ms", "50ms"} {
 				settings = append(settings, []scenarios.Setting{{Key: "firmware.gap", Value: length}, {Key: "firmware.pulse", Value: length}},
 					[]scenarios.Setting{{Key: "firmware.gap", Value: length}, {Key: "firmware.pulse", Value: length}, {Key: "firmware.queue", Value: "32"}})
 			}
+		case "firmware.gap", "firmware.queue":
+		default:
+			for _, set := range slices.Clone(settings) {
+				for _, v := range x.Values {
+					settings = append(settings, append(slices.Clone(set), scenarios.Setting{Key: x.Key, Value: v}))
+				}
+			}
 		}
+	}
+	every := 9
+	if len(curves) < 30 {
+		every = 3
 	}
 	for i, set := range settings {
 		for n, c := range curves {
-			if i == 0 || n%9 == i%9 || c == nil {
+			if i == 0 || n%every == i%every || c == nil {
 				list = append(list, &scenarios.Profile{Settings: set, Home: r.Adjustable.Homes[0], Acceleration: accel.Acceleration{Curve: c}})
 			}
 		}
@@ -93,9 +146,8 @@ func bruteForce(r *scenarios.Rig) (list []*scenarios.Profile) {
 }
 
 // done are trials of a profile with people of a seed; nil where it cannot be set.
-func done(t *testing.T, r *scenarios.Rig, task *scenarios.Task, p *scenarios.Profile, seed uint64, n int) *sample.Trials {
-	o := scenarios.Practised()
-	s, err := new(trial.Grips).Seat(panel(r, task).Served()[0], p, &o)
+func done(t *testing.T, r *scenarios.Rig, task *scenarios.Task, o *scenarios.Operator, p *scenarios.Profile, seed uint64, n int) *sample.Trials {
+	s, err := new(trial.Grips).Seat(panel(r, task).Served()[0], p, o)
 	if err != nil {
 		return nil
 	}
@@ -106,16 +158,47 @@ func done(t *testing.T, r *scenarios.Rig, task *scenarios.Task, p *scenarios.Pro
 	return x
 }
 
-// suite are the pairs of rig and task.
-var suite = [][2]string{
-	{"buttons, levels", "heading"}, {"buttons, levels", "altitude"}, {"buttons, levels", "vertical-speed"}, {"buttons, levels", "hf-20m-50hz"},
-	{"buttons, events", "heading"}, {"buttons, events", "altimeter-hpa"}, {"buttons, events", "hf-20m-50hz"},
-	{"buttons, firmware", "heading"}, {"buttons, firmware", "vertical-speed"}, {"buttons, firmware", "hf-20m-50hz"},
-	{"keys", "heading"}, {"keys", "altimeter-hpa"}, {"keys", "hf-20m-50hz"},
-	{"relative", "heading"}, {"relative", "altitude"}, {"relative", "com-25"}, {"relative", "hf-20m-50hz"},
-	{"relative, firmware", "altitude"}, {"relative, firmware", "vertical-speed"}, {"relative, firmware", "hf-20m-50hz"},
-	{"relative, smooth", "heading"}, {"relative, smooth", "altitude"}, {"relative, smooth", "hf-20m-50hz"},
-	{"relative, late", "heading"}, {"relative, late", "hf-20m-50hz"},
+// pair is a rig and a task, and an operator where it is not the practised one.
+type pair struct{ rig, task, operator string }
+
+func (p pair) String() string { return strings.TrimSuffix(p.rig+"/"+p.task+"/"+p.operator, "/") }
+
+// who dials.
+func (p pair) who() *scenarios.Operator {
+	o := scenarios.Practised()
+	for _, other := range scenarios.Operators() {
+		if other.Name == p.operator {
+			o = other
+		}
+	}
+	return &o
+}
+
+// suite are the pairs of rig and task, and those that were thought of after the search was
+// made: other outputs, tasks and people, and owners who can change less or more.
+var suite = []pair{
+	{"buttons, levels", "heading", ""}, {"buttons, levels", "altitude", ""}, {"buttons, levels", "vertical-speed", ""}, {"buttons, levels", "hf-20m-50hz", ""},
+	{"buttons, events", "heading", ""}, {"buttons, events", "altimeter-hpa", ""}, {"buttons, events", "hf-20m-50hz", ""},
+	{"buttons, firmware", "heading", ""}, {"buttons, firmware", "vertical-speed", ""}, {"buttons, firmware", "hf-20m-50hz", ""},
+	{"keys", "heading", ""}, {"keys", "altimeter-hpa", ""}, {"keys", "hf-20m-50hz", ""},
+	{"relative", "heading", ""}, {"relative", "altitude", ""}, {"relative", "com-25", ""}, {"relative", "hf-20m-50hz", ""},
+	{"relative, firmware", "altitude", ""}, {"relative, firmware", "vertical-speed", ""}, {"relative, firmware", "hf-20m-50hz", ""},
+	{"relative, smooth", "heading", ""}, {"relative, smooth", "altitude", ""}, {"relative, smooth", "hf-20m-50hz", ""},
+	{"relative, late", "heading", ""}, {"relative, late", "hf-20m-50hz", ""},
+
+	{"relative", "com-833", "expert"},
+	{"relative", "heading", "novice"},
+	{"relative, curves", "ndb", ""},
+	{"relative, lines", "course", ""},
+	{"relative, scan", "hf-40m-200hz", "novice"},
+	{"axis", "course", ""},
+	{"any output", "nav", ""},
+	{"buttons, coarse pair", "altitude", ""},
+	{"buttons, smooth", "altimeter-inhg", ""},
+	{"buttons, levels", "com-25", "expert"},
+	{"buttons, events", "transponder", "novice"},
+	{"keys, repeating", "ndb", ""},
+	{"relative, late", "nav", "expert"},
 }
 
 // long asks for the tests that take minutes:
@@ -123,9 +206,7 @@ var suite = [][2]string{
 var long = flag.Bool("suite", false, "run the searches that take minutes")
 
 // asked says whether a pair is asked for: PAIRS may hold a part of its name, "relative/".
-func asked(pair [2]string) bool {
-	return strings.Contains(strings.Join(pair[:], "/"), os.Getenv("PAIRS"))
-}
+func asked(p pair) bool { return strings.Contains(p.String(), os.Getenv("PAIRS")) }
 
 // On every pair of rig and task what is recommended is within 3 % of the best that a
 // brute-force grid finds within the caps, and not beyond a cap by more than the luck of
@@ -140,12 +221,12 @@ func TestNoGridIsMuchBetter(t *testing.T) {
 		if !asked(pair) {
 			continue
 		}
-		r, task := suiteRig(pair[0]), demo.Task(pair[1])
+		r, task, o := suiteRig(pair.rig), demo.Task(pair.task), pair.who()
 		best, calm := math.Inf(1), math.Inf(1)
 		var found *sample.Trials
 		list := bruteForce(r)
 		for _, p := range list {
-			x := done(t, r, task, p, 500, 400)
+			x := done(t, r, task, o, p, 500, 400)
 			if x == nil {
 				continue
 			}
@@ -153,7 +234,7 @@ func TestNoGridIsMuchBetter(t *testing.T) {
 			if q.Lost.Value > 0.055 || q.Overshoot.Value > max(0.10, calm)+0.035 || q.Mean > 1.05*best && q.Overshoot.Value > calm-0.01 {
 				continue
 			}
-			x = done(t, r, task, p, 501, many)
+			x = done(t, r, task, o, p, 501, many)
 			q = x.Summary()
 			if q.Lost.Value > 0.05 {
 				continue
@@ -165,11 +246,11 @@ func TestNoGridIsMuchBetter(t *testing.T) {
 		}
 		for seed := range uint64(2) {
 			s := study(panel(r, task))
-			s.Seed, s.Trials = 1+seed, 400
+			s.Seed, s.Trials, s.Operator = 1+seed, 400, o
 			k := run(t, s).Knobs[0]
-			x := done(t, r, task, k.Chosen[0], 501, many)
+			x := done(t, r, task, o, k.Chosen[0], 501, many)
 			q := x.Summary()
-			line := fmt.Sprintf("%-20s %-15s seed %d: tune %5.2f s %4.1f %% (%s), grid of %d %5.2f s, calmest %4.1f %%", pair[0], pair[1], 1+seed, q.Mean, 100*q.Overshoot.Value, k.Claims[0].Outcome(), len(list), best, 100*calm)
+			line := fmt.Sprintf("%-36v seed %d: tune %5.2f s %4.1f %% (%s), grid of %d %5.2f s, calmest %4.1f %%", pair, 1+seed, q.Mean, 100*q.Overshoot.Value, k.Claims[0].Outcome(), len(list), best, 100*calm)
 			t.Log(line + "  " + k.Chosen[0].About(nil))
 			switch {
 			case found != nil && q.Mean > 1.03*best:
@@ -186,25 +267,25 @@ func TestSeedsEndAtMuchTheSame(t *testing.T) {
 	if !*long {
 		t.Skip("takes a minute; run with -suite")
 	}
-	for _, pair := range [][2]string{{"relative", "hf-20m-50hz"}, {"buttons, levels", "vertical-speed"}, {"keys", "hf-20m-50hz"}} {
+	for _, pair := range []pair{{"relative", "hf-20m-50hz", ""}, {"buttons, levels", "vertical-speed", ""}, {"keys", "hf-20m-50hz", ""}} {
 		if !asked(pair) {
 			continue
 		}
-		r, task := suiteRig(pair[0]), demo.Task(pair[1])
+		r, task, o := suiteRig(pair.rig), demo.Task(pair.task), pair.who()
 		var sum, squares float64
 		const seeds = 8
 		for seed := range uint64(seeds) {
 			s := study(panel(r, task))
-			s.Seed, s.Trials = 1+seed, 400
-			q := done(t, r, task, run(t, s).Knobs[0].Chosen[0], 501, 4000).Summary()
-			t.Logf("%s, %s, seed %d: %.3f s, %.1f %%", pair[0], pair[1], seed+1, q.Mean, 100*q.Overshoot.Value)
+			s.Seed, s.Trials, s.Operator = 1+seed, 400, o
+			q := done(t, r, task, o, run(t, s).Knobs[0].Chosen[0], 501, 4000).Summary()
+			t.Logf("%v, seed %d: %.3f s, %.1f %%", pair, seed+1, q.Mean, 100*q.Overshoot.Value)
 			sum, squares = sum+q.Mean, squares+q.Mean*q.Mean
 		}
 		mean := sum / seeds
 		sd := math.Sqrt(max(0, squares/seeds-mean*mean) * seeds / (seeds - 1))
-		t.Logf("%s, %s: SD %.1f %%", pair[0], pair[1], 100*sd/mean)
+		t.Logf("%v: SD %.1f %%", pair, 100*sd/mean)
 		if sd > 0.02*mean {
-			t.Errorf("%s, %s: %.2f s ± %.1f %%", pair[0], pair[1], mean, 100*sd/mean)
+			t.Errorf("%v: %.2f s ± %.1f %%", pair, mean, 100*sd/mean)
 		}
 	}
 }

@@ -12,6 +12,14 @@ import (
 // Levels of overshoot, shares of dialings, at which it is said what can be had.
 var levels = []float64{0.05, 0.10, 0.20, 0.30}
 
+// levelsTo are the levels up to a cap on overshoot that may be beyond all of them.
+func levelsTo(most float64) []float64 {
+	if n := len(levels); most > levels[n-1] {
+		return append(levels[:n:n], most)
+	}
+	return levels
+}
+
 // Level is the least time that was found with at most a share of overshoots.
 type Level struct {
 	Most            float64            // share of dialings
@@ -25,7 +33,7 @@ type Level struct {
 func (f *field) tradeOff(ctx context.Context, p *pool) error {
 	var all []*try
 	for i := range f.board.uses {
-		for _, level := range levels {
+		for _, level := range levelsTo(f.MaxOvershoot) {
 			var list []*try
 			for _, t := range p.order {
 				if t.use == i && t.trials() >= scoutTrials && p.score(t).overshoot <= level+noise(level, moveTrials) && p.score(t).lost <= f.lost[i]+calmWithin {
@@ -59,7 +67,7 @@ func (f *field) tradeOff(ctx context.Context, p *pool) error {
 
 // levels are the best of a use's tries at each level.
 func (f *field) levels(use int) (list []Level) {
-	for _, level := range levels {
+	for _, level := range levelsTo(f.MaxOvershoot) {
 		best := Level{Most: level, Seconds: math.Inf(1)}
 		for _, t := range f.order {
 			if x := f.score(t); t.use == use && t.trials() >= contestTrials && x.overshoot+float64(capMargin*noise(x.overshoot, x.trials)) <= level && x.lost <= f.lost[use] && x.seconds < best.Seconds {
