@@ -357,6 +357,28 @@ func TestWorkedExamples(t *testing.T) {
 			fates:   []string{"delivered", "delivered"},
 		},
 		{
+			// Scans at 0.4 + k, polls at 4.3 + 8·k, frames at 7 + 40·k: counted at 100.4,
+			// just after the poll at 100.3, so polled at 108.3, delivered at 109.3, seen
+			// at 127.
+			name: "phases",
+			change: func(r *encoder.Rig) {
+				r.Firmware.Phase = encoder.PhaseAt(400 * time.Microsecond)
+				r.USB.Phase, r.Program.Phase = encoder.PhaseAt(4300*time.Microsecond), encoder.PhaseAt(7*time.Millisecond)
+			},
+			detents: []int64{100},
+			steps:   []applied{{127, 1, 1, 1, "detent"}},
+			fates:   []string{"delivered"},
+		},
+		{
+			name: "phases, without frames",
+			change: func(r *encoder.Rig) {
+				r.Firmware.Phase, r.USB.Phase, r.Program.Sampling = encoder.PhaseAt(400*time.Microsecond), encoder.PhaseAt(4300*time.Microsecond), encoder.Immediate
+			},
+			detents: []int64{100},
+			steps:   []applied{{109.3, 1, 1, 1, "detent"}},
+			fates:   []string{"delivered"},
+		},
+		{
 			name:    "the ends wrap",
 			scale:   encoder.Scale{Count: 4, Wrap: true},
 			start:   3,

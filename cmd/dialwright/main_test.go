@@ -3,9 +3,11 @@ package main
 import (
 	"context"
 	"errors"
+	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -126,5 +128,32 @@ func TestInterruptedRunIsPartial(t *testing.T) {
 		t.Errorf("the result is not marked as partial: %.200s", out.String())
 	case out.Len() == 0 && !strings.Contains(err.String(), "nothing was finished"):
 		t.Errorf("nothing is said: %s", err.String())
+	}
+}
+
+// The tests that DEVELOPERS.md names are there.
+func TestNamedTestsAreThere(t *testing.T) {
+	text, err := os.ReadFile("../../DEVELOPERS.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	there := map[string]bool{}
+	err = filepath.WalkDir("../..", func(path string, _ fs.DirEntry, err error) error {
+		if err != nil || !strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		code, err := os.ReadFile(path)
+		for _, m := range regexp.MustCompile(`(?m)^func ((?:Test|Fuzz)\w+)\(`).FindAllSubmatch(code, -1) {
+			there[string(m[1])] = true
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, m := range regexp.MustCompile("`((?:Test|Fuzz)\\w+)`").FindAllSubmatch(text, -1) {
+		if !there[string(m[1])] {
+			t.Errorf("there is no %s", m[1])
+		}
 	}
 }

@@ -43,15 +43,7 @@ const noticedShare = 0.005
 
 // rank sorts the blames and finds words for them.
 func (r *Result) rank(tasks []*served) {
-	slices.SortStableFunc(r.Blames, func(a, b Blame) int {
-		switch {
-		case a.Seconds.Value > b.Seconds.Value:
-			return -1
-		case a.Seconds.Value < b.Seconds.Value:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(r.Blames, func(a, b Blame) int { return cmp.Compare(b.Seconds.Value, a.Seconds.Value) })
 	for i := range r.Blames {
 		b := &r.Blames[i]
 		b.Sentence, b.note = sentence(b.Link, tasks), note(b.Link, tasks)

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -83,15 +84,7 @@ func gridOf(times []int64, wanders bool) grid {
 	for _, c := range best {
 		top = max(top, c.fit)
 	}
-	slices.SortFunc(best, func(a, b candidate) int {
-		switch {
-		case a.period > b.period:
-			return -1
-		case a.period < b.period:
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(best, func(a, b candidate) int { return cmp.Compare(b.period, a.period) })
 	for _, c := range best {
 		if c.fit < 0.9*top || c.fit < gridFit || math.Exp(-float64(c.n)*c.fit*c.fit) > 1e-3 {
 			continue

@@ -76,12 +76,22 @@ type turner struct {
 	steps []encoder.Step
 	ends  []int64 // of the newest stroke's detents
 	edges []int64
-	kept  int   // steps of all strokes
+	kept  int64 // steps of all strokes
+	spent int64 // what all strokes cost, see encoder.Path.Events
 	err   error // why the knob was given up
 }
 
-// mostSteps is what all strokes of one knob may bring, 100 MB.
-const mostSteps = 1 << 22
+// What strokes may bring and cost, ours: those of one length, of which fewer are turned
+// where they bring or cost more, and those of a knob, which is given up where even that
+// does not do. A knob of 96 detents that chatters for 2 ms and is read every microsecond
+// costs half as much as one length may, at most. Steps fill memory (50 MB), events take
+// time (a second or two).
+const (
+	manySteps  = 1 << 15
+	manyEvents = 1 << 21
+	mostSteps  = 1 << 21
+	mostEvents = 1 << 27
+)
 
 func newTurner(k *Knob, path *encoder.Path) *turner {
 	t := &turner{Knob: k, path: path}
@@ -93,8 +103,14 @@ func newTurner(k *Knob, path *encoder.Path) *turner {
 func (t *turner) take(at, last int64) turned {
 	t.path.Finish()
 	t.err = cmp.Or(t.err, t.path.Err())
-	if t.kept += len(t.steps); t.kept > mostSteps && t.err == nil {
-		t.err = &encoder.Runaway{Rig: t.setup.Rig.Name, Of: "getting to know the knob", Events: mostSteps, Keys: t.path.Behind()}
+	t.kept += int64(len(t.steps))
+	t.spent += t.path.Events()
+	if t.err == nil && (t.kept > mostSteps || t.spent > mostEvents) {
+		most := int64(mostSteps)
+		if t.spent > mostEvents {
+			most = mostEvents
+		}
+		t.err = &encoder.Runaway{Rig: t.setup.Rig.Name, Of: "getting to know the knob", Events: most, Keys: t.path.Behind()}
 	}
 	steps := t.steps[:len(t.steps):len(t.steps)]
 	t.steps = t.steps[len(t.steps):]
@@ -162,23 +178,20 @@ func (k *Knob) experience() ([][]turned, error) {
 	return k.tried, k.err
 }
 
-// manySteps is what strokes of one length may bring, 3 MB: ten times what the longest
-// ones do on knobs that are sold. Where a key repeats on and on, they bring more.
-const manySteps = 1 << 17
-
-// atAllRates turns strokes of n detents at all rates, so often or as often as
-// [manySteps] allows, a power of two.
+// atAllRates turns strokes of n detents at all rates, so often or as often as may be, a
+// power of two.
 func (t *turner) atAllRates(n, often int) [][]turned {
 	lists := make([][]turned, rates)
+	kept, spent := t.kept, t.spent
 	for s := range often {
-		steps := 0
 		for r := range lists {
-			stroke := t.turn(n, t.noisy(t.rate(r), s, often), s, s%2*(2+s/2%4))
-			steps += len(stroke.steps)
-			lists[r] = append(lists[r], stroke)
+			lists[r] = append(lists[r], t.turn(n, t.noisy(t.rate(r), s, often), s, s%2*(2+s/2%4)))
 		}
-		if most := manySteps / max(1, steps); s == 0 && often > max(1, most) {
-			return t.atAllRates(n, 1<<max(0, bits.Len(uint(most))-1))
+		if s > 0 || often == 1 {
+			continue
+		}
+		if most := min(manySteps/max(1, t.kept-kept), manyEvents/max(1, t.spent-spent)); int64(often) > max(1, most) {
+			return t.atAllRates(n, 1<<max(0, bits.Len64(uint64(most))-1))
 		}
 	}
 	return lists

@@ -1,6 +1,7 @@
 package paired
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -22,15 +23,7 @@ type Counts []Count
 // merge returns a sample made of several.
 func merge(parts ...Counts) Counts {
 	all := slices.Concat(parts...)
-	slices.SortFunc(all, func(a, b Count) int {
-		switch {
-		case a.Value < b.Value:
-			return -1
-		case a.Value > b.Value:
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(all, func(a, b Count) int { return cmp.Compare(a.Value, b.Value) })
 	merged := all[:0]
 	for _, c := range all {
 		switch last := len(merged) - 1; {

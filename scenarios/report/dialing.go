@@ -55,8 +55,7 @@ func (r *Result) dial(ctx context.Context, found []proposal) error {
 			d.Verdict, family = &family[0], family[1:]
 		}
 	}
-	r.watch()
-	return nil
+	return r.watch(ctx)
 }
 
 // dialKnob compares what a knob is set to with what is recommended for each of its

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -169,15 +170,7 @@ func (r *Report) mostly(t *Task) string {
 			}
 		}
 	}
-	slices.SortStableFunc(parts, func(a, b part) int {
-		switch {
-		case a.less < b.less:
-			return -1
-		case a.less > b.less:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(parts, func(a, b part) int { return cmp.Compare(a.less, b.less) })
 	var said []string
 	for _, p := range parts[:min(2, len(parts))] {
 		said = append(said, fmt.Sprintf("%s (%s s by itself)", p.name, signed(p.less, 1)))

@@ -65,8 +65,12 @@ type Result struct {
 	Partial  bool
 }
 
-// explained is how many trials a task each combination of links gets.
-const explained = 400
+// How many trials a task each combination of links gets, and what was found after an
+// interruption: the latter takes a moment.
+const (
+	explained = 400
+	quick     = 200
+)
 
 // Run does the studies. When the context ends, it reports on the knobs for which a
 // recommendation was found by then, marked as partial, with the context's error;
@@ -79,13 +83,15 @@ func Run(ctx context.Context, s *Study) (*Result, error) {
 	if r.Search == nil {
 		return nil, err
 	}
-	// What was found is shown in full even after an interruption: a second's work.
+	err = r.dial(ctx, found)
+	// What was found is shown in full even after an interruption, on few trials.
 	if ctx.Err() != nil {
 		study := *s
-		study.Trials = r.Search.each
-		r.Study = &study
+		study.Trials = min(s.Trials, r.Search.each, quick)
+		r.Study, r.Dialings = &study, nil
+		err = r.dial(context.WithoutCancel(ctx), found)
 	}
-	if err := r.dial(context.WithoutCancel(ctx), found); err != nil {
+	if err != nil {
 		return nil, err
 	}
 	if err := r.single(context.WithoutCancel(ctx)); err != nil {

@@ -37,8 +37,8 @@ func rateBin(gap int64) int {
 	return int(min(slowest/max(gap, 1), rateBins-1))
 }
 
-// watch looks at every click of all trials, before and after.
-func (r *Result) watch() {
+// watch looks at every click of all trials, before and after. An error is the context's.
+func (r *Result) watch(ctx context.Context) error {
 	var ways []*Way
 	for _, d := range r.Dialings {
 		ways = append(ways, &d.Before)
@@ -47,8 +47,8 @@ func (r *Result) watch() {
 		}
 	}
 	var done atomic.Int64
-	_ = trial.Each(context.Background(), max(1, r.Study.Workers), len(ways), func(i int) {
-		ways[i].watch(r.Study.Seed)
+	_ = trial.Each(ctx, max(1, r.Study.Workers), len(ways), func(i int) {
+		ways[i].watch(ctx, r.Study.Seed)
 		r.Study.say(watching, int(done.Add(1)), len(ways))
 	})
 	for _, d := range r.Dialings {
@@ -56,15 +56,19 @@ func (r *Result) watch() {
 			d.After.Watched = d.Before.Watched
 		}
 	}
+	return ctx.Err()
 }
 
-// watch does the trials again and looks at every click.
-func (w *Way) watch(seed uint64) {
+// watch does the trials again and looks at every click, until the context ends.
+func (w *Way) watch(ctx context.Context, seed uint64) {
 	seen := &w.Watched
 	seen.Sizes = map[int64]int{}
 	var log trial.Log
 	var fates []encoder.Fate
 	for n := range w.Trials.Seconds {
+		if ctx.Err() != nil {
+			return
+		}
 		if w.seat.Record(&log, seed, n); log.Overshot() {
 			seen.Sizes[log.Overshoot]++
 		}

@@ -12,7 +12,7 @@ import (
 // histograms, which do not grow: means and shares stay exact, a quantile of times is
 // that of times to the ms, or above 131 s to 1/65,536 of them, and the sign-flip test
 // becomes the normal limit of [paired.AverageOf]. Ours: what is kept of the 42 cells of
-// the demo takes some 30 MB then, and its toss of all signs a second.
+// the demo takes some 30 MB then, and the tosses for a pair of cells a tenth of a second.
 const Kept = 20_000
 
 // cubes is a sum of cubes of whole numbers below 2⁴⁷ (a day in ns) in 192 bits, the

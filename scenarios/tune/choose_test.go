@@ -134,6 +134,10 @@ func TestTriesThatDoTheSameAreOne(t *testing.T) {
 	if got := distinct([]*try{a, b, few, c}, 2); !slices.Equal(got, []*try{a, few}) {
 		t.Errorf("%d kept of two", len(got))
 	}
+	fewer := f.did(0, gain(5), lookTrials-1, 4, 0.1, 0)
+	if got := distinct([]*try{few, fewer, a}, 9); !slices.Equal(got, []*try{few, fewer, a}) {
+		t.Error("what two do is not known, and they are taken for the same")
+	}
 	if got := f.try(0, gain(2)); got != a {
 		t.Error("the same profile is another try")
 	}
@@ -239,6 +243,18 @@ func TestTheChoiceIsTheQuickestWithinTheCaps(t *testing.T) {
 	if got := f.choose(); got[0].Acceleration.Curve.Of(1) != 3 {
 		t.Errorf("%+v, %+v", got[0], got[1])
 	}
+	// Where there must be an acceleration, none is no choice, however good.
+	f.did(0, scenarios.Plain(), choiceTrials, 9, 0, 0)
+	for i := range 2 {
+		f.try(i, f.board.now[i]).sample = sample.Panel{steady(choiceTrials, 0.1, 0, 0)}
+		f.try(i, f.board.now[i]).soFar = score{}
+	}
+	if got := f.choose(); !slices.Equal(got, f.board.now) {
+		t.Errorf("%+v, %+v, though none is the quickest", got[0], got[1])
+	}
+	if f.board.space.always = true; slices.Equal(f.choose(), f.board.now) {
+		t.Error("there must be an acceleration, and none is chosen")
+	}
 	found := point{gain(1), gain(1)}
 	if f.found = found; !slices.Equal(f.choose(), found) {
 		t.Error("an interrupted search has its choice already")
@@ -308,6 +324,11 @@ func TestMoreTrialsGoToWhatMayBeChosen(t *testing.T) {
 	if got := f.inQuestion(1); slices.Contains(got, close) {
 		t.Error("one is asked for, and the second best gets more trials, too")
 	}
+	f.price = 7
+	if priced := f.soft(best, 0); math.Abs(priced-5*(1+10*0.01)-7*0.11) > 1e-6 {
+		t.Errorf("where an overshoot has a price: %g", priced)
+	}
+	f.price = 0
 	if soft, hard := f.soft(best, 2), f.soft(best, 0); soft != 5 || math.Abs(hard-5*(1+10*0.01)) > 1e-6 {
 		t.Errorf("with luck %g, without %g", soft, hard)
 	}
@@ -353,6 +374,10 @@ func TestWhatCanBeHadAtEachLevel(t *testing.T) {
 	// What the calmest costs is told against the quickest that loses little.
 	x := point{gain(2), gain(8)}
 	if c := f.calmestCosts(0, x); c.Slower != 8 || c.Past != 0.05 {
+		t.Errorf("%+v", c)
+	}
+	f.did(0, gain(10), contestTrials, 0.5, 0.4, 0.05) // as many clicks lost as may be
+	if c := f.calmestCosts(0, x); c.Slower != 8.5 || c.Past != 0.4 {
 		t.Errorf("%+v", c)
 	}
 }

@@ -69,7 +69,6 @@ func (r *Result) Page() *columns.Page {
 	return p
 }
 
-// pageDead says which knobs are dead.
 // arrow says a share before and after, %.
 func arrow(before, after float64) string {
 	return fmt.Sprintf("%.0f -> %.0f", 100*before, 100*after)
@@ -105,7 +104,7 @@ func (r *Result) settings() (list []string) {
 			bare := func(p *scenarios.Profile) *scenarios.Profile {
 				return &scenarios.Profile{Home: p.Home, Acceleration: p.Acceleration, PressCoarse: p.PressCoarse}
 			}
-			if same(bare(p), bare(k.Now[i])) || i > 0 && same(p, k.Chosen[i-1]) {
+			if same(bare(p), bare(k.Now[i])) || i > 0 && k.OneProfile() {
 				continue
 			}
 			name := k.Knob.Name
@@ -237,17 +236,22 @@ func (k *KnobResult) page(p *columns.Page) {
 	if !k.Changed {
 		p.Text("Stays as it is.")
 	}
-	for i, use := range k.Before {
-		if i > 0 && same(k.Chosen[0], k.Chosen[i]) {
+	for i, chosen := range k.Chosen {
+		alike := func(o *scenarios.Profile) bool { return same(o, chosen) }
+		if !k.Changed || slices.ContainsFunc(k.Chosen[:i], alike) {
 			continue
 		}
-		if k.Changed {
-			which := "Set: "
-			if i > 0 || len(k.Before) > 1 && !k.OneProfile() {
-				which = "For " + use.Use.Task.Name + " set: "
+		which := "Set: "
+		if !k.OneProfile() {
+			var names []string
+			for n, b := range k.Before {
+				if alike(k.Chosen[n]) {
+					names = append(names, b.Use.Task.Name)
+				}
 			}
-			p.Text(which + k.Chosen[i].About(&k.Knob.Inner.Rig))
+			which = "For " + strings.Join(names, ", ") + " set: "
 		}
+		p.Text(which + chosen.About(&k.Knob.Inner.Rig))
 	}
 	var rows [][]string
 	for i, b := range k.Before {
