@@ -174,7 +174,7 @@ func (d *document) span(t *scenarios.Task) {
 	case (t.To-t.From)%t.Step != 0:
 		d.at(to, "range.to", "%s to %s is no whole number of steps of %s", t.From, t.To, t.Step)
 	case int64((t.To-t.From)/t.Step) > 1e9:
-		d.at(to, "range.to", "more than a thousand million numbers")
+		d.at(to, "range.to", "more than a thousand million numbers; a larger step or a narrower range would do")
 	}
 }
 

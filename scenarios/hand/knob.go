@@ -84,12 +84,12 @@ type turner struct {
 // What strokes may bring and cost, ours: those of one length, of which fewer are turned
 // where they bring or cost more, and those of a knob, which is given up where even that
 // does not do. A knob of 96 detents that chatters for 2 ms and is read every microsecond
-// costs half as much as one length may, at most. Steps fill memory (100 MB), events take
+// costs half as much as one length may, at most. Steps fill memory (50 MB), events take
 // time (a second or two).
 const (
-	manySteps  = 1 << 17
+	manySteps  = 1 << 15
 	manyEvents = 1 << 21
-	mostSteps  = 1 << 22
+	mostSteps  = 1 << 21
 	mostEvents = 1 << 27
 )
 

@@ -44,7 +44,7 @@ func TestAKnobThatNeverEndsIsTriedLessOften(t *testing.T) {
 		t.Errorf("held: %d steps of %d strokes (%d where nothing is held), %v", n, turns, often, err)
 	}
 	_, _, err = steps(repeats(2*time.Second, 0))
-	if runaway := (*encoder.Runaway)(nil); !errors.As(err, &runaway) || !strings.Contains(err.Error(), "getting to know the knob takes more than 4194304 events, because of system.repeat.rate 1000/s, firmware.pulse 2s") {
+	if runaway := (*encoder.Runaway)(nil); !errors.As(err, &runaway) || !strings.Contains(err.Error(), "getting to know the knob takes more than 2097152 events, because of system.repeat.rate 1000/s, firmware.pulse 2s") {
 		t.Errorf("pulses of 2 s: %v", err)
 	}
 }
