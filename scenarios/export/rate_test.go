@@ -2,11 +2,13 @@ package export
 
 import (
 	"math"
+	"slices"
 	"testing"
 	"time"
 
 	"dialwright/accel"
 	"dialwright/encoder"
+	"dialwright/scenarios"
 )
 
 // pulsing is a rig whose pulses all get through, each so long with its gap.
@@ -15,6 +17,26 @@ func pulsing(each time.Duration, queue int) encoder.Rig {
 		Knob:     encoder.Knob{Detents: 24, Cycles: 24, MinState: 0.25},
 		Firmware: encoder.Firmware{Scan: 50 * time.Microsecond, Debounce: 1, CountsPerDetent: 1, Pulse: each / 2, Gap: each - each/2, Queue: queue},
 		USB:      encoder.USB{Poll: 125 * time.Microsecond, Reports: encoder.QueuedReports}, Program: encoder.Program{Sampling: encoder.Immediate},
+	}
+}
+
+// In a few words a profile is the last word of each key with its number parted from the
+// unit, and where its acceleration is.
+func TestAProfileInAFewWords(t *testing.T) {
+	for value, want := range map[string]string{"8ms": "8 ms", "40ms": "40 ms", "0.5s": "0.5 s", "-3ms": "-3 ms", "12": "12", "relative": "relative", "": ""} {
+		if got := spaced(value); got != want {
+			t.Errorf("%q is %q, want %q", value, got, want)
+		}
+	}
+	p := &scenarios.Profile{
+		Settings: []scenarios.Setting{{Key: "firmware.pulse", Value: "8ms"}, {Key: "firmware.coarse.steps", Value: "10"}}, Home: encoder.InFirmware,
+		Acceleration: accel.Acceleration{Curve: accel.Constant{Gain: 3}}, PressCoarse: 10,
+	}
+	if got, want := brief(p), []string{"pulse 8 ms", "coarse steps 10", "constant curve in the firmware", "push for 10"}; !slices.Equal(got, want) {
+		t.Errorf("%q, want %q", got, want)
+	}
+	if got := brief(scenarios.Plain()); got != nil {
+		t.Errorf("%q", got)
 	}
 }
 

@@ -39,6 +39,7 @@ func TestFoldedTrialsSayWhatKeptOnesSay(t *testing.T) {
 		for i, list := range lists {
 			kept[i], whole[i], parts[i] = taken(2, list), taken(2, list), taken(2, nil)
 		}
+		whole[0].Summary() // and is forgotten
 		sample.Fold(whole...)
 		for first := 0; first < n; {
 			last := min(n, first+rapid.IntRange(1, 20).Draw(t, "part"))

@@ -86,6 +86,11 @@ func TestKeysWithoutRepeatAreButtons(t *testing.T) {
 	rig := demo.Rig("left-pulse")
 	rig.Adjustable = scenarios.Adjustable{Settings: []scenarios.Range{{Key: "firmware.pulse", Values: []string{"40ms"}}, {Key: "firmware.gap", Values: []string{"40ms"}}, {Key: "firmware.queue", Values: []string{"8"}}}}
 	s := study(panel(rig, demo.Task("vertical-speed")))
+	s.Progress = func(done, all int, _ string) {
+		if done < 0 || done >= all {
+			t.Errorf("%d of %d trials are done", done, all)
+		}
+	}
 	d := decide(t, s, tune.Output)
 	for _, p := range d.Pairs {
 		if a, b := d.Alternatives[p.A].Name, d.Alternatives[p.B].Name; a == "keys" && b == "buttons" && p.Time.P < 1-paired.Level {

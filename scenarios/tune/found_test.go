@@ -84,6 +84,41 @@ func TestWhatMayBeTheQuickestWithinTheCap(t *testing.T) {
 	}
 }
 
+// The choice goes up to the cap: to the quickest that a test finds within it, where the
+// use can keep it.
+func TestTheChoiceGoesUpToTheCap(t *testing.T) {
+	on := func(overshoot float64, trials int) (f *field, x, quick point) {
+		f = finals(1)
+		x, quick = point{gain(2, "firmware.gap=50ms")}, point{gain(3, "firmware.gap=20ms")}
+		f.did(0, x[0], choiceTrials, 8, 0.05, 0)
+		f.did(0, quick[0], trials, 5, overshoot, 0)
+		return f, x, quick
+	}
+	brink := func(f *field, x point) point {
+		y, err := f.brink(t.Context(), x)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return y
+	}
+	f, x, quick := on(0.05, choiceTrials)
+	if got := brink(f, x); got[0].Acceleration != quick[0].Acceleration || written(got[0].Settings) != "firmware.gap 20ms" {
+		t.Errorf("%+v", got[0])
+	}
+	f, x, _ = on(0.3, choiceTrials)
+	if got := brink(f, x); !slices.Equal(got, x) {
+		t.Errorf("beyond the cap: %+v", got[0])
+	}
+	for name, change := range map[string]func(*field){
+		"the cap is given up": func(f *field) { f.most[0] = 0.2 }, "the cap is the panel's": func(f *field) { f.Caps = Whole }, "there is no cap": func(f *field) { f.MaxOvershoot, f.most[0] = 1, 1 },
+	} {
+		f, x, _ := on(0.05, choiceTrials)
+		if change(f); !slices.Equal(brink(f, x), x) {
+			t.Errorf("%s, and the choice goes up to it", name)
+		}
+	}
+}
+
 // A search goes on with the first few of different prices, and with what is calm: where
 // hardly anything but the caps counts.
 func TestASearchGoesOnWithDifferentPoints(t *testing.T) {

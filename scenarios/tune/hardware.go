@@ -15,13 +15,14 @@ import (
 type Left struct {
 	Knob, What string
 	InUse, To  string           // To is "" where it is not to be redone
+	ForCaps    bool             // left as it is, a task would be farther beyond a cap
 	Unused     bool             // the new hardware does not use it
 	Costs      *sample.Interval // if left as it is, all else as chosen, s per dialing; nil: it cannot be left, or is not to be redone
 }
 
-// Redo says whether the setting is to be set anew: what leaving it costs is proved, or
-// the others need it.
-func (l *Left) Redo() bool { return l.To != "" && (l.Costs == nil || l.Costs.Low > 0) }
+// Redo says whether the setting is to be set anew: what leaving it costs is proved, or a
+// cap or the others need it.
+func (l *Left) Redo() bool { return l.To != "" && (l.Costs == nil || l.Costs.Low > 0 || l.ForCaps) }
 
 // left is what there is of the settings in use on new hardware: first what to redo, what
 // costs most first, then what holds, then what is no longer used.
@@ -37,7 +38,7 @@ func (r *Result) left() (list []Left) {
 		}
 		var said []string
 		for _, c := range k.Changes {
-			x := Left{Knob: k.Knob.Name, What: c.Setting.Key, To: c.Setting.Value}
+			x := Left{Knob: k.Knob.Name, What: c.Setting.Key, To: c.Setting.Value, ForCaps: c.ForCaps}
 			if c.Setting.Key == "" {
 				x.What, x.InUse, x.To = acceleration, curveOf(k.Now), curveOf(k.Chosen)
 			} else {
@@ -63,7 +64,7 @@ func (r *Result) left() (list []Left) {
 	}
 	place := func(l Left) float64 {
 		switch {
-		case l.Redo() && l.Costs != nil:
+		case l.Redo() && l.Costs != nil && l.Costs.Value > 0:
 			return -l.Costs.Value
 		case l.Redo():
 			return 0
@@ -105,7 +106,7 @@ func (r *Result) pageOld(p *columns.Page) {
 	p.Text("")
 	p.Text(fmt.Sprintf("With the settings in use a dialing took %.2f s on the hardware before and takes %.2f s on this.", r.Was.Seconds.Value, r.Before.Seconds.Value))
 	var rows [][]string
-	redo := 0
+	redo, capped := 0, false
 	for _, l := range r.left() {
 		costs, do := "–", "holds"
 		if l.Costs != nil {
@@ -116,7 +117,10 @@ func (r *Result) pageOld(p *columns.Page) {
 			do = "no longer used"
 		case l.Redo():
 			redo++
-			do = fmt.Sprintf("%d. %s", redo, l.To)
+			if do = fmt.Sprintf("%d. %s", redo, l.To); l.ForCaps {
+				do += "*"
+				capped = true
+			}
 		}
 		rows = append(rows, []string{l.Knob, l.What, l.InUse, do, costs})
 	}
@@ -124,16 +128,20 @@ func (r *Result) pageOld(p *columns.Page) {
 		return
 	}
 	p.Table([]string{"knob", "set", "in use", "redo, in this order", "costs if left, s"}, rows)
+	if capped {
+		p.Text("* Left as it is, more dialings overshoot or more clicks are lost, beyond a cap.")
+	}
 }
 
 // LeftReport is a setting in use on new hardware.
 type LeftReport struct {
-	Knob   string           `json:"knob"`
-	What   string           `json:"what"` // a key, or acceleration
-	InUse  string           `json:"in_use"`
-	Redo   *string          `json:"redo"` // what to set it to; null: it holds, or is not used
-	Unused bool             `json:"no_longer_used"`
-	Costs  *sample.Interval `json:"left_costs_s"` // null: it cannot be left, or is not to be redone
+	Knob    string           `json:"knob"`
+	What    string           `json:"what"` // a key, or acceleration
+	InUse   string           `json:"in_use"`
+	Redo    *string          `json:"redo"`     // what to set it to; null: it holds, or is not used
+	ForCaps bool             `json:"for_caps"` // left, a task would be farther beyond a cap
+	Unused  bool             `json:"no_longer_used"`
+	Costs   *sample.Interval `json:"left_costs_s"` // null: it cannot be left, or is not to be redone
 }
 
 // leftReport is the same for JSON, in the order in which to redo it.
@@ -143,7 +151,7 @@ func (r *Result) leftReport() (list []LeftReport) {
 	}
 	list = []LeftReport{}
 	for _, l := range r.left() {
-		x := LeftReport{l.Knob, l.What, l.InUse, nil, l.Unused, l.Costs}
+		x := LeftReport{l.Knob, l.What, l.InUse, nil, l.ForCaps, l.Unused, l.Costs}
 		if l.Redo() {
 			x.Redo = &l.To
 		}

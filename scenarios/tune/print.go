@@ -143,12 +143,17 @@ func (r *Result) pageMany(p *columns.Page) {
 		return
 	}
 	var rows [][]string
+	quicker := false
 	for _, x := range r.Many {
+		quicker = quicker || x.After.Seconds.Value < x.Own.Seconds.Value
 		rows = append(rows, []string{x.Name, fmt.Sprintf("%.2f", x.Before.Seconds.Value), fmt.Sprintf("%.2f", x.After.Seconds.Value), columns.Percent(x.After.Overshoot),
 			fmt.Sprintf("%.2f", x.Own.Seconds.Value), sample.Plus(x.After.Seconds.Value-x.Own.Seconds.Value, 2)})
 	}
 	p.Text("")
 	p.Table([]string{"mean of a dialing, s", "now", "then", "overshoot, %", "its own best", "regret"}, rows)
+	if quicker {
+		p.Text("Its own best keeps to the caps as far as it can; below 0 a regret says what that costs.")
+	}
 }
 
 // end says what it took.

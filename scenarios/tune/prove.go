@@ -258,7 +258,8 @@ func (f *field) results(x point, is proven) (list []*KnobResult) {
 				with := pick(is.alone[n])
 				c := Change{What: d.what, Setting: d.setting, Gain: less(with, k.Before, 1, f.Seed), Score: with.Score()}
 				if c.Needed = is.without[n] == nil; !c.Needed {
-					c.Left = less(pick(is.without[n]), k.After, 1, f.Seed)
+					left := pick(is.without[n])
+					c.Left, c.ForCaps = less(left, k.After, 1, f.Seed), f.breaks(uses, left, k.After)
 				}
 				k.Changes = append(k.Changes, c)
 			}
@@ -275,6 +276,19 @@ func (f *field) results(x point, is proven) (list []*KnobResult) {
 		}
 	}
 	return list
+}
+
+// breaks says whether some trials of uses are beyond a limit and farther from it than
+// others.
+func (f *field) breaks(uses []int, some, others sample.Panel) bool {
+	for n, i := range uses {
+		_, past, lost := some[n : n+1].Means()
+		_, past0, lost0 := others[n : n+1].Means()
+		if past > f.most[i] && past-past0 > float64(1.64*noise(past, some[n].Len())) || lost > f.lost[i]+calmWithin/2 && lost > lost0 {
+			return true
+		}
+	}
+	return false
 }
 
 // panels are a point's trials, by use and combination, as far as they have been done.

@@ -3,6 +3,7 @@ package tune
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -48,6 +49,9 @@ func TestDifferencesMakeOnePointOfAnother(t *testing.T) {
 		if list := s.differences(chosen, chosen.change([]int{1}, change)); len(list) != 1 || list[0].what != "the acceleration" {
 			t.Errorf("%+v", list)
 		}
+	}
+	if list := s.differences(now[:1], chosen[:1]); len(list) != 2 || list[0].setting != (scenarios.Setting{Key: "firmware.pulse", Value: "70ms"}) || list[1].setting.Key != "firmware.gap" {
+		t.Errorf("of one use: %+v", list)
 	}
 	// What goes back to the rig's own is a difference, too.
 	if list := s.differences(now, now.set(nil)); len(list) != 1 || list[0].what != "firmware.pulse 40ms" {
@@ -110,6 +114,125 @@ func TestTheFrontGetsSlowerAndCalmer(t *testing.T) {
 	// At a price of a fifth of 9 s an overshoot, 5.5 s come to 6.04, 5 s to 5.72, 6 s to 6.18.
 	if want := []string{"5 s 0.40", "6 s 0.10", "8 s 0.02"}; !slices.Equal(got, want) {
 		t.Errorf("%q, want %q", got, want)
+	}
+	if f.For = Calm; len(f.front([]int{0})) != 3 { // what can be had does not depend on who asks
+		t.Errorf("who wants it calm is shown %d points", len(f.front([]int{0})))
+	}
+}
+
+// The settings of now stay unless another point beats them by more than 3 %, or they are
+// beyond a limit that it keeps; what does not pay is put back.
+func TestSettingsOfNowStayUnlessTheyAreBeaten(t *testing.T) {
+	for _, x := range []struct {
+		name         string
+		now, then    float64 // s
+		beyond       float64 // overshoot of now
+		stays        bool
+		withoutPulse float64 // s, with the pulse as it is now
+		put          []string
+	}{
+		{"by more", 9, 8.7, 0, false, 8.8, nil},
+		{"by less", 9, 8.75, 0, true, 8.8, nil},
+		{"slower, but within the cap", 9, 10, 0.3, false, 12, nil},
+		{"a setting that does not matter", 9, 8, 0, false, 8.03, []string{"firmware.pulse"}},
+		{"a setting that does", 9, 8, 0, false, 8.05, nil},
+	} {
+		f := finals(1)
+		f.board.space = spaceOf(t, nil, pulsing())
+		f.board.space.curves = []string{"constant"}
+		f.did(0, f.board.now[0], choiceTrials, x.now, x.beyond, 0)
+		chosen := gain(2, "firmware.pulse=60ms")
+		f.did(0, chosen, choiceTrials, x.then, 0, 0)
+		f.did(0, gain(2), choiceTrials, x.withoutPulse, 0, 0)
+		bare := gain(2, "firmware.pulse=60ms")
+		bare.Acceleration = accel.Acceleration{}
+		f.did(0, bare, choiceTrials, 20, 0, 0)
+		got, put, err := f.settle(t.Context(), point{chosen})
+		if err != nil || slices.Equal(got, f.board.now) != x.stays || !slices.Equal(put, x.put) {
+			t.Errorf("%s: stays %t, put back %v, %v", x.name, slices.Equal(got, f.board.now), put, err)
+		}
+		if want := map[bool]string{true: "", false: "firmware.pulse 60ms"}[x.stays || x.put != nil]; written(got[0].Settings) != want {
+			t.Errorf("%s: %s", x.name, written(got[0].Settings))
+		}
+	}
+	f := finals(1)
+	f.did(0, f.board.now[0], choiceTrials, 9, 0.3, 0)
+	if got, put, err := f.settle(t.Context(), f.board.now); err != nil || put != nil || !slices.Equal(got, f.board.now) {
+		t.Errorf("the settings of now are chosen: %+v, %v, %v", got, put, err)
+	}
+}
+
+// What each change brings by itself is told against now, what leaving it costs against the
+// choice; what cannot be tried by itself is left out, what cannot be left is needed.
+func TestChangesAreToldOneByOne(t *testing.T) {
+	f := finals(1)
+	f.board.knobs, f.board.uses[0].spots = []int{0}, []spot{{Served: f.board.uses[0].Served}}
+	f.board.space = spaceOf(t, nil, pulsing())
+	f.did(0, f.board.now[0], choiceTrials, 9, 0, 0)
+	x := point{gain(2, "firmware.gap=30ms", "firmware.pulse=60ms")}
+	f.did(0, x[0], choiceTrials, 6, 0, 0)
+	panel := func(seconds float64) []sample.Panel { return []sample.Panel{{steady(40, seconds, 0.1, 0)}} }
+	differences := f.board.space.differences(f.board.now, x)
+	if len(differences) != 3 {
+		t.Fatalf("%d differences", len(differences))
+	}
+	list := f.results(x, proven{
+		before: panel(9), after: panel(6), claims: make([]Claim, 1), differences: differences,
+		alone: [][]sample.Panel{panel(8.5), nil, panel(7)}, without: [][]sample.Panel{panel(6.4), panel(7), nil}, put: []string{"usb.poll"},
+	})
+	if len(list) != 1 || len(list[0].Changes) != 2 {
+		t.Fatalf("%+v", list)
+	}
+	k := list[0]
+	best, next := k.Changes[0], k.Changes[1]
+	if best.What != "the acceleration" || best.Gain.Mean.Value != -2 || !best.Needed || best.Left.Mean.Value != 0 || best.Seconds.Value != 7 {
+		t.Errorf("%+v", best)
+	}
+	if next.What != "firmware.gap 30ms" || next.Gain.Mean.Value != -0.5 || next.Needed || math.Abs(next.Left.Mean.Value-0.4) > 1e-9 {
+		t.Errorf("%+v", next)
+	}
+	if !k.Changed || !slices.Equal(k.Unimportant, []string{"usb.poll"}) || k.Number != 0 || k.Finalists != 2 || k.Chosen[0] != x[0] || k.Now[0] != f.board.now[0] || len(k.Levels[0]) != len(levels) {
+		t.Errorf("%+v", k)
+	}
+	if same := f.results(f.board.now, proven{before: panel(9), after: panel(9), claims: make([]Claim, 1)}); same[0].Changed {
+		t.Error("nothing is changed")
+	}
+}
+
+// Of sizes of press-for-coarse the one that costs least is taken.
+func TestTheBestSizeOfAPushIsTaken(t *testing.T) {
+	f := finals(1)
+	push := func(size int64) *scenarios.Profile { return &scenarios.Profile{Name: "tuned", PressCoarse: size} }
+	for size, seconds := range map[int64]float64{10: 6, 4: 7, 20: 5, 50: 8} {
+		f.did(0, push(size), choiceTrials, seconds, 0, 0)
+	}
+	got, err := f.sized(t.Context(), point{push(10)}, []int64{4, 20, 50})
+	if err != nil || got[0].PressCoarse != 20 {
+		t.Errorf("%+v, %v", got[0], err)
+	}
+	if got, err := f.sized(t.Context(), point{push(20)}, []int64{4, 50}); err != nil || got[0].PressCoarse != 20 {
+		t.Errorf("%+v, %v", got[0], err)
+	}
+}
+
+// An alternative within the caps comes before one beyond them, then the quicker one, with
+// what the aim counts for an overshoot.
+func TestWhichAlternativeComesFirst(t *testing.T) {
+	with := func(seconds, overshoot float64, meets bool) *Alternative {
+		return &Alternative{Meets: meets, Score: sample.Score{Seconds: estimate(seconds, seconds, seconds), Overshoot: overshoot}}
+	}
+	for _, x := range []struct {
+		a, b *Alternative
+		aim  Aim
+		want bool
+	}{
+		{with(9, 0.05, true), with(5, 0.3, false), Speed, true}, {with(5, 0.3, false), with(9, 0.05, true), Speed, false},
+		{with(5, 0.3, true), with(6, 0.05, true), Speed, true}, {with(5, 0.3, true), with(6, 0.05, true), Calm, false},
+		{with(5, 0.1, true), with(5.2, 0.1, true), Calm, true}, {with(5, 0.1, true), with(5, 0.1, true), Balance, false},
+	} {
+		if got := x.a.before(x.b, x.aim); got != x.want {
+			t.Errorf("%+v before %+v for %s: %t", x.a.Score, x.b.Score, x.aim, got)
+		}
 	}
 }
 

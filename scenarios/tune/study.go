@@ -179,6 +179,7 @@ type Change struct {
 	Setting      scenarios.Setting // zero for an acceleration
 	Gain         paired.Average    // s per dialing, negative is quicker
 	Left         paired.Average    // s per dialing: the choice with this alone left as it is now, against the choice
+	ForCaps      bool              // left, a task would be farther beyond a cap
 	Needed       bool              // it cannot be left while the rest is changed
 	sample.Score                   // with this change alone
 }

@@ -70,7 +70,7 @@ func (f *field) levels(use int) (list []Level) {
 	for _, level := range levelsTo(f.MaxOvershoot) {
 		best := Level{Most: level, Seconds: math.Inf(1)}
 		for _, t := range f.order {
-			if x := f.score(t); t.use == use && t.trials() >= contestTrials && x.overshoot+float64(capMargin*noise(x.overshoot, x.trials)) <= level && x.lost <= f.lost[use] && x.seconds < best.Seconds {
+			if x := f.score(t); t.use == use && t.trials() >= contestTrials && f.guarded(t) <= level && x.lost <= f.lost[use] && x.seconds < best.Seconds {
 				best = Level{level, t.profile, x.seconds, x.overshoot, x.lost}
 			}
 		}

@@ -119,6 +119,8 @@ func (t *Tune) Check([]string) error {
 		faults = append(faults, fmt.Errorf("--decide: %s; rings, press, output or home would do", scenarios.Shown(t.question)))
 	case t.write != "":
 		faults = append(faults, errors.New("--decide recommends no profile, so there is nothing to --write; one of the two would do"))
+	case t.was != "":
+		faults = append(faults, errors.New("--decide compares what could be built, so what --was there does not matter; one of the two would do"))
 	}
 	_, _, _, err := t.goal.read(tune.Worst)
 	return errors.Join(append(faults, err)...)
