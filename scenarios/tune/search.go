@@ -182,12 +182,13 @@ func (p *pool) find(ctx context.Context, more [][]scenarios.Setting) (ends []poi
 		}
 		ends = append(ends, y)
 	}
-	// Settings that are slower but calmer: the caps are for each task.
-	calm := p.different(best, 2*calmKept, p.strict)
+	// Settings that are slower but calmer, and the calmest: the caps are for each task.
+	calm := append(p.different(best, 2*calmKept, p.strict), p.different(best, calmKept, p.beyondCaps)...)
 	if err := p.measurePoints(ctx, 3*moveTrials, b.now.all(), calm...); err != nil {
 		return ends, err
 	}
-	return append(ends, p.different(calm, calmKept, p.strict)...), nil
+	ends = append(ends, p.different(calm, calmKept, p.strict)...)
+	return append(ends, p.different(calm, 1, p.beyondCaps)...), nil
 }
 
 // different are the first few points by some price, one of equal ones.
@@ -210,10 +211,23 @@ func (p *pool) strict(x point) float64 {
 	sum := 0.0
 	for _, i := range x.all() {
 		sc := p.score(p.try(i, x[i]))
-		over := max(0, sc.overshoot-p.MaxOvershoot) + max(0, sc.lost-p.MaxLost)
-		sum += float64(p.board.uses[i].PerHour * (sc.seconds + float64(100*sc.seconds*over)))
+		sum += float64(p.board.uses[i].PerHour * (sc.seconds + float64(100*sc.seconds*p.beyond(sc))))
 	}
 	return sum
+}
+
+// beyondCaps is by how much a point is beyond the caps, whatever its time.
+func (p *pool) beyondCaps(x point) float64 {
+	sum := 0.0
+	for _, i := range x.all() {
+		sum += float64(p.board.uses[i].PerHour * p.beyond(p.score(p.try(i, x[i]))))
+	}
+	return sum
+}
+
+// beyond is the shares by which a score is beyond the caps.
+func (p *pool) beyond(x score) float64 {
+	return max(0, x.overshoot-p.MaxOvershoot) + max(0, x.lost-p.MaxLost)
 }
 
 // under are the points that were tried for all of some uses with what a profile shares
