@@ -46,7 +46,7 @@ func forgive(s streams, root *cobra.Command) {
 			fmt.Fprintf(&text, "%s\n\n", columns.Wrap(paragraph, widthOf(s.out)))
 		}
 		text.WriteString(columns.Hang(c.UsageString(), widthOf(s.out)))
-		_, _ = printed(s.out).Write(text.Bytes()) // there is nobody else to tell
+		_, _ = printed(c.OutOrStdout()).Write(text.Bytes()) // run asks whether it could
 	})
 	root.SetHelpCommand(&cobra.Command{
 		Use: "help [COMMAND]", Short: "Show what a command does and its flags",

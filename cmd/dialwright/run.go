@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -62,13 +63,17 @@ func run(ctx context.Context, args []string, in io.Reader, out, err io.Writer) (
 	root := newRoot(streams{ctx, in, out, err})
 	root.SetArgs(args)
 	root.SetIn(in)
-	root.SetOut(out)
+	help := &heard{Writer: out}
+	root.SetOut(help)
 	root.SetErr(err)
 	e := root.ExecuteContext(ctx)
 	say := func(lines string) {
 		_ = file.Aside(ctx, func() error { _, err := fmt.Fprintln(said, lines); return err }) // there is nobody else to tell
 	}
 	var failed failure
+	if help.err != nil {
+		e = failure{fmt.Errorf("cannot write the result: %w", help.err)}
+	}
 	switch {
 	case e == nil:
 		return exitDone
@@ -88,6 +93,19 @@ func run(ctx context.Context, args []string, in io.Reader, out, err io.Writer) (
 		return exitFailed
 	}
 	return exitUsage
+}
+
+// heard is a stream that remembers what went wrong: cobra does not ask when it has
+// printed help.
+type heard struct {
+	io.Writer
+	err error
+}
+
+func (h *heard) Write(p []byte) (int, error) {
+	n, err := h.Writer.Write(p)
+	h.err = cmp.Or(h.err, err)
+	return n, err
 }
 
 // noneEmpty refuses flags and arguments that are given without a value, as a shell

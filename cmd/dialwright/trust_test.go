@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
@@ -231,3 +232,18 @@ func TestAPanicAsksForAReport(t *testing.T) {
 type broken struct{}
 
 func (broken) Read([]byte) (int, error) { panic("the stream is broken") }
+
+// Help that nobody can read is a failure, too.
+func TestHelpThatCannotBeWritten(t *testing.T) {
+	for _, args := range [][]string{{}, {"--help"}, {"compare", "--help"}, {"help", "tune"}, {"--version"}, {"completion", "bash"}, {"list"}} {
+		var err bytes.Buffer
+		if code := run(t.Context(), args, strings.NewReader(""), stuck{}, &err); code != exitFailed || !strings.Contains(err.String(), "no room") {
+			t.Errorf("%q: exit code %d: %s", args, code, err.String())
+		}
+	}
+}
+
+// stuck is a stream that takes nothing.
+type stuck struct{}
+
+func (stuck) Write([]byte) (int, error) { return 0, errors.New("no room") }

@@ -131,11 +131,14 @@ func countMoves(shown []encoder.Change) (n int) {
 	return n
 }
 
-func transponder(_ context.Context, s Size) ([]Check, error) {
+func transponder(ctx context.Context, s Size) ([]Check, error) {
 	task := scenarios.Transponder()
 	pairs, crossing, naive := 0, 0, 0
 	stride := max(9, 800_000/int64(s.Events)) | 1 // odd: every last digit occurs; a test of package scenarios does all pairs
 	for from := int64(0); from < task.Count(); from += stride {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		for to := int64(0); to < task.Count(); to++ {
 			if task.Alarmed(from) || task.Alarmed(to) {
 				continue

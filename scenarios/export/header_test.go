@@ -18,6 +18,7 @@ import (
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
 	"dialwright/scenarios"
+	"dialwright/scenarios/demo"
 	"dialwright/scenarios/export"
 )
 
@@ -377,5 +378,39 @@ func TestABadAccelerationIsRefused(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), "base") || out.Len() > 0 {
 			t.Errorf("%v, %d bytes", err, out.Len())
 		}
+	}
+}
+
+// A header says in short what the acceleration does: once where all rigs let the same
+// through, else rig by rig; a rig that cannot have the profile is not among them.
+func TestAHeaderSaysInShortWhatEachRigLetsThrough(t *testing.T) {
+	p := profile(t, "power")
+	short := func(names ...string) string {
+		var rigs []*scenarios.Rig
+		for _, n := range names {
+			rigs = append(rigs, demo.Rig(n))
+		}
+		var out bytes.Buffer
+		if err := export.Header(&out, &p, rigs...); err != nil {
+			t.Fatal(err)
+		}
+		text := strings.Join(strings.Fields(strings.ReplaceAll(out.String(), " * ", " ")), " ")
+		_, text, _ = strings.Cut(text, "In short")
+		return text[:min(len(text), 400)]
+	}
+	any, pulses, counts := short(), short("left-pulse"), short("right-relative")
+	if !strings.HasPrefix(any, ": ") || !strings.HasPrefix(pulses, ": ") || pulses == any {
+		t.Errorf("of any rig %s\nof one %s", any, pulses)
+	}
+	if got := short("left-pulse", "left-pulse"); got != pulses {
+		t.Errorf("twice the same: %s\nonce %s", got, pulses)
+	}
+	both := short("left-pulse", "right-relative", "left-pulse")
+	if !strings.HasPrefix(both, ", on left-pulse, left-pulse: ") || !strings.Contains(both, "In short, on right-relative: ") || counts == pulses {
+		t.Errorf("of both %s", both)
+	}
+	p.Settings = []scenarios.Setting{{Key: "firmware.pulse", Value: "30ms"}} // which counts do not use
+	if got := short("left-pulse", "right-relative"); !strings.HasPrefix(got, ": ") {
+		t.Errorf("one of them cannot have it: %s", got)
 	}
 }

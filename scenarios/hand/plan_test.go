@@ -137,7 +137,7 @@ func TestPlansNeverCostMoreThanAnyStroke(t *testing.T) {
 func TestPlansAreMadeOnce(t *testing.T) {
 	g := gripOf(t, onIdeal(nil), people(t, scenarios.Practised()))
 	for _, x := range [][2]int64{{0, 1}, {2, 1}, {2, 10}, {20, 10}} {
-		if g.plansFor(x[0], x[1]) != g.plansFor(x[0], x[1]) {
+		if first := g.plansFor(x[0], x[1]); g.plansFor(x[0], x[1]) != first {
 			t.Errorf("within %d, in steps of %d: planned twice", x[0], x[1])
 		}
 	}

@@ -356,14 +356,16 @@ func TestWhatCanBeHadAtEachLevel(t *testing.T) {
 	if l := f.levels(0); l[0].Seconds != 9 || l[1].Seconds != 1 || l[1].Profile.Acceleration.Curve.Of(1) != 9 || l[1].Overshoot != 0.05 {
 		t.Errorf("%+v", l[:2])
 	}
-	tested := f.did(0, gain(10), contestTrials, 0.5, 0.1, 0)
+	g := finals(1)
+	g.did(0, gain(9), contestTrials, 1, 0.05, 0)
+	tested := g.did(0, gain(10), contestTrials, 0.5, 0.1, 0)
 	for shown, want := range map[shown]float64{nothing: 1, within: 0.5, above: 1} {
-		if tested.shown = shown; f.levels(0)[1].Seconds != want {
-			t.Errorf("shown %d: %+v", shown, f.levels(0)[1])
+		if tested.shown = shown; g.levels(0)[1].Seconds != want {
+			t.Errorf("shown %d: %+v", shown, g.levels(0)[1])
 		}
 	}
-	f.MaxOvershoot = 0.4
-	if l := f.levels(0); len(l) != 5 || l[4].Most != 0.4 || l[4].Seconds != 0.5 {
+	g.MaxOvershoot, tested.shown = 0.4, nothing
+	if l := g.levels(0); len(l) != 5 || l[4].Most != 0.4 || l[4].Seconds != 0.5 {
 		t.Errorf("a cap beyond all levels is one: %+v", l)
 	}
 	if l := finals(1).levels(0); l[0].Profile != nil || !math.IsInf(l[0].Seconds, 1) {

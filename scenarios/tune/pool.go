@@ -52,6 +52,19 @@ func (s *search) pool(b *board, stage string) *pool {
 	return &pool{search: s, board: b, block: s.block(stage, 0), tries: map[string]*try{}}
 }
 
+// fewBoards is how many boards keep their people while the others are searched; of more
+// the people leave, and find out again about what they are asked to dial once more.
+const fewBoards = 4
+
+// leave lets go of the people before what was tried, who are most of what is kept. The
+// trials stay.
+func (p *pool) leave() {
+	for _, t := range p.order {
+		clear(t.seats)
+	}
+	p.board.forget(nil)
+}
+
 // shared names what all uses of a board have in common, besides the home.
 func shared(p *scenarios.Profile) string { return fmt.Sprint(p.Settings) }
 

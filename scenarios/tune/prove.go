@@ -370,8 +370,9 @@ func (f *field) neighbor(n next, x point, uses []int) (Neighbor, bool) {
 // quickest first; nothing that was tried is better in both.
 func (f *field) front(uses []int) (list []Finalist) {
 	for _, price := range []float64{0, 0.2, 0.5, 1, 2, 4, 8, 16, 1000} {
-		by := *f
-		by.search = &search{Study: &Study{For: Speed}}
+		by, measured := *f, *f.pool
+		measured.search = &search{Study: &Study{For: Speed}}
+		by.pool = &measured
 		by.most, by.lost = make([]float64, len(f.most)), f.lost
 		for i, t := range f.of(f.board.now) {
 			by.most[i] = 1

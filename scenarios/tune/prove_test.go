@@ -117,6 +117,9 @@ func TestTheFrontGetsSlowerAndCalmer(t *testing.T) {
 	if want := []string{"5 s 0.40", "6 s 0.10", "8 s 0.02"}; !slices.Equal(got, want) {
 		t.Errorf("%q, want %q", got, want)
 	}
+	if f.MaxOvershoot != 0.1 || f.For != Speed {
+		t.Error("who looks at what can be had searches for something else then")
+	}
 	if f.For = Calm; len(f.front([]int{0})) != 3 { // what can be had does not depend on who asks
 		t.Errorf("who wants it calm is shown %d points", len(f.front([]int{0})))
 	}

@@ -263,6 +263,9 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 			break
 		}
 		r.Instead = append(r.Instead, b.standIns(study.Panel)...)
+		if len(boards) > fewBoards {
+			f.leave()
+		}
 		alive, fields = append(alive, b), append(fields, f)
 	}
 	if len(fields) == 0 && ctx.Err() == nil {
@@ -366,6 +369,9 @@ func (s *search) decide(ctx context.Context, fields []*field) ([]point, error) {
 			return nil, err
 		}
 		chosen[n] = x
+		if len(fields) > fewBoards {
+			f.leave()
+		}
 	}
 	if s.Caps == Whole {
 		chosen = s.choose(fields) // with what polishing has tried besides
