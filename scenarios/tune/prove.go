@@ -83,16 +83,26 @@ func (f *field) settle(ctx context.Context, x point) (point, []string, error) {
 }
 
 // beyond says whether the settings of now are beyond a limit and shown to be farther from
-// it than a point.
+// it than a point, which is also nearer the two caps in sum: where no try keeps them, a
+// little less lost is not worth many more overshoots.
 func (f *field) beyond(x point) bool {
 	for i, t := range f.of(f.board.now) {
 		now, then := f.first(t, choiceTrials), f.first(f.try(i, x[i]), choiceTrials)
 		further := now.overshoot-then.overshoot > float64(1.64*noise(now.overshoot, choiceTrials))
-		if now.overshoot > f.most[i] && further || now.lost > f.lost[i]+calmWithin/2 && now.lost > then.lost {
+		if (now.overshoot > f.most[i] && further || now.lost > f.lost[i]+calmWithin/2 && now.lost > then.lost) && f.excess(then) < f.excess(now) {
 			return true
 		}
 	}
 	return false
+}
+
+// excess is how far a use is beyond the caps that each use has, shares.
+func (f *field) excess(x score) float64 {
+	e := max(0, x.lost-f.MaxLost)
+	if f.Caps != Whole {
+		e += max(0, x.overshoot-f.MaxOvershoot)
+	}
+	return billionths(e)
 }
 
 // less is what a point takes less a share of what the settings of now take, in what

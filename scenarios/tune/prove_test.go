@@ -87,6 +87,8 @@ func TestSettingsBeyondALimit(t *testing.T) {
 		{[2]float64{0, 0.0549}, [2]float64{0, 0}, false},   // half a point is no matter
 		{[2]float64{0, 0.0551}, [2]float64{0, 0.05}, true},
 		{[2]float64{0, 0.1}, [2]float64{0, 0.1}, false},
+		{[2]float64{0.21, 0.19}, [2]float64{0.3, 0.16}, false}, // more overshoots than lost clicks are saved
+		{[2]float64{0.04, 0.21}, [2]float64{0.16, 0.02}, true},
 	} {
 		f := finals(1)
 		f.did(0, f.board.now[0], choiceTrials, 5, x.now[0], x.now[1])

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"dialwright/scenarios"
 	"dialwright/scenarios/tune"
@@ -45,8 +46,9 @@ func aims(more ...tune.Aim) (list []string) {
 func (g *goal) read(more ...tune.Aim) (aim tune.Aim, overshoot, lost float64, err error) {
 	aim = tune.Aim(g.aim)
 	var faults [3]error
-	if !slices.Contains(aims(more...), g.aim) {
-		faults[0] = fmt.Errorf("--for: %q; speed, balance or calm would do", g.aim)
+	if known := aims(more...); !slices.Contains(known, g.aim) {
+		last := len(known) - 1
+		faults[0] = fmt.Errorf("--for: %q; %s or %s would do", g.aim, strings.Join(known[:last], ", "), known[last])
 	}
 	overshoot, faults[1] = Capped("max-overshoot", g.overshoot)
 	lost, faults[2] = Capped("max-lost", g.lost)

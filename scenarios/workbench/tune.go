@@ -113,6 +113,9 @@ func (t *Tune) Check([]string) error {
 			faults = append(faults, fmt.Errorf("--%s does not go with --over: the population says who dials what on which rigs; --over without it would do", flag))
 		}
 	}
+	if t.goal.aim == string(tune.Worst) && t.over == "" && len(t.rigs) < 2 && len(t.operators) < 2 {
+		faults = append(faults, errors.New("--for worst is for several --rig or --operator, or --over; speed would do for one of each"))
+	}
 	switch {
 	case t.question == "":
 	case !slices.Contains(questions(), t.question):
@@ -234,6 +237,9 @@ func (i *Asked) combinations(rigs, operators []string) (list []tune.Combination,
 	if rigs == nil {
 		rigs = []string{""}
 	}
+	if err := errors.Join(repeated("rig", rigs), repeated("operator", operators)); err != nil {
+		return nil, err
+	}
 	for _, name := range rigs {
 		var r *scenarios.Rig
 		if name != "" {
@@ -256,6 +262,16 @@ func (i *Asked) combinations(rigs, operators []string) (list []tune.Combination,
 		}
 	}
 	return list, nil
+}
+
+// repeated holds that no name is given twice.
+func repeated(flag string, names []string) error {
+	for n, name := range names {
+		if slices.Contains(names[:n], name) {
+			return fmt.Errorf("--%s: %s is given twice; once would do", flag, scenarios.Shown(name))
+		}
+	}
+	return nil
 }
 
 // changeable holds that what may change is a key of a rig file or a group of keys.
