@@ -207,15 +207,20 @@ func (s *space) starts(now []scenarios.Setting) (list [][]scenarios.Setting) {
 					with = s.with(with, scenarios.Setting{Key: name, Value: k.atLeast(least)})
 				}
 			}
-			if k := s.key("firmware.queue"); k != nil && s.uses(set, k.name) {
-				last := len(k.choices) - 1
-				add(s.with(with, scenarios.Setting{Key: k.name, Value: k.choices[last]}))
-				if least == long {
-					i := max(0, slices.Index(k.choices, s.value(with, k.name)))
-					with = s.with(with, scenarios.Setting{Key: k.name, Value: k.choices[min(last, i+1)]})
-				}
+			k := s.key("firmware.queue")
+			if k == nil || !s.uses(set, k.name) {
+				add(with)
+				continue
 			}
-			add(with)
+			room := func(i int) []scenarios.Setting {
+				return s.with(with, scenarios.Setting{Key: k.name, Value: k.choices[min(i, len(k.choices)-1)]})
+			}
+			if least == long {
+				add(room(max(0, slices.Index(k.choices, s.value(with, k.name))) + 1))
+			} else {
+				add(with)
+			}
+			add(room(len(k.choices)))
 		}
 	}
 	return list
