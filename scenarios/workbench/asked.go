@@ -21,6 +21,7 @@ type Asked struct {
 
 	panel, profile         string
 	rigs, operators, tasks []string
+	whole                  *scenarios.Panel // with all of its tasks, once it was loaded
 
 	// Given says whether a flag was given or has its default. Nil: none was.
 	Given func(flag string) bool
@@ -198,7 +199,7 @@ func (i *Asked) loadPanel() (*scenarios.Panel, error) {
 	if r != nil {
 		putRig(p, r)
 	}
-	if tasks == nil {
+	if i.whole = p; tasks == nil {
 		return p, nil
 	}
 	var only []*scenarios.Task
@@ -210,6 +211,36 @@ func (i *Asked) loadPanel() (*scenarios.Panel, error) {
 		only = append(only, t)
 	}
 	return p.Only(only...), nil
+}
+
+// Profile returns the profile of a name. What its parts are for has to be there: on the
+// panel, if one was loaded, or among the built-in tasks.
+func (i *Asked) Profile(name string) (*scenarios.Profile, error) {
+	p, err := i.Loader.Profile(name)
+	if err != nil || i.whole == nil {
+		return p, err
+	}
+	known := append(slices.Clone(i.tasks), i.Tasks.Names...)
+	for _, k := range i.whole.Knobs {
+		known = append(known, k.Name)
+		for _, u := range k.Tasks {
+			known = append(known, u.Task.Name, k.Name+"/"+u.Task.Name)
+		}
+	}
+	var faults []error
+	for _, part := range p.Parts {
+		for _, on := range part.For {
+			if slices.Contains(known, on) {
+				continue
+			}
+			would := "see the names in the panel's file"
+			if near := scenarios.Nearest(on, known); near != "" {
+				would = "did you mean " + near + "?"
+			}
+			faults = append(faults, fmt.Errorf("%s: for: %s is no knob and no task of panel %s; %s", scenarios.Shown(name), scenarios.Shown(on), scenarios.Shown(i.whole.Name), would))
+		}
+	}
+	return p, errors.Join(faults...)
 }
 
 // named puts the members of a family of tasks in the place of its name.

@@ -15,7 +15,7 @@ const leastTrials = 20
 
 // enough holds that there are trials enough for a proof.
 func (i *Asked) enough() error {
-	if i.Trials < leastTrials {
+	if i.Trials > 0 && i.Trials < leastTrials { // with none at all there is another fault
 		return fmt.Errorf("--trials: %d; %d or more would do: fewer prove nothing", i.Trials, leastTrials)
 	}
 	return nil
