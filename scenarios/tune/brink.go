@@ -71,7 +71,7 @@ func (f *field) test(ctx context.Context, t *try) error {
 			t.shown = above
 			break
 		}
-		t.shown = told(f.score(t).overshoot, t.trials(), f.MaxOvershoot)
+		t.shown = told(f.first(t, n).overshoot, n, f.MaxOvershoot)
 	}
 	return nil
 }
