@@ -181,7 +181,7 @@ func (s *space) key(name string) *key {
 
 // starts are settings to begin with: those of now, and with every output pulses of
 // several lengths: as they are, quick and slow ones, and so long that no poll and no
-// frame can miss them, with more room to wait; and all of them with the most room.
+// frame can miss them, with more room to wait.
 func (s *space) starts(now []scenarios.Setting) (list [][]scenarios.Setting) {
 	add := func(x []scenarios.Setting) {
 		if !slices.ContainsFunc(list, func(o []scenarios.Setting) bool { return slices.Equal(o, x) }) {
@@ -207,20 +207,11 @@ func (s *space) starts(now []scenarios.Setting) (list [][]scenarios.Setting) {
 					with = s.with(with, scenarios.Setting{Key: name, Value: k.atLeast(least)})
 				}
 			}
-			k := s.key("firmware.queue")
-			if k == nil || !s.uses(set, k.name) {
-				add(with)
-				continue
+			if k := s.key("firmware.queue"); k != nil && least == long && s.uses(set, k.name) {
+				i := max(0, slices.Index(k.choices, s.value(with, k.name)))
+				with = s.with(with, scenarios.Setting{Key: k.name, Value: k.choices[min(len(k.choices)-1, i+1)]})
 			}
-			room := func(i int) []scenarios.Setting {
-				return s.with(with, scenarios.Setting{Key: k.name, Value: k.choices[min(i, len(k.choices)-1)]})
-			}
-			if least == long {
-				add(room(max(0, slices.Index(k.choices, s.value(with, k.name))) + 1))
-			} else {
-				add(with)
-			}
-			add(room(len(k.choices)))
+			add(with)
 		}
 	}
 	return list

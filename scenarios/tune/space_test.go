@@ -189,9 +189,7 @@ func TestASearchBeginsWithPulsesOfSeveralLengths(t *testing.T) {
 	}
 	want := []string{
 		"firmware.pulse 60ms",
-		"firmware.gap 20ms, firmware.pulse 20ms", "firmware.gap 20ms, firmware.pulse 20ms, firmware.queue 8",
-		"firmware.gap 25ms, firmware.pulse 25ms", "firmware.gap 25ms, firmware.pulse 25ms, firmware.queue 8",
-		"firmware.gap 40ms", "firmware.gap 40ms, firmware.queue 8", // 40 ms is the rig's pulse
+		"firmware.gap 20ms, firmware.pulse 20ms", "firmware.gap 25ms, firmware.pulse 25ms", "firmware.gap 40ms", // 40 ms is the rig's pulse
 		"firmware.gap 64ms, firmware.pulse 64ms, firmware.queue 8",
 		"firmware.output relative",
 	}
