@@ -244,7 +244,7 @@ func clicks(p *scenarios.Profile, rig encoder.Rig, t *scenarios.Task, d scenario
 	steps := func(rate int) float64 { return gain(g, p.Home, rig.Firmware.Coarse, float64(rate)) }
 	does := func(rate int) string { return travel(t, steps(rate)*float64(unit)) }
 	x = DialCard{Slow: does(slowRate), Quick: does(quick), Rate: quick, Times: steps(quick) / steps(slowRate)}
-	if where != "" && d.Name != "" && unit != 1 || d.Name == "inner" || d.Name == "outer" {
+	if d.Name == "inner" || d.Name == "outer" {
 		x.Ring = d.Name
 	}
 	text = fmt.Sprintf("%sa slow detent is %s, a quick one (%d a second) %s", where, does(slowRate), quick, does(quick))

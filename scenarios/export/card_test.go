@@ -364,7 +364,7 @@ func TestACardIsWrittenWhole(t *testing.T) {
 		Expect: []string{"heading: quicker."}, Inputs: []string{"mine.yaml, SHA-256: 12"}, Cautions: []string{"Not for navigation."},
 		Knobs: []export.KnobCard{{
 			Name: "radio", Rigs: "outer ring a, inner ring b", Set: []string{"in the firmware: firmware.pulse 40ms"}, Stays: []string{"nav: no pulses"},
-			Tasks: []export.TaskCard{{Name: "com", Clicks: []string{"a slow detent is 25 kHz"}, Time: export.Change{Before: "9.0 s", After: "5.0 s"}, Past: export.Change{Before: "1 %", After: "2 %"}}},
+			Tasks: []export.TaskCard{{Name: "com", Clicks: []string{"a slow detent is 25 kHz"}, Dials: []export.DialCard{{Slow: "25 kHz", Quick: "175 kHz", Rate: 20, Times: 7}}, Time: export.Change{Before: "9.0 s", After: "5.0 s"}, Past: export.Change{Before: "1 %", After: "2 %"}}},
 		}},
 	}
 	const notes = "Simulated: operator practised, 60 trials a task, seed 7. Before is plain. A number takes the mean time; times before and after are medians, from the target's appearance to the number standing on it; overshoot is the share of dialings that went past; in brackets 95 % intervals."
@@ -395,6 +395,11 @@ func TestACardIsWrittenWhole(t *testing.T) {
 	var markdown, page bytes.Buffer
 	if err := errors.Join(c.Markdown(&markdown), c.HTML(&page)); err != nil {
 		t.Fatal(err)
+	}
+	for _, part := range []string{"outer ring a, inner ring b", "175 kHz"} {
+		if !strings.Contains(page.String(), part) {
+			t.Errorf("no %q on the printed card: %s", part, page.String())
+		}
 	}
 	for _, text := range []string{markdown.String(), page.String()} {
 		for _, part := range []string{"desk", "mine", "radio", "firmware.pulse 40ms", "nav: no pulses", "25 kHz", "9.0 s", "5.0 s", "heading: quicker.", "Partial", "abc", "Not for navigation."} {
