@@ -402,6 +402,7 @@ func TestWhatIsBeatenIsNotWorthChoosing(t *testing.T) {
 		want               string
 	}{
 		{[3]float64{9, 6, 5}, [3]float64{0.08, 0.2, 0.3}, "Worth choosing between: power (quickest: 5.0 s, 30 % overshoot), ladder, plain (calmest: 9.0 s, 8 % overshoot). Only plain keeps"},
+		{[3]float64{9, 5.6, 5}, [3]float64{0.08, 0.2, 0.2}, "Worth choosing between: power (quickest: 5.0 s, 20 % overshoot), plain (calmest: 9.0 s, 8 % overshoot). ladder: beaten by power. Only plain keeps overshoot within 10 %; tune searches for quicker settings that do."},
 		{[3]float64{9, 5.05, 5}, [3]float64{0.08, 0.2, 0.3}, "Worth choosing between: ladder (quickest: 5.0 s, 20 % overshoot), plain (calmest: 9.0 s, 8 % overshoot). power: beaten by ladder."},
 		{[3]float64{9, 6, 5}, [3]float64{0.1, 0.2, 0.3}, "Worth choosing between: power (quickest: 5.0 s, 30 % overshoot), ladder, plain (calmest: 9.0 s, 10 % overshoot). Only plain keeps overshoot within 10 %"},
 		{[3]float64{9, 6, 5}, [3]float64{0.106, 0.2, 0.3}, "Worth choosing between: power (quickest: 5.0 s, 30 % overshoot), ladder, plain (calmest: 9.0 s, 11 % overshoot). None keeps"},
