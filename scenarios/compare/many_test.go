@@ -13,6 +13,7 @@ import (
 	"dialwright/scenarios/compare"
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/sample"
+	"dialwright/testdata/heap"
 )
 
 // many compares two profiles on one task, with more trials than are kept.
@@ -102,18 +103,11 @@ func TestAComparisonHoldsNothingATrial(t *testing.T) {
 	if testing.Short() {
 		t.Skip("much to compute: left out of short runs")
 	}
-	use := func() int64 {
-		var m runtime.MemStats
-		runtime.GC()
-		runtime.GC()
-		runtime.ReadMemStats(&m)
-		return int64(m.HeapAlloc)
-	}
 	held := func(trials int) int64 {
-		before := use()
+		before := heap.Held()
 		r := run(t, many(trials))
 		defer runtime.KeepAlive(r)
-		return use() - before
+		return heap.Held() - before
 	}
 	held(1)
 	few, much := held(sample.Kept+1000), held(4*sample.Kept)

@@ -15,6 +15,7 @@ import (
 	"dialwright/encoder/draw"
 	"dialwright/encoder/recording"
 	"dialwright/scenarios"
+	"dialwright/testdata/heap"
 )
 
 // Events that are kept small are the events that came.
@@ -99,14 +100,8 @@ func TestAFitTakesLittleAnEvent(t *testing.T) {
 		t.Skip("much to compute: left out of short runs")
 	}
 	var m runtime.MemStats
-	held := func() int64 {
-		runtime.GC()
-		runtime.GC()
-		runtime.ReadMemStats(&m)
-		return int64(m.HeapAlloc)
-	}
 	text := longRecording(t, 120_000)
-	before := held()
+	before := heap.Held()
 	reader, err := recording.NewReader(bytes.NewReader(text), "turned")
 	if err != nil {
 		t.Fatal(err)
@@ -116,9 +111,10 @@ func TestAFitTakesLittleAnEvent(t *testing.T) {
 		t.Fatal(err)
 	}
 	events := len(r.events.list)
-	if each := float64(held()-before) / float64(events); each > 24 {
+	if each := float64(heap.Held()-before) / float64(events); each > 24 {
 		t.Errorf("%.0f bytes an event are held of %d", each, events)
 	}
+	runtime.ReadMemStats(&m)
 	made := m.TotalAlloc
 	if _, err := Run(context.Background(), &Study{Recordings: []*Recording{r}}); err != nil {
 		t.Fatal(err)

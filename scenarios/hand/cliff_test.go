@@ -8,6 +8,7 @@ import (
 	"dialwright/accel"
 	"dialwright/encoder"
 	"dialwright/scenarios"
+	"dialwright/testdata/heap"
 )
 
 // cost is what getting to know a knob takes: the detents turned, and the steps that came.
@@ -66,14 +67,7 @@ func TestAKnobIsKnownInProportionToItsDetents(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			held := func() int64 {
-				var m runtime.MemStats
-				runtime.GC()
-				runtime.GC()
-				runtime.ReadMemStats(&m)
-				return int64(m.HeapAlloc)
-			}
-			before := held()
+			before := heap.Held()
 			k, err := NewKnob(encoder.Setup{Rig: &rig, Gain: gain, Home: encoder.InProgram}, p)
 			if err != nil {
 				t.Fatal(err)
@@ -84,7 +78,7 @@ func TestAKnobIsKnownInProportionToItsDetents(t *testing.T) {
 			}
 			g.valueOf(0)
 			g.plansFor(0, 1)
-			takes, cost := held()-before, k.cost(t)
+			takes, cost := heap.Held()-before, k.cost(t)
 			if first == 0 {
 				first = cost
 			}

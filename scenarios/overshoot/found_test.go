@@ -11,6 +11,7 @@ import (
 	"dialwright/scenarios/paired"
 	"dialwright/scenarios/sample"
 	"dialwright/scenarios/trial"
+	"dialwright/testdata/heap"
 
 	"pgregory.net/rapid"
 )
@@ -87,18 +88,11 @@ func TestAnAnswerHoldsNothingATrial(t *testing.T) {
 	if testing.Short() {
 		t.Skip("much to compute: left out of short runs")
 	}
-	use := func() int64 {
-		var m runtime.MemStats
-		runtime.GC()
-		runtime.GC()
-		runtime.ReadMemStats(&m)
-		return int64(m.HeapAlloc)
-	}
 	held := func(trials int) int64 {
-		before := use()
+		before := heap.Held()
 		r := run(t, study(trials, 4, "com-25"))
 		defer runtime.KeepAlive(r)
-		return use() - before
+		return heap.Held() - before
 	}
 	held(1)
 	few, much := held(sample.Kept+1000), held(4*sample.Kept)

@@ -6,21 +6,15 @@ import (
 
 	"dialwright/scenarios/demo"
 	"dialwright/scenarios/survey"
+	"dialwright/testdata/heap"
 )
 
 // held returns what a survey holds when it is done, and its part.
 func held(t *testing.T, members, trials int) (bytes int64, p *survey.Part) {
 	s := &survey.Study{Population: demo.Population("households"), Members: members, Trials: trials, Seed: 1, Workers: 1}
-	use := func() int64 {
-		var m runtime.MemStats
-		runtime.GC()
-		runtime.GC()
-		runtime.ReadMemStats(&m)
-		return int64(m.HeapAlloc)
-	}
-	before := use()
+	before := heap.Held()
 	p = ran(t, s, survey.Whole)
-	return use() - before, p
+	return heap.Held() - before, p
 }
 
 // What a survey holds does not grow with its trials, and with its members by at most
