@@ -98,11 +98,10 @@ func (f *field) beyond(x point) bool {
 
 // excess is how far a use is beyond the caps that each use has, shares.
 func (f *field) excess(x score) float64 {
-	e := max(0, x.lost-f.MaxLost)
-	if f.Caps != Whole {
-		e += max(0, x.overshoot-f.MaxOvershoot)
+	if f.Caps == Whole {
+		x.overshoot = 0
 	}
-	return billionths(e)
+	return billionths(f.overCaps(x))
 }
 
 // less is what a point takes less a share of what the settings of now take, in what

@@ -211,7 +211,7 @@ func (p *pool) strict(x point) float64 {
 	sum := 0.0
 	for _, i := range x.all() {
 		sc := p.score(p.try(i, x[i]))
-		sum += float64(p.board.uses[i].PerHour * (sc.seconds + float64(100*sc.seconds*p.beyond(sc))))
+		sum += float64(p.board.uses[i].PerHour * (sc.seconds + float64(100*sc.seconds*p.overCaps(sc))))
 	}
 	return sum
 }
@@ -220,13 +220,13 @@ func (p *pool) strict(x point) float64 {
 func (p *pool) beyondCaps(x point) float64 {
 	sum := 0.0
 	for _, i := range x.all() {
-		sum += float64(p.board.uses[i].PerHour * p.beyond(p.score(p.try(i, x[i]))))
+		sum += float64(p.board.uses[i].PerHour * p.overCaps(p.score(p.try(i, x[i]))))
 	}
 	return sum
 }
 
-// beyond is the shares by which a score is beyond the caps.
-func (p *pool) beyond(x score) float64 {
+// overCaps is the shares by which a score is beyond the caps.
+func (p *pool) overCaps(x score) float64 {
 	return max(0, x.overshoot-p.MaxOvershoot) + max(0, x.lost-p.MaxLost)
 }
 
