@@ -286,11 +286,11 @@ func averages(tasks []*served, part part, figures []func(o *outcomes) float64) [
 			}
 		}
 	}
-	averages := make([]paired.Estimate, len(figures))
+	means := make([]paired.Estimate, len(figures))
 	for i, groups := range samples {
-		averages[i] = paired.WeightedMean(groups)
+		means[i] = paired.WeightedMean(groups)
 	}
-	return averages
+	return means
 }
 
 // blame works out every link's Shapley value, trial by trial, so that the values

@@ -33,7 +33,7 @@ var Kinds = []string{"rig", "profile", "panel", "task", "operator", "population"
 const Largest = 1 << 20
 
 // deepestNesting is how many mappings and lists may stand inside one another; the
-// deepestNesting place that any file has a use for is the sixth.
+// deepest place that any file has a use for is the sixth.
 const deepestNesting = 50
 
 // mostFaults is how many faults of one file are told.
