@@ -32,13 +32,13 @@ type Change struct {
 	Settings []scenarios.Setting
 }
 
-// mostValues is how many values of a range are tried, its ends among them.
+// mostValues is how many values of a range are tried, its ends among them; ours.
 const mostValues = 6
 
-// worthShare is the share of the mean time from which on a link is worth advice.
+// worthShare is the share of the mean time from which on a link is worth advice; ours.
 const worthShare = 0.03
 
-// noticedShare is the share of the mean time that somebody would notice.
+// noticedShare is the share of the mean time that somebody would notice; ours.
 const noticedShare = 0.005
 
 // rank sorts the blames and finds words for them.

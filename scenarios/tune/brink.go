@@ -21,7 +21,7 @@ const (
 
 // The sequential test of a cap (Wald, "Sequential tests of statistical hypotheses", Annals of
 // Mathematical Statistics 16 (1945) 117–186): that a share is at most the cap, against that
-// it is above it by what hardly matters, half a point or a twentieth of the cap; either is
+// it is above it by what hardly matters (ours), half a point or a twentieth of the cap; either is
 // missed in [testError] of the cases. What no end has come of after mostTests trials is what
 // is likelier.
 const (
