@@ -112,13 +112,7 @@ func (c *frameClock) before(k, t int64) bool {
 // first returns the first frame at or after t and its time.
 func (c *frameClock) first(t int64) (k, at int64) {
 	if c.ends != nil {
-		round := c.clock.first(t+1) - 1 // the last round that began at or before t
-		into := t - c.clock.tick(round)
-		if into > 0 {
-			k = int64(sort.Search(len(c.ends), func(i int) bool { return c.ends[i] >= into })) + 1
-		}
-		k += round * int64(len(c.ends))
-		return k, c.tick(k)
+		return c.firstListed(t)
 	}
 	k = c.clock.first(t - c.jitter)
 	for earliest := c.clock.tick(k) - c.jitter; ; earliest += c.period.by {
@@ -127,4 +121,14 @@ func (c *frameClock) first(t int64) (k, at int64) {
 		}
 		k++
 	}
+}
+
+func (c *frameClock) firstListed(t int64) (k, at int64) {
+	round := c.clock.first(t+1) - 1 // the last round that began at or before t
+	into := t - c.clock.tick(round)
+	if into > 0 {
+		k = int64(sort.Search(len(c.ends), func(i int) bool { return c.ends[i] >= into })) + 1
+	}
+	k += round * int64(len(c.ends))
+	return k, c.tick(k)
 }

@@ -32,6 +32,7 @@ type contacts struct {
 	walkingAny      bool
 	asleep          bool // while detents stand alone, and contacts say nothing
 	lone            lone
+	due             []int64 // of accept
 	edges, position int64
 	gray            int8
 	quarters        int
@@ -149,7 +150,7 @@ func (c *contacts) chatters(edge, te int64) (first int64, readings uint64, n int
 	readings = c.chatterNoise.Bits(edge)
 	length := int64(readings >> 32 * uint64(c.bounce+1) >> 32)
 	beyond := length - (c.scan.tick(first) - te)
-	return first, readings, int(c.scan.period.of(max(0, beyond-1))) + int(uint64(-beyond)>>63) // no branch: it would be taken at random
+	return first, readings, int(c.scan.period.of(max(0, beyond+c.scan.period.by-1)))
 }
 
 // accepts returns when a level is accepted where only the first n readings chatter,
@@ -170,7 +171,7 @@ func (c *contacts) accepts(level bool, readings uint64, edge, first int64, n int
 
 // lastZero returns how many of the first n ≤ 32 bits come up to the last 0, with it.
 func lastZero(x uint64, n int) int {
-	return n - min(bits.LeadingZeros32(^(uint32(x)<<(32-n))), n)
+	return bits.Len64(^x & (1<<(uint(n)&63) - 1))
 }
 
 // lastWrong is lastZero for more than 32 readings of an edge, of which right has the

@@ -61,66 +61,76 @@ func (v *levels) reset(traced bool) {
 	v.gone, v.release, v.frameAt, v.frame, v.unseen, v.released = 0, 0, 0, 0, false, 0
 }
 
-// carry takes a pulse that starts now to the number.
-func (p *Path) carry(at int64, q pulse) {
-	v := &p.levels
-	first := p.usb.polls.first(at)
-	gone := first + p.levels.onPolls
-	if p.levels.onRest > p.usb.polls.tick(first)-at {
-		gone++
-	}
-	switch {
-	case first == gone:
-		p.settle(at, q.owner, PollMissed)
-		return
-	case first == v.gone && q.line == v.polled: // one long press
-		p.settle(at, q.owner, MergedAtPoll)
-		v.gone = gone
-		v.release = p.usb.polls.tick(gone) + p.usb.latency
-		if v.unseen && v.frameAt < v.release {
-			p.see()
+// startAhead takes pulses that counts at the given times ask for to the number. Nothing
+// that is still to come can touch one that waits: those before it start one after the
+// other, so it is known now when it will. The first pulse is on account of its detent,
+// each further one on account of one so many later.
+func (p *Path) startAhead(counts []int64, q pulse, later int) {
+	o, v, n := &p.output, &p.levels, &p.number
+	polls, frames := &p.usb.polls, &p.program.frames
+	q.owner -= later
+	for _, at := range counts {
+		q.owner += later
+		if at < o.freeAt { // the line is busy: the pulse waits, or is refused
+			waiting := 0
+			if o.lastStart > at {
+				waiting = int(o.onOff.of(o.lastStart-at-1)) + 1
+			}
+			if waiting >= o.queue {
+				p.settle(at, q.owner, QueueDropped)
+				continue
+			}
+			o.worstBacklog = max(o.worstBacklog, waiting+1)
+			at = o.freeAt
 		}
-		return
-	}
-	p.forget()
-	v.polled, v.gone = q.line, gone
-	v.pulse = q
-	v.release = p.usb.polls.tick(gone) + p.usb.latency
-	v.frame, v.frameAt = p.program.frames.first(p.usb.polls.tick(first) + p.usb.latency)
-	v.unseen = true
-	if v.frameAt < v.release {
-		p.see()
-	}
-}
+		o.lastStart = at
+		o.freeAt = at + o.onOff.by
 
-// see lets the first frame after a press look at it.
-func (p *Path) see() {
-	v := &p.levels
-	v.unseen = false
-	if v.line == v.seen && p.program.frames.before(v.frame-1, v.released) {
-		p.settle(v.frameAt, v.owner, MergedAtFrame)
-		return
-	}
-	if v.owner == nobody || v.line >= coarseUp {
-		p.apply(v.frameAt, v.frameAt, v.pulse, ByDetent)
-		return
-	}
-	// What apply does with it, where nothing is traced or pushed.
-	p.detents[v.owner].Fate = Delivered
-	p.deliveredPulses++
-	p.account.Steps++
-	dir := v.line.dir()
-	n := &p.number
-	n.move(v.frameAt, n.scale.Add(n.value, int64(dir)*p.programSteps(v.frameAt, v.frameAt, dir)))
-}
+		// What the polls make of it.
+		first := polls.first(at)
+		gone := first + v.onPolls
+		if v.onRest > polls.tick(first)-at {
+			gone++
+		}
+		if first == gone {
+			p.settle(at, q.owner, PollMissed)
+			continue
+		}
+		if first == v.gone && q.line == v.polled { // one long press
+			p.settle(at, q.owner, MergedAtPoll)
+			v.gone = gone
+			v.release = polls.tick(gone) + p.usb.latency
+		} else {
+			if v.unseen {
+				p.settle(v.frameAt, v.owner, FrameMissed)
+			} else if v.line != noLine {
+				v.seen, v.released = v.line, v.release
+			}
+			v.polled, v.gone = q.line, gone
+			v.pulse = q
+			v.release = polls.tick(gone) + p.usb.latency
+			v.frame, v.frameAt = frames.first(polls.tick(first) + p.usb.latency)
+			v.unseen = true
+		}
 
-// forget ends what the program knows of a press: no pulse can prolong it any more.
-func (p *Path) forget() {
-	v := &p.levels
-	if v.unseen {
+		// What the first frame after the press makes of it.
+		if !v.unseen || v.frameAt >= v.release {
+			continue
+		}
 		v.unseen = false
-		p.settle(v.frameAt, v.owner, FrameMissed)
-	} else if v.line != noLine {
-		v.seen, v.released = v.line, v.release
+		if v.line == v.seen && frames.before(v.frame-1, v.released) {
+			p.settle(v.frameAt, v.owner, MergedAtFrame)
+			continue
+		}
+		if v.owner == nobody || v.line >= coarseUp {
+			p.apply(v.frameAt, v.frameAt, v.pulse, ByDetent)
+			continue
+		}
+		// What apply does with it, where nothing is traced or pushed.
+		p.detents[v.owner].Fate = Delivered
+		p.deliveredPulses++
+		p.account.Steps++
+		dir := v.line.dir()
+		n.move(v.frameAt, n.scale.Add(n.value, int64(dir)*p.programSteps(v.frameAt, v.frameAt, dir)))
 	}
 }

@@ -36,11 +36,9 @@ func (p *Path) turnAlone(first, before, last, spacing int64, dir int8, detent in
 	if spacing <= c.inOrder || !p.maySleep(first, dir) {
 		return false
 	}
-	c.edges += int64(c.perDetent)
-	c.position += int64(dir) * int64(c.perDetent)
 	c.asleep = true
 	x := &c.lone // field by field: a copy of the whole would wait for its parts
-	x.due = c.acceptsNewest(last, dir)
+	x.due = c.accept([]int64{last}, 1, dir)[0]
 	x.before, x.edge = before, last
 	x.dir, x.detent = dir, detent
 	return true
@@ -67,36 +65,58 @@ func (p *Path) maySleep(te int64, dir int8) bool {
 // emitLone lets the last edge of the newest detent be accepted.
 func (p *Path) emitLone() {
 	x := &p.contacts.lone
-	p.countLone(x.due, x.dir, x.detent)
+	p.countLone([]int64{x.due}, x.dir, x.detent)
 	x.due = never
 }
 
-// countLone is emit for a detent that stands alone: the count is its own.
-func (p *Path) countLone(at int64, dir int8, detent int) {
-	p.detents[detent].counted = true
+// countLone is emit for detents that stand alone, from one on: each count is its own.
+func (p *Path) countLone(at []int64, dir int8, detent int) {
+	for i := range at {
+		p.detents[detent+i].counted = true
+	}
 	if p.levels.taken == oneForOne {
-		p.startAhead(at, pulse{lineOf(dir, false), detent})
+		p.account.Pulses += len(at)
+		p.startAhead(at, pulse{lineOf(dir, false), detent}, 1)
 		return
 	}
-	p.count(at, dir, detent)
+	for i := range at {
+		p.count(at[i], dir, detent+i)
+	}
 }
 
-// acceptsNewest returns when the newest edge, at te, is accepted: chatters and accepts
-// in one, where few scans fall into the chatter.
-func (c *contacts) acceptsNewest(te int64, dir int8) int64 {
+// accept takes the edges of detents that stand alone and returns when the last one of
+// each is accepted: every so many of the times, from the first one on. It is chatters and
+// accepts in one, where few scans fall into the chatter. The slice is valid until the
+// next call.
+func (c *contacts) accept(times []int64, every int, dir int8) []int64 {
+	scan, noise := &c.scan, c.chatterNoise
+	longest, debounce := uint64(c.bounce+1), c.debounce-1
+	edges, way := int64(c.perDetent), int64(c.perDetent)*int64(dir)
 	edge := c.edges - 1
-	first := c.scan.first(te)
-	at := c.scan.tick(first)
-	readings := c.chatterNoise.Bits(edge)
-	beyond := int64(readings>>32*uint64(c.bounce+1)>>32) - (at - te)
-	n := int(c.scan.period.of(max(0, beyond-1))) + int(uint64(-beyond)>>63)
 	// After the last step A is closed at the positions 1 and 2 of a cycle, B at 2 and 3:
-	// the one that changed is closed where this bit is set.
-	closed := uint64(c.position+int64(dir+1)/2) >> 1 & 1
-	if n > 32 {
-		return c.accepts(closed == 1, readings, edge, first, n)
+	// the one that changed is closed where bit 1 of this is set.
+	side := c.position + int64(dir+1)/2
+	c.due = c.due[:0]
+	for i := 0; i < len(times); i += every {
+		edge += edges
+		side += way
+		first := scan.first(times[i])
+		at := scan.tick(first)
+		readings := noise.Bits(edge)
+		beyond := int64(readings>>32*longest>>32) - (at - times[i])
+		n := int(scan.period.of(max(0, beyond+scan.period.by-1)))
+		closed := uint64(side) >> 1 & 1
+		if n > 32 {
+			at = c.accepts(closed == 1, readings, edge, first, n)
+		} else {
+			at += int64(lastZero(readings^(closed-1), n)+debounce) * scan.period.by
+		}
+		c.due = append(c.due, at)
 	}
-	return at + int64(lastZero(readings^(closed-1), n)+c.debounce-1)*c.scan.period.by
+	n := int64(len(c.due))
+	c.edges += n * edges
+	c.position += n * way
+	return c.due
 }
 
 // wake readies contacts and decoder for edges that crowd.

@@ -140,8 +140,9 @@ func (p *Path) count(at int64, dir int8, owner int) {
 	}
 	q := pulse{lineOf(dir, coarse), owner}
 	if p.levels.taken >= fromCount {
+		p.account.Pulses += counts
 		for range counts {
-			p.startAhead(at, q)
+			p.startAhead([]int64{at}, q, 0)
 		}
 		return
 	}
@@ -179,30 +180,6 @@ func (p *Path) arrive(at int64, q pulse) {
 	o.worstBacklog = max(o.worstBacklog, o.waiting.len())
 }
 
-// startAhead is arrive where nothing that is still to come can touch a pulse that
-// waits: those before it start one after the other, so it is known now when it will,
-// and it is taken to the number.
-func (p *Path) startAhead(at int64, q pulse) {
-	p.account.Pulses++
-	o := &p.output
-	start := at
-	if at < o.freeAt {
-		waiting := 0
-		if o.lastStart > at {
-			waiting = int(o.onOff.of(o.lastStart-at-1)) + 1
-		}
-		if waiting >= o.queue {
-			p.settle(at, q.owner, QueueDropped)
-			return
-		}
-		o.worstBacklog = max(o.worstBacklog, waiting+1)
-		start = o.freeAt
-	}
-	o.lastStart = start
-	o.freeAt = start + o.onOff.by
-	p.carry(start, q)
-}
-
 // runOutput carries the lines through all releases and starts before limit.
 func (p *Path) runOutput(limit int64) {
 	for {
@@ -219,8 +196,7 @@ func (p *Path) runOutput(limit int64) {
 
 func (p *Path) press(at int64, q pulse) {
 	if p.levels.taken >= fromStart {
-		p.output.freeAt = at + p.output.on + p.output.off
-		p.carry(at, q)
+		p.startAhead([]int64{at}, q, 0)
 		return
 	}
 	p.output.pressed, p.output.pressedAt = q.line, at

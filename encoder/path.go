@@ -49,7 +49,6 @@ type Path struct {
 
 	detents         []Detent
 	lacks           [2]int
-	lastDetent      int64
 	account         Account
 	deliveredPulses int
 
@@ -106,7 +105,7 @@ func (p *Path) Start(trial draw.Trial, value int64) {
 	}
 	p.contacts.chatterNoise, p.contacts.longChatter = stream(chatterNoise), stream(longChatter)
 
-	p.detents, p.lacks, p.lastDetent = p.detents[:0], [2]int{}, 0
+	p.detents, p.lacks = p.detents[:0], [2]int{}
 	p.account, p.deliveredPulses = Account{}, 0
 	p.events, p.chattered, p.kept, p.runaway = 0, 0, 0, nil
 	p.number.reset(value)
@@ -132,10 +131,11 @@ func (p *Path) empty() {
 // increase strictly and lie after the last RunTo.
 func (p *Path) Detent(at int64, dir int8) {
 	gap := longestSpread
-	if len(p.detents) > 0 {
-		gap = min(gap, at-p.lastDetent)
+	if n := len(p.detents); n > 0 {
+		gap = min(gap, at-p.detents[n-1].At)
 	}
-	n := p.turn(at, dir)
+	p.turn(at, dir)
+	n := len(p.detents) - 1
 	c := &p.contacts
 	s := &c.spread
 	if gap < longestSpread {
@@ -155,7 +155,8 @@ func (p *Path) Detent(at int64, dir int8) {
 // never lie before an edge already given nor at or before the last RunTo.
 func (p *Path) Turn(dir int8, edges []int64) {
 	last := len(edges) - 1
-	n := p.turn(edges[last], dir)
+	p.turn(edges[last], dir)
+	n := len(p.detents) - 1
 	spacing := int64(never)
 	for i := 1; i < len(edges); i++ {
 		spacing = min(spacing, edges[i]-edges[i-1])
@@ -173,14 +174,16 @@ func (p *Path) Turn(dir int8, edges []int64) {
 // that have an odd number of edges after them in their detent.
 func (p *Path) Late() int64 { return p.contacts.late }
 
-func (p *Path) turn(at int64, dir int8) int {
-	p.lastDetent = at
+func (p *Path) turn(at int64, dir int8) {
 	p.detents = append(p.detents, Detent{At: at, Dir: dir})
-	n := len(p.detents) - 1
 	if p.Trace != nil {
-		p.Trace(Event{At: at, Kind: Turned, Dir: dir, Detent: n})
+		p.traceTurn()
 	}
-	return n
+}
+
+func (p *Path) traceTurn() {
+	n := len(p.detents) - 1
+	p.Trace(Event{At: p.detents[n].At, Kind: Turned, Dir: p.detents[n].Dir, Detent: n})
 }
 
 // RunTo lets everything happen up to and at a time. A stage downstream may run
@@ -211,7 +214,10 @@ func (p *Path) SetStep(at, multiple int64) {
 // Finish runs the path until it is empty and closes the account.
 func (p *Path) Finish() {
 	p.RunTo(never)
-	p.forget()
+	if v := &p.levels; v.unseen { // nothing can prolong the last press any more
+		v.unseen = false
+		p.settle(v.frameAt, v.owner, FrameMissed)
+	}
 	p.balance()
 }
 

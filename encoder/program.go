@@ -315,6 +315,13 @@ func (p *Path) apply(at, known int64, q pulse, cause Cause) {
 
 // programSteps is what the acceleration in the program makes of a step.
 func (p *Path) programSteps(at, known int64, dir int8) int64 {
+	if p.number.gain == nil && p.Steps == nil {
+		return 1
+	}
+	return p.accelerated(at, known, dir)
+}
+
+func (p *Path) accelerated(at, known int64, dir int8) int64 {
 	if p.Steps != nil {
 		p.Steps(Step{At: at, Known: known, Dir: dir})
 	}

@@ -41,24 +41,22 @@ func (p *Path) strokeAlone(dir int8, edges []int64) int {
 }
 
 // standAlone turns detents that stand alone. Every so many of the times, from the first
-// one on, is that of a last edge; before is that of the last but one of all.
+// one on, is that of a last edge; before is that of the last but one of all. Each stage
+// takes all of them before the next one does.
 func (p *Path) standAlone(dir int8, times []int64, every int, before int64) {
 	c := &p.contacts
-	due, n := int64(never), 0
+	detent := len(p.detents)
 	for i := 0; i < len(times); i += every {
-		last := due
-		n = p.turn(times[i], dir)
-		c.edges += int64(c.perDetent)
-		c.position += int64(dir) * int64(c.perDetent)
-		due = c.acceptsNewest(times[i], dir)
-		if i > 0 {
-			p.countLone(last, dir, n-1)
-		}
+		p.turn(times[i], dir)
 	}
+	due := c.accept(times, every, dir)
+	last := len(due) - 1
+	p.countLone(due[:last], dir, detent)
 	c.asleep = true
-	c.lone.due = due
-	c.lone.before, c.lone.edge = before, times[len(times)-1]
-	c.lone.dir, c.lone.detent = dir, n
+	x := &c.lone // field by field: a copy of the whole would wait for its parts
+	x.due = due[last]
+	x.before, x.edge = before, times[len(times)-1]
+	x.dir, x.detent = dir, detent+last
 }
 
 // aloneOf returns how many of some edges, from the first one on, stand alone.

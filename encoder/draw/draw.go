@@ -81,10 +81,8 @@ const One = 1 << 20
 // of 4096 intervals made once, rounded to integers before use.
 func (s Stream) Normal(i int64) int64 {
 	b := s.Bits(i)
-	k := b >> 52
-	frac := int64(b >> 32 & (1<<20 - 1))
-	lo, hi := quantiles[k], quantiles[k+1]
-	return lo + (hi-lo)*frac>>20
+	lo, hi := quantiles[b>>52], quantiles[b>>52+1]
+	return lo + (hi-lo)*int64(b<<12>>44)>>20
 }
 
 // quantiles holds the normal quantile of k/4096 in units of 1/One. The ends,

@@ -1,6 +1,8 @@
 package hand
 
 import (
+	"math"
+
 	"dialwright/encoder"
 	"dialwright/encoder/draw"
 )
@@ -529,31 +531,17 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 	h.from = start
 	lasts := h.Begin + n*detent
 	watch := g.watched(h.plans.outcome(h.Speed, s.pace, s.n), h.Speed, s.pace)
-	made := int64(0)
 	brings := int64(dir) * s.travel / int64(s.n)
 	move := swing{start, lasts, n}
-	h.ends = h.ends[:0]
-	for k := range n {
-		if watch {
-			h.edges = g.edgeTimes(h.edges[:0], move, k)
-			if k > 0 && h.arrived(h.edges[0]-h.Perceive-h.Decide-h.Act, dir, abs(brings)) {
-				break
-			}
-			h.dial.Path.Turn(dir, h.edges)
-		}
-		last := g.end(move, k)
-		h.ends = append(h.ends, last)
-		late := int64(0)
-		if i := len(h.turned) - 1; i >= 0 && g.gap > 0 {
-			late = min(max(0, h.turned[i].at+h.turned[i].late+g.gap-last), g.longest)
-		}
-		h.turned = append(h.turned, own{last, late, brings})
-		h.last = last
-		made++
-	}
-	if !watch {
+	h.ends = g.ends(h.ends, move)
+	if watch {
+		h.ends = h.ends[:h.turnWatching(move, dir, brings)]
+	} else {
 		h.edges = g.turn(h.dial.Path, move, dir, h.ends, h.edges)
+		h.remember(h.ends, brings)
 	}
+	made := int64(len(h.ends))
+	h.last = h.ends[made-1]
 	h.arc = min(max(h.arc+int64(dir)*made*360_000/g.perTurn, 0), h.Reach)
 	h.now = max(h.last, start+lasts*made/n)
 	h.dir = dir
@@ -568,6 +556,37 @@ func (h *Hand) turn(s stroke, dir int8, ready, missing int64) {
 	}
 	if h.done.Travel == 0 && max(missing, -missing) <= h.farthest {
 		h.done.Travel = h.now
+	}
+}
+
+// turnWatching turns the detents of a stroke one by one, until the number is seen to have
+// arrived, and returns how many that were.
+func (h *Hand) turnWatching(move swing, dir int8, brings int64) int {
+	for k := range move.n {
+		h.edges = h.dial.Grip.edgeTimes(h.edges[:0], move, k)
+		if k > 0 && h.arrived(h.edges[0]-h.Perceive-h.Decide-h.Act, dir, abs(brings)) {
+			return int(k)
+		}
+		h.dial.Path.Turn(dir, h.edges)
+		h.remember(h.ends[k:k+1], brings)
+	}
+	return int(move.n)
+}
+
+// remember keeps detents in mind that were complete at the given times.
+func (h *Hand) remember(ends []int64, brings int64) {
+	g := h.dial.Grip
+	shows := int64(math.MinInt64 / 2) // when the one before should; long ago
+	if i := len(h.turned) - 1; i >= 0 {
+		shows = h.turned[i].at + h.turned[i].late
+	}
+	for _, at := range ends {
+		late := int64(0)
+		if g.gap > 0 {
+			late = min(max(0, shows+g.gap-at), g.longest)
+		}
+		shows = at + late
+		h.turned = append(h.turned, own{at, late, brings})
 	}
 }
 

@@ -150,10 +150,7 @@ func (t *turner) turn(n int, detent int64, phase, before int) turned {
 // stroke turns n detents.
 func (t *turner) stroke(at int64, n int, detent int64) {
 	s := swing{at, t.people.delays[begin].mean + int64(n)*detent, int64(n)}
-	t.ends = t.ends[:0]
-	for k := range s.n {
-		t.ends = append(t.ends, t.end(s, k))
-	}
+	t.ends = t.motion.ends(t.ends, s)
 	t.edges = t.motion.turn(t.path, s, +1, t.ends, t.edges)
 }
 

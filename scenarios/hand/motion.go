@@ -94,17 +94,30 @@ func (m *motion) span() (slow, fast float64) {
 // swing is a stroke of n detents that moves from an instant on for so long.
 type swing struct{ start, lasts, n int64 } // ns
 
+// at returns when a share of the stroke's time, in 1/whole, is over.
+func (s swing) at(share int64) int64 { return s.start + s.lasts*share>>wholeShift }
+
 // edge returns the time of edge i, counted from 0 over the whole stroke, with
 // minimum-jerk timing: edge j of detent k (from 0) lies at progress (k+(j−½)/E)/n.
 func (m *motion) edge(s swing, i int64) int64 {
-	if s.n < int64(len(m.shares)) && m.shares[s.n] != nil {
-		return s.start + s.lasts*int64(m.shares[s.n][i])>>wholeShift
+	if shares := m.kept(s.n); shares != nil {
+		return s.at(int64(shares[i]))
 	}
-	return s.start + s.lasts*m.share(i/m.edges, i%m.edges+1, s.n)>>wholeShift
+	return s.at(m.share(i/m.edges, i%m.edges+1, s.n))
 }
 
-// end returns when detent k is complete.
-func (m *motion) end(s swing, k int64) int64 { return m.edge(s, (k+1)*m.edges-1) }
+// ends returns when each detent is complete. It takes the room of a slice.
+func (m *motion) ends(times []int64, s swing) []int64 {
+	times = times[:0]
+	shares, e := m.kept(s.n), int(m.edges)
+	for i := e - 1; i < len(shares); i += e {
+		times = append(times, s.at(int64(shares[i])))
+	}
+	for k := int64(len(times)); k < s.n; k++ {
+		times = append(times, s.at(m.share(k, m.edges, s.n)))
+	}
+	return times
+}
 
 // edgeTimes appends the times of the edges of detent k.
 func (m *motion) edgeTimes(times []int64, s swing, k int64) []int64 {
@@ -153,6 +166,14 @@ func (m *motion) tabulate() {
 	for _, n := range m.lengths {
 		m.keepShares(int64(n))
 	}
+}
+
+// kept returns the shares of strokes of n detents, or nil.
+func (m *motion) kept(n int64) []int32 {
+	if n < int64(len(m.shares)) {
+		return m.shares[n]
+	}
+	return nil
 }
 
 // keepShares keeps the shares of the strokes of n detents.

@@ -88,8 +88,7 @@ func (g *Grip) strokeNoise(n int, noise, finger, felt int64) int64 {
 		a := float64(noise * int64(n))
 		return int64(math.Sqrt(float64(a*a) + float64(b*b)))
 	}
-	a := float64(noise * int64(n-1))
-	f := float64(felt)
+	a, f := float64(noise*int64(n-1)), float64(felt)
 	return int64(math.Sqrt(float64(a*a) + float64(b*b) + float64(f*f)))
 }
 

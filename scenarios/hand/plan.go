@@ -16,7 +16,12 @@ const (
 type plans struct {
 	*value
 	multiple   int64 // task steps that a step counts
+	step       int64 // the same, 1/fine task steps
 	within     int64 // tolerance, 1/fine task steps
+	far        int64 // steps of a plan; no stroke can end at a target that lies further away,
+	beyond     int64 // and what lies further away than this is all the same
+	fineGrain  int64 // steps of a plan that distances are apart at least,
+	farGrain   int64 // and where the target is far
 	remembered atomic.Pointer[[]atomic.Pointer[planned]]
 	crowded    atomic.Int64 // plans of which another one took the place
 }
@@ -53,7 +58,11 @@ func (g *Grip) plansFor(tolerance, multiple int64) *plans {
 			return p
 		}
 	}
-	p := &plans{value: v, multiple: multiple, within: tolerance * fine}
+	p := &plans{
+		value: v, multiple: multiple, step: multiple * fine, within: tolerance * fine,
+		far: v.near / sub, beyond: (3*v.farthest + 8*g.Base*sub/fine) / sub,
+		fineGrain: max(g.Base/(4*fine), 1), farGrain: v.farthest / (8 * sub),
+	}
 	few := make([]atomic.Pointer[planned], fewPlans)
 	p.remembered.Store(&few)
 	g.plans = append(g.plans, p)
@@ -104,11 +113,10 @@ func (p *plans) best(w *Person, missing int64, most, fastest int) stroke {
 // rounded returns a distance in the steps of a plan, as exactly as plans differ: what
 // lies beyond reach is all the same.
 func (p *plans) rounded(missing int64) int64 {
-	x := (missing + p.multiple*fine/2) / (p.multiple * fine)
-	x = min(x, (3*p.farthest+8*p.grip.Base*sub/fine)/sub)
-	grain := max(p.grip.Base/(4*fine), x>>5, 1)
-	if x*sub > p.near {
-		grain = max(grain, p.farthest/(8*sub))
+	x := min((missing+p.step/2)/p.step, p.beyond)
+	grain := max(p.fineGrain, x>>5)
+	if x > p.far {
+		grain = max(grain, p.farGrain)
 	}
 	return max(1, (x+grain/2)/grain*grain)
 }
