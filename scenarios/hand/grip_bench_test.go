@@ -71,3 +71,20 @@ func BenchmarkKnob(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkPlan finds what people do about one distance.
+func BenchmarkPlan(b *testing.B) {
+	rig := encoder.Default()
+	gain, err := (accel.Acceleration{Curve: power}).Compile()
+	if err != nil {
+		b.Fatal(err)
+	}
+	g := gripOf(b, encoder.Setup{Rig: &rig, Gain: gain, Home: encoder.InProgram}, people(b, scenarios.Practised()))
+	p := g.plansFor(0, 1)
+	n := 0
+	for b.Loop() {
+		var to planned
+		p.choose(&to, n%speedClasses, n/speedClasses%len(g.people.gainErrors), int64(1+n%61)*sub, g.most, paces-1)
+		n++
+	}
+}

@@ -166,23 +166,25 @@ func (p *plans) makeRoom(key uint64) *atomic.Pointer[planned] {
 
 // choose finds the best strokes of a class of people for every reluctance.
 func (p *plans) choose(to *planned, speed, wrong int, x int64, most, fastest int) {
-	var costs [reluctanceClasses]int64
+	const enormous = 1 << 62
+	enough := int64(enormous) // what no class would take any more
+	var costs, minds [reluctanceClasses]int64
 	for k := range costs {
-		costs[k] = 1 << 62
+		costs[k], minds[k] = enormous, p.grip.people.reluctance[k]/1000
 	}
 	for pace := fastest; pace >= 0; pace-- {
 		p.worthwhile(p.grip.outcomes[speed][pace], p.grip.nearest[most], x, 1, func(i int) {
-			n := p.grip.strokes[i]
-			enough := costs[0]
-			for _, c := range costs[1:] {
-				enough = max(enough, c)
-			}
 			cost, past := p.cost(speed, wrong, x, plan{pace, i}, enough)
-			for k, minds := range &p.grip.people.reluctance {
-				if c := cost + past>>10*(minds/1000)>>20; c < costs[k] {
+			if cost >= enough {
+				return
+			}
+			enough = 0
+			for k, mind := range minds {
+				if c := cost + past>>10*mind>>20; c < costs[k] {
 					costs[k] = c
-					to.by[k].n, to.by[k].pace = uint16(n), uint8(pace)
+					to.by[k].n, to.by[k].pace = uint16(p.grip.strokes[i]), uint8(pace)
 				}
+				enough = max(enough, costs[k])
 			}
 		})
 	}

@@ -22,7 +22,6 @@ type value struct {
 	cruise    int64 // µs per 1<<cruiseShift of the way when turning on and on
 
 	cells []cell
-	sum   []int64 // integral of u from 0 to the lower edge of a cell
 }
 
 // cell is a piece of the distances.
@@ -32,6 +31,8 @@ type cell struct {
 	v     int64 // when a stroke is to be planned from a number that stands there
 	u     int64 // after a stroke that ended there: v and the wait before it
 	slope int64 // by how much u rises within the cell
+	sum   int64 // integral of u from 0 to the lower edge
+	open  bool  // it is the last one, and its slope goes on
 }
 
 const cruiseShift = 10
@@ -54,22 +55,26 @@ func (v *value) cellOf(beyond int64) int {
 
 // upTo is the integral of u from 0 to x.
 func (v *value) upTo(x int64) int64 {
-	if x < 0 {
-		return -v.upTo(-x)
-	}
-	beyond := x - v.zone
-	if beyond <= 0 {
-		return 0
-	}
-	i := v.cellOf(beyond)
-	c := &v.cells[i]
-	w := x - c.at
-	sum := v.sum[i] + w*c.u
+	beyond := max(0, abs(x)-v.zone)
+	c := &v.cells[v.cellOf(beyond)]
+	return signed(c.upTo(beyond+v.zone-c.at), x)
+}
+
+// signed is a number ≥ 0 with the sign of another: without a branch, which would be taken
+// at random.
+func signed(n, of int64) int64 {
+	minus := of >> 63
+	return (n ^ minus) - minus
+}
+
+// upTo is the integral of u from 0 to a distance from the lower edge of the cell.
+func (c *cell) upTo(w int64) int64 {
+	sum := c.sum + w*c.u
 	if c.slope != 0 {
-		if i == len(v.cells)-1 { // the slope goes on
-			return sum + (w*w>>(c.width+1))*c.slope
+		if c.open {
+			return sum + (w*w>>((c.width+1)&63))*c.slope
 		}
-		sum -= (w * (1<<c.width - w) >> (c.width + 1)) * c.slope
+		sum -= (w * (1<<(c.width&63) - w) >> ((c.width + 1) & 63)) * c.slope
 	}
 	return sum
 }
@@ -106,7 +111,9 @@ func (v *value) after(o *outcome, d, wrong int64, watched bool, enough int64) (n
 		if low != edge {
 			at = v.upTo(d - low)
 		}
-		end := v.upTo(d - high)
+		beyond := max(0, abs(d-high)-v.zone) // upTo, without a call
+		c := &v.cells[v.cellOf(beyond)]
+		end := signed(c.upTo(beyond+v.zone-c.at), d-high)
 		if high > upTo {
 			over := min(high-upTo, high-low)
 			reached += over * share
@@ -223,8 +230,8 @@ func newValue(g *Grip, tolerance int64) *value {
 		c := &v.cells[i]
 		more := (t + wait - c.u) << c.width
 		c.v, c.u = t, t+wait
-		for j := i + 1; j < len(v.sum); j++ {
-			v.sum[j] += more
+		for j := range v.cells[i+1:] {
+			v.cells[i+1+j].sum += more
 		}
 	}
 	beyond := func() { // turning on and on
@@ -300,11 +307,11 @@ func (v *value) lay(least, far int64) {
 		}
 		v.cells = append(v.cells, c)
 		if at > v.zone+far {
+			v.cells[i].open = true
 			break
 		}
 		at += 1 << c.width
 	}
-	v.sum = make([]int64, len(v.cells))
 }
 
 // integrate brings the slopes and the sums up to date.
@@ -324,7 +331,7 @@ func (v *value) integrate() {
 			c.slope = max(0, min(back, ahead))
 		}
 		if i < last {
-			v.sum[i+1] = v.sum[i] + c.u<<c.width
+			v.cells[i+1].sum = c.sum + c.u<<c.width
 		}
 	}
 }
