@@ -57,9 +57,18 @@ func (t *Task) Crossed(from int64, turns []DigitTurn) (alarms int) {
 	}
 	i := from
 	for _, turn := range turns {
-		way, click := t.Passing(from, to), cmp.Compare(turn.Clicks, 0)
+		way, click := t.Passing(from, to), int64(cmp.Compare(turn.Clicks, 0))
+		place := t.place(turn.Digit)
+		digit := i / place % t.Base
+		others := i - digit*place
 		for range max(turn.Clicks, -turn.Clicks) {
-			i = t.turned(i, turn.Digit, int64(click))
+			switch digit += click; digit {
+			case t.Base:
+				digit = 0
+			case -1:
+				digit = t.Base - 1
+			}
+			i = others + digit*place
 			way.Show(i)
 		}
 		alarms += way.Alarms
