@@ -227,9 +227,19 @@ func (r *Result) keepCurves(ctx context.Context, curves []*alternative) error {
 	}
 	curves = slices.DeleteFunc(curves, func(a *alternative) bool { return !r.helps(a) })
 	slices.SortStableFunc(curves, quicker)
-	for _, a := range curves {
-		if err := r.measure(ctx, []*alternative{a}, fresh); err != nil {
-			return err
+	// Those that will be asked unless other people say otherwise are measured at once.
+	ahead := slices.IndexFunc(curves, func(a *alternative) bool { return !r.Breaks(a.Cost) }) + 1
+	if ahead == 0 {
+		ahead = len(curves)
+	}
+	if err := r.measure(ctx, curves[:ahead], fresh); err != nil {
+		return err
+	}
+	for i, a := range curves {
+		if i >= ahead {
+			if err := r.measure(ctx, curves[i:i+1], fresh); err != nil {
+				return err
+			}
 		}
 		if a.err != nil {
 			return a.err

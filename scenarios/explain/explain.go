@@ -84,7 +84,7 @@ const blockSize = 100
 // Run explains. When the context ends, what was finished (the same trials of every
 // combination) is explained and returned with its error, marked as partial.
 func Run(ctx context.Context, s *Study) (*Result, error) {
-	tasks, err := s.tasks()
+	tasks, err := s.tasks(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -174,16 +174,13 @@ func (s *Study) block(ctx context.Context, jobs []*job, first, last int, progres
 
 // tasks prepares every task of the panel with the profile's settings in its rigs.
 // A profile that cannot be set on a knob leaves that knob plain.
-func (s *Study) tasks() ([]*served, error) {
-	var list []*served
-	for _, u := range s.Panel.Served() {
-		t, _, err := s.served(u, s.Profile)
-		if err != nil {
-			return nil, err
-		}
-		list = append(list, t)
-	}
-	return list, nil
+func (s *Study) tasks(ctx context.Context) ([]*served, error) {
+	uses := s.Panel.Served()
+	list, failed := make([]*served, len(uses)), make([]error, len(uses))
+	err := trial.Each(ctx, s.Workers, len(uses), func(i int) {
+		list[i], _, failed[i] = s.served(uses[i], s.Profile)
+	})
+	return list, cmp.Or(err, cmp.Or(failed...))
 }
 
 // served prepares a task with a profile, and says whether the profile can be set.

@@ -305,7 +305,7 @@ func TestAdviceIsForWhatCosts(t *testing.T) {
 		t.Fatalf("thresholds %v and %v", worthShare, noticedShare)
 	}
 	s := on(demo.Rig("left-pulse"), scenarios.Profile{Name: "plain"}, 60)
-	tasks, err := s.tasks()
+	tasks, err := s.tasks(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
