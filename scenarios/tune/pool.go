@@ -52,7 +52,7 @@ func (s *search) pool(b *board, stage string) *pool {
 	return &pool{search: s, board: b, block: s.block(stage, 0), tries: map[string]*try{}}
 }
 
-// fewBoards is how many boards keep their people while the others are searched; of more
+// fewBoards is how many boards keep their people while they wait for the others; of more
 // the people leave, and find out again about what they are asked to dial once more.
 const fewBoards = 4
 

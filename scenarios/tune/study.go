@@ -241,8 +241,14 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 	}
 	proof, stop := s.grace(ctx) // an interrupted search still proves what it found
 	defer stop()
-	var fields []*field
+	var fields []*field // that wait for the others
 	var alive []*board
+	var chosen []point
+	finish := func(fields ...*field) error {
+		x, err := s.finish(ctx, proof, fields, r)
+		chosen = append(chosen, x...)
+		return err
+	}
 	for _, b := range boards {
 		if ctx.Err() != nil {
 			break
@@ -263,17 +269,51 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 			break
 		}
 		r.Instead = append(r.Instead, b.standIns(study.Panel)...)
-		if len(boards) > fewBoards {
-			f.leave()
+		alive = append(alive, b)
+		if s.Caps == Whole { // what a board may overshoot depends on the others
+			fields = append(fields, f)
+			if len(boards) > fewBoards {
+				f.leave()
+			}
+		} else if err := finish(f); err != nil {
+			return nil, err
 		}
-		alive, fields = append(alive, b), append(fields, f)
 	}
-	if len(fields) == 0 && ctx.Err() == nil {
+	if len(alive) == 0 && ctx.Err() == nil {
 		return nil, r.dead()
 	}
-	if len(fields) == 0 {
+	if err := finish(fields...); err != nil {
+		return nil, err
+	}
+	if len(r.Knobs) == 0 {
 		return nil, ctx.Err()
 	}
+	r.Study = s.Study
+	slices.SortStableFunc(r.Knobs, func(a, b *KnobResult) int { return cmp.Compare(a.Number, b.Number) })
+	r.sum()
+	if ctx.Err() == nil {
+		if err := s.robust(ctx, r, alive, chosen); err != nil && ctx.Err() == nil {
+			return nil, err
+		}
+	}
+	if study.Was != nil {
+		if err := s.was(proof, r); err != nil && proof.Err() == nil {
+			return nil, err
+		}
+	}
+	if ctx.Err() == nil {
+		if err := s.suit(ctx, r); err != nil && ctx.Err() == nil {
+			return nil, err
+		}
+	}
+	r.Partial = ctx.Err() != nil
+	r.Trials, r.Evaluations = int(s.trials.Load()), int(s.evaluations.Load())
+	return r, ctx.Err()
+}
+
+// finish chooses for boards that have been searched, proves the choice, adds what was
+// found to a result and forgets the rest. It returns the choices.
+func (s *search) finish(ctx, proof context.Context, fields []*field, r *Result) ([]point, error) {
 	s.hurry(ctx)
 	chosen, err := s.decide(ctx, fields)
 	if err != nil {
@@ -306,30 +346,7 @@ func Run(ctx context.Context, study *Study) (*Result, error) {
 		f.board.forget(nil)
 		fields[n] = nil
 	}
-	if len(r.Knobs) == 0 {
-		return nil, ctx.Err()
-	}
-	r.Study = s.Study
-	slices.SortStableFunc(r.Knobs, func(a, b *KnobResult) int { return cmp.Compare(a.Number, b.Number) })
-	r.sum()
-	if ctx.Err() == nil {
-		if err := s.robust(ctx, r, alive, chosen); err != nil && ctx.Err() == nil {
-			return nil, err
-		}
-	}
-	if study.Was != nil {
-		if err := s.was(proof, r); err != nil && proof.Err() == nil {
-			return nil, err
-		}
-	}
-	if ctx.Err() == nil {
-		if err := s.suit(ctx, r); err != nil && ctx.Err() == nil {
-			return nil, err
-		}
-	}
-	r.Partial = ctx.Err() != nil
-	r.Trials, r.Evaluations = int(s.trials.Load()), int(s.evaluations.Load())
-	return r, ctx.Err()
+	return chosen, nil
 }
 
 // field searches a board and measures what was found; nil where the context ended before
