@@ -110,10 +110,8 @@ func (b *board) begin(more [][]scenarios.Setting) (list [][]point) {
 func (p *pool) find(ctx context.Context, more [][]scenarios.Setting) (ends []point, err error) {
 	b, most := p.board, p.MaxOvershoot
 	begun := b.begin(more)
-	for _, points := range begun {
-		if err := p.measurePoints(ctx, scoutTrials, b.now.all(), points...); err != nil {
-			return nil, err
-		}
+	if err := p.measurePoints(ctx, scoutTrials, b.now.all(), slices.Concat(begun...)...); err != nil {
+		return nil, err
 	}
 	var best []point
 	for _, points := range begun {
