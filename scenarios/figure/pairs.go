@@ -2,6 +2,7 @@ package figure
 
 import (
 	"math"
+	"slices"
 	"strconv"
 )
 
@@ -157,52 +158,45 @@ func (p *plot) pairColumn(c *PairColumn, m Pairs, from, to, room, top, row lengt
 	p.open(Quiet, attr{"data-mark", "pairs"}, attr{"data-name", clean(c.Label)},
 		attr{"data-min", "0"}, attr{"data-max", strconv.FormatFloat(s.hi, 'g', 12, 64)}, attr{"data-from", s.a.svg()}, attr{"data-to", s.b.svg()})
 	bottom := floor
-	if c.Limit > 0 {
-		x := s.at(c.Limit)
-		p.segment(thin, Quiet, x, top, x, floor+4*px)
-		if b := cut(clean(c.Bound), to-from+2*room); b != "" {
-			w := textWidth(b)
-			p.text(quiet, Quiet, min(max(x, from-room+w/2), to+room-w/2), floor+17*px, middle, b)
-			bottom += 20 * px
-		}
-	}
-	for i, x := range c.Pairs {
-		if i >= len(m.Rows) {
-			break
-		}
+	rows := c.Pairs[:min(len(c.Pairs), len(m.Rows))]
+	middleOf := func(i int) length {
 		y := top + length(i)*row + row/2
 		if above {
 			y += lineStep / 2
 		}
-		p.open(Quiet, attr{"data-row", clean(m.Rows[i].Name)})
-		a := s.at(x.After)
-		if x.Same {
-			p.open(pairSame, attr{"data-dot", "same"})
-			p.pairMarker(pairSame, a, y)
-			p.text(words, pairSame, a+8*px, y+4*px, begin, cut(clean(x.AfterText), room))
-			p.shut()
-			p.shut()
-			continue
-		}
-		b := s.at(x.Before)
-		p.segment(stroke, Quiet, min(a, b), y, max(a, b), y)
-		for _, d := range []struct {
-			tone Tone
-			dot  string
-			x    length
-			text string
-			left bool
-		}{{pairBefore, "before", b, x.BeforeText, x.Before < x.After}, {pairAfter, "after", a, x.AfterText, x.Before >= x.After}} {
-			p.open(d.tone, attr{"data-dot", d.dot})
-			p.pairMarker(d.tone, d.x, y)
-			if d.dot == "before" && x.Before == x.After {
-				p.shut()
-				continue // its number is the other's
+		return y
+	}
+	if c.Limit > 0 {
+		x, from := s.at(c.Limit), top
+		for i, pair := range rows {
+			if slices.ContainsFunc(pairNumbers(pair, s, room), func(n pairNumber) bool { return n.covers(x) }) {
+				p.segment(thin, Quiet, x, from, x, middleOf(i)-7*px)
+				from = middleOf(i) + 7*px
 			}
-			if d.left && x.Before != x.After {
-				p.text(words, d.tone, d.x-8*px, y+4*px, end, cut(clean(d.text), room))
-			} else {
-				p.text(words, d.tone, d.x+8*px, y+4*px, begin, cut(clean(d.text), room))
+		}
+		p.segment(thin, Quiet, x, from, x, floor+4*px)
+		if b := cut(clean(c.Bound), s.b-s.a+2*room); b != "" {
+			w := textWidth(b)
+			p.text(quiet, Quiet, min(max(x, s.a-room+w/2), s.b+room-w/2), floor+17*px, middle, b)
+			bottom += 20 * px
+		}
+	}
+	for i, pair := range rows {
+		y := middleOf(i)
+		p.open(Quiet, attr{"data-row", clean(m.Rows[i].Name)})
+		if !pair.Same {
+			a, b := s.at(pair.After), s.at(pair.Before)
+			p.segment(stroke, Quiet, min(a, b), y, max(a, b), y)
+		}
+		for _, n := range pairNumbers(pair, s, room) {
+			p.open(n.tone, attr{"data-dot", n.dot})
+			p.pairMarker(n.tone, n.x, y)
+			switch {
+			case n.text == "":
+			case n.left:
+				p.text(words, n.tone, n.x-8*px, y+4*px, end, n.text)
+			default:
+				p.text(words, n.tone, n.x+8*px, y+4*px, begin, n.text)
 			}
 			p.shut()
 		}
@@ -210,4 +204,36 @@ func (p *plot) pairColumn(c *PairColumn, m Pairs, from, to, room, top, row lengt
 	}
 	p.shut()
 	return bottom
+}
+
+// pairNumber is a marker of a pair with its number beside it.
+type pairNumber struct {
+	tone Tone
+	dot  string
+	x    length // of the marker
+	text string // none where it is the other one's
+	left bool
+}
+
+// pairNumbers are the markers of a pair, in the order in which they are drawn.
+func pairNumbers(x Pair, s scale, room length) []pairNumber {
+	before, after := cut(clean(x.BeforeText), room), cut(clean(x.AfterText), room)
+	switch {
+	case x.Same:
+		return []pairNumber{{pairSame, "same", s.at(x.After), after, false}}
+	case x.Before == x.After:
+		before = ""
+	}
+	return []pairNumber{
+		{pairBefore, "before", s.at(x.Before), before, x.Before < x.After},
+		{pairAfter, "after", s.at(x.After), after, x.Before > x.After},
+	}
+}
+
+// covers says whether a place lies behind the number.
+func (n pairNumber) covers(x length) bool {
+	if n.left {
+		x = 2*n.x - x
+	}
+	return n.text != "" && x > n.x && x < n.x+8*px+textWidth(n.text)+2*px
 }
