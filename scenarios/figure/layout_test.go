@@ -135,3 +135,39 @@ func anyFigure(r *rapid.T) *Figure {
 	}
 	return f
 }
+
+// The line of a limit stops where the number of a pair stands.
+func TestALimitsLineCrossesNoNumber(t *testing.T) {
+	crossed := 0
+	for after := 8.0; after < 19; after += 0.25 {
+		c := PairColumn{Label: "dialings that overshoot (%)", Limit: 10, Bound: "cap 10 %", Pairs: []Pair{
+			{18.8, after, "18.8", fmt.Sprintf("%.1f !", after), false},
+			{after, after, "", fmt.Sprintf("%.1f", after), true},
+		}}
+		f := Figure{Name: "pairs", Marks: []Mark{Pairs{Before: "before", After: "after", Rows: []PairRow{{"nav", "4/h"}, {"com", "4/h"}}, Columns: []PairColumn{c}}}}
+		for _, width := range []float64{340, 860} {
+			p := read(t, drawn(t, f.SVG, width))
+			pieces := 0
+			for _, g := range p.groups {
+				for _, line := range g.paths {
+					for _, run := range line.runs {
+						a, b := run[0], run[len(run)-1]
+						if line.class != "t" || a.X != b.X {
+							continue
+						}
+						pieces++
+						for _, x := range p.texts {
+							if x.x0 < a.X && a.X < x.x1 && x.y0+2 < b.Y && a.Y < x.y1-2 {
+								t.Errorf("width %g: the line from %g to %g crosses %q", width, a.Y, b.Y, x.text)
+							}
+						}
+					}
+				}
+			}
+			crossed += pieces - 1
+		}
+	}
+	if crossed < 4 {
+		t.Errorf("%d numbers stood on the line", crossed)
+	}
+}
