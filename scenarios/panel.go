@@ -39,6 +39,17 @@ type Served struct {
 	Knob    *Knob
 	PerHour float64
 	Others  float64 // share of the knob's dialings that other tasks have, behind a selector button
+
+	several bool // knobs of the panel serve the task
+}
+
+// Name is what a task is called among those of its panel: with its knob, as in a profile's
+// parts, where several knobs serve it.
+func (s Served) Name() string {
+	if s.several {
+		return s.Knob.Name + "/" + s.Task.Name
+	}
+	return s.Task.Name
 }
 
 // OwnBoard is what Knob.Board says of a knob that shares its settings with no other.
@@ -77,6 +88,12 @@ func (p *Panel) With(change func(*Knob) *Knob) *Panel {
 // Served lists the panel's tasks, knob by knob.
 func (p *Panel) Served() []Served {
 	var list []Served
+	knobs := map[string]int{} // that serve a task
+	for i := range p.Knobs {
+		for _, u := range p.Knobs[i].Tasks {
+			knobs[u.Task.Name]++
+		}
+	}
 	for i := range p.Knobs {
 		k := &p.Knobs[i]
 		own := k.Omitted
@@ -86,7 +103,7 @@ func (p *Panel) Served() []Served {
 			}
 		}
 		for _, u := range k.Tasks {
-			s := Served{Task: u.Task, Knob: k, PerHour: u.PerHour}
+			s := Served{Task: u.Task, Knob: k, PerHour: u.PerHour, several: knobs[u.Task.Name] > 1}
 			hour := own
 			if u.Guest {
 				hour += u.PerHour
@@ -100,41 +117,53 @@ func (p *Panel) Served() []Served {
 	return list
 }
 
-// Task returns the panel's task of a name, or nil.
-func (p *Panel) Task(name string) *Task {
+// Pick is a task, on every knob that serves it or on one alone.
+type Pick struct {
+	Task *Task
+	Knob string // "": every one
+}
+
+// Pick returns what a name picks of a panel: a task of its own, or of one of its knobs
+// where that is written before it (knob/task).
+func (p *Panel) Pick(name string) (Pick, bool) {
 	for _, s := range p.Served() {
-		if s.Task.Name == name {
-			return s.Task
+		switch name {
+		case s.Task.Name:
+			return Pick{Task: s.Task}, true
+		case s.Knob.Name + "/" + s.Task.Name:
+			return Pick{s.Task, s.Knob.Name}, true
 		}
 	}
-	return nil
+	return Pick{}, false
 }
 
 // Only returns the panel with these tasks and no others. Those left out stay behind
 // their knob's selector, so that a dialing is the same as beside them; a task takes
 // the place of the panel's of the same name. One that the panel does not have is a
 // guest on its first knob, once an hour, and is dialed the same whoever else is.
-func (p *Panel) Only(tasks ...*Task) *Panel {
+func (p *Panel) Only(picks ...Pick) *Panel {
 	only := *p
 	only.Knobs = nil
-	taken := make([]bool, len(tasks))
+	taken := make([]bool, len(picks))
 	for _, k := range p.Knobs {
 		var uses []Use
 		for _, u := range k.Tasks {
-			i := slices.IndexFunc(tasks, func(t *Task) bool { return t.Name == u.Task.Name })
+			i := slices.IndexFunc(picks, func(x Pick) bool {
+				return x.Task.Name == u.Task.Name && (x.Knob == "" || x.Knob == k.Name)
+			})
 			if i < 0 {
 				k.Omitted += u.PerHour
 				continue
 			}
-			u.Task, taken[i] = tasks[i], true
+			u.Task, taken[i] = picks[i].Task, true
 			uses = append(uses, u)
 		}
 		k.Tasks = uses
 		only.Knobs = append(only.Knobs, k)
 	}
-	for i, t := range tasks {
+	for i, x := range picks {
 		if !taken[i] {
-			only.Knobs[0].Tasks = append(only.Knobs[0].Tasks, Use{Task: t, PerHour: 1, Guest: true})
+			only.Knobs[0].Tasks = append(only.Knobs[0].Tasks, Use{Task: x.Task, PerHour: 1, Guest: true})
 		}
 	}
 	only.Knobs = slices.DeleteFunc(only.Knobs, func(k Knob) bool { return len(k.Tasks) == 0 })

@@ -3,6 +3,7 @@ package scenarios
 import (
 	"math"
 	"reflect"
+	"slices"
 	"testing"
 )
 
@@ -24,7 +25,14 @@ func TestATaskIsDialedTheSameAmongAnyOthers(t *testing.T) {
 		{Name: "a", Rings: 1, Selector: true, Tasks: []Use{{Task: task("one"), PerHour: 20}, {Task: task("two"), PerHour: 5}}},
 		{Name: "b", Rings: 1, Tasks: []Use{{Task: task("three"), PerHour: 3}}},
 	}}
-	guest, other := task("guest"), task("other")
+	guest, other := Pick{Task: task("guest")}, Pick{Task: task("other")}
+	own := func(name string) Pick {
+		pick, ok := desk.Pick(name)
+		if !ok {
+			t.Fatalf("the panel has no %s", name)
+		}
+		return pick
+	}
 	for _, x := range []struct {
 		name   string
 		panel  *Panel
@@ -32,12 +40,12 @@ func TestATaskIsDialedTheSameAmongAnyOthers(t *testing.T) {
 		tasks  int
 	}{
 		{"one", desk, 0.2, 3},
-		{"one", desk.Only(desk.Task("one")), 0.2, 1},
-		{"one", desk.Only(desk.Task("one"), guest, other), 0.2, 3},
-		{"two", desk.Only(desk.Task("two"), desk.Task("three")), 0.8, 2},
-		{"three", desk.Only(desk.Task("three"), guest), 0, 2},
+		{"one", desk.Only(own("one")), 0.2, 1},
+		{"one", desk.Only(own("one"), guest, other), 0.2, 3},
+		{"two", desk.Only(own("two"), own("three")), 0.8, 2},
+		{"three", desk.Only(own("three"), guest), 0, 2},
 		{"guest", desk.Only(guest), 25. / 26, 1},
-		{"guest", desk.Only(guest, other, desk.Task("two")), 25. / 26, 3},
+		{"guest", desk.Only(guest, other, own("two")), 25. / 26, 3},
 	} {
 		if got := others(x.panel, x.name); math.Abs(got-x.others) > 1e-12 || len(x.panel.Served()) != x.tasks {
 			t.Errorf("%s among %d tasks: %v of the dialings are others', want %v of %d tasks", x.name, len(x.panel.Served()), got, x.others, x.tasks)
@@ -47,10 +55,10 @@ func TestATaskIsDialedTheSameAmongAnyOthers(t *testing.T) {
 		t.Errorf("the panel itself has changed: %+v", desk.Knobs[0])
 	}
 	mine := task("one")
-	if got := desk.Only(mine).Served(); len(got) != 1 || got[0].Task != mine || got[0].PerHour != 20 {
+	if got := desk.Only(Pick{Task: mine}).Served(); len(got) != 1 || got[0].Task != mine || got[0].PerHour != 20 {
 		t.Errorf("a task in the place of the panel's: %+v", got)
 	}
-	if desk.Task("none") != nil {
+	if _, ok := desk.Pick("none"); ok {
 		t.Error("the panel has a task that it does not have")
 	}
 }
@@ -81,5 +89,52 @@ func TestAPartIsForTheNearest(t *testing.T) {
 		if on := p.On(x.knob, x.task); on.PressCoarse != x.want || on.Name != "mine" || on.Parts != nil {
 			t.Errorf("%s, %s: %+v", x.knob, x.task, on)
 		}
+	}
+}
+
+// Where several knobs serve a task it is called with its knob, and picked on every one
+// or on one alone.
+func TestATaskOfSeveralKnobsIsCalledWithItsKnob(t *testing.T) {
+	radio, heading := &Task{Name: "com", To: 9 * Unity, Step: Unity}, &Task{Name: "heading", To: 9 * Unity, Step: Unity}
+	desk := &Panel{Knobs: []Knob{
+		{Name: "radio-1", Rings: 1, Tasks: []Use{{Task: radio, PerHour: 12}}},
+		{Name: "radio-2", Rings: 1, Selector: true, Tasks: []Use{{Task: radio, PerHour: 4}, {Task: heading, PerHour: 12}}},
+	}}
+	for _, x := range []struct {
+		picks, served []string
+		others        float64 // of the last
+	}{
+		{nil, []string{"radio-1/com", "radio-2/com", "heading"}, 0.25},
+		{[]string{"com"}, []string{"radio-1/com", "radio-2/com"}, 0.75},
+		{[]string{"radio-2/com"}, []string{"com"}, 0.75},
+		{[]string{"radio-1/com", "heading"}, []string{"com", "heading"}, 0.25},
+	} {
+		p := desk
+		if x.picks != nil {
+			var picks []Pick
+			for _, name := range x.picks {
+				pick, ok := desk.Pick(name)
+				if !ok {
+					t.Fatalf("the panel has no %s", name)
+				}
+				picks = append(picks, pick)
+			}
+			p = desk.Only(picks...)
+		}
+		var got []string
+		for _, s := range p.Served() {
+			got = append(got, s.Name())
+		}
+		if others := p.Served()[len(got)-1].Others; !slices.Equal(got, x.served) || others != x.others {
+			t.Errorf("%q: %q are served, the last beside %g others, want %q, %g", x.picks, got, others, x.served, x.others)
+		}
+	}
+	for _, name := range []string{"radio-3/com", "radio-1/heading", "radio-1", "/com"} {
+		if pick, ok := desk.Pick(name); ok {
+			t.Errorf("%s picks %+v", name, pick)
+		}
+	}
+	if name := (Served{Task: heading}).Name(); name != "heading" {
+		t.Errorf("a task by itself is called %s", name)
 	}
 }

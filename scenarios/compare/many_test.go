@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"dialwright/scenarios"
 	"dialwright/scenarios/columns"
 	"dialwright/scenarios/compare"
 	"dialwright/scenarios/demo"
@@ -22,7 +23,7 @@ func many(trials int) *compare.Study {
 	panel := demo.Panel("quillmoor")
 	for _, u := range panel.Served() {
 		if u.Task.Name == "com-25" {
-			s.Panel = panel.Only(u.Task)
+			s.Panel = panel.Only(scenarios.Pick{Task: u.Task})
 		}
 	}
 	return s

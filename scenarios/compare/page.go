@@ -194,7 +194,7 @@ func (r *Result) matrix(p *columns.Page) (legend []string) {
 	}
 	var rows [][]string
 	for _, j := range uses {
-		row := []string{fmt.Sprintf("%s, %g/h", r.Uses[j].Task.Name, r.Uses[j].PerHour)}
+		row := []string{fmt.Sprintf("%s, %g/h", r.Uses[j].Name(), r.Uses[j].PerHour)}
 		for _, i := range r.Ranking {
 			t := r.Trials[i][j]
 			mark := r.mark(i, j)

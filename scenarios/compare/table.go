@@ -36,7 +36,7 @@ func (r *Result) row(i, j int) []columns.Cell {
 	}
 	return []columns.Cell{
 		{Text: name, Values: []any{c.Profile.Name}},
-		{Values: []any{t.Use.Knob.Inner.Name, c.Operator.Name, t.Use.Task.Name, s.Trials, s.Timeouts}},
+		{Values: []any{t.Use.Knob.Inner.Name, c.Operator.Name, t.Use.Name(), s.Trials, s.Timeouts}},
 		{Text: sample.Seconds(s.Time), Values: []any{s.Time.Value, s.Time.Low, s.Time.High}},
 		{Text: sample.Until(s.P95, t.Limit), Values: []any{s.P90, s.P95, s.Mean}},
 		{Text: sample.Percent(s.Overshoot), Values: []any{s.Overshoot.Value, s.Overshoot.Low, s.Overshoot.High, s.OvershootP90}},

@@ -118,7 +118,7 @@ func NewCard(r *compare.Result, candidate int) (*Card, error) {
 			}
 		}
 		sum := after.Summary()
-		t := TaskCard{Name: u.Task.Name, Takes: fmt.Sprintf("%.1f s", math.Round(sum.Mean*10)/10), Overshoot: sum.Overshoot.Value, Lost: sum.Lost.Value, Time: Change{seconds(before), seconds(after)}, Past: Change{percent(before.Summary().Overshoot), percent(after.Summary().Overshoot)}}
+		t := TaskCard{Name: u.Name(), Takes: fmt.Sprintf("%.1f s", math.Round(sum.Mean*10)/10), Overshoot: sum.Overshoot.Value, Lost: sum.Lost.Value, Time: Change{seconds(before), seconds(after)}, Past: Change{percent(before.Summary().Overshoot), percent(after.Summary().Overshoot)}}
 		for _, d := range u.Task.Dials(u.Knob.Rings) {
 			rig := inner.Rig
 			if d.Ring == scenarios.Outer {

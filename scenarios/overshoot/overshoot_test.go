@@ -30,7 +30,7 @@ func study(trials int, profile int, tasks ...string) *Study {
 	p := scenarios.Profiles()[profile]
 	s := &Study{Profile: &p, Operators: []*scenarios.Operator{&o}, Trials: trials, Seed: 1, Workers: 2}
 	for _, name := range tasks {
-		s.Tasks = append(s.Tasks, panel.Only(demo.Task(name)).Served()[0])
+		s.Tasks = append(s.Tasks, panel.Only(scenarios.Pick{Task: demo.Task(name)}).Served()[0])
 	}
 	return s
 }

@@ -34,7 +34,7 @@ func (r *Result) Page() *columns.Page {
 	}
 	for _, a := range r.of(one) {
 		if a.Stays != nil {
-			p.Text(fmt.Sprintf("%s cannot be set for %s, whose knob stays plain: %v", r.Study.Profile.Name, a.Use.Task.Name, a.Stays))
+			p.Text(fmt.Sprintf("%s cannot be set for %s, whose knob stays plain: %v", r.Study.Profile.Name, a.Use.Name(), a.Stays))
 		}
 	}
 	p.Text(fmt.Sprintf("%d trials a cell, seed %d; in brackets 95 %% intervals. --detail: sizes, distances and speeds for each operator and ring.", r.Study.Trials, r.Study.Seed))
@@ -92,7 +92,7 @@ func (r *Result) verdict(operator string) (said []string) {
 		if share == "0" {
 			share = "less than 1"
 		}
-		return fmt.Sprintf("%s %% of %s", share, a.Use.Task.Name)
+		return fmt.Sprintf("%s %% of %s", share, a.Use.Name())
 	}) + " numbers, " + spread(over)
 	if over[0].Extra.High > 0 {
 		s += "; each time costs " + each(func(a *Answer) string { return fmt.Sprintf("%.1f", a.Extra.Value) }) + " s"
@@ -101,7 +101,7 @@ func (r *Result) verdict(operator string) (said []string) {
 	why, first := "", -1
 	shares := each(func(a *Answer) string {
 		c, share := a.cause()
-		why += fmt.Sprintf("; on %s %s (%.0f %% of the cases)", a.Use.Task.Name, c, 100*share)
+		why += fmt.Sprintf("; on %s %s (%.0f %% of the cases)", a.Use.Name(), c, 100*share)
 		switch {
 		case first < 0:
 			first = int(c)
@@ -175,7 +175,7 @@ func (a *Answer) slower() string {
 		return ""
 	}
 	return fmt.Sprintf("reach the number of %s at %.2g clicks a second or less: %s %% overshoot; in the quickest quarter, beyond %.2g, %s %%.",
-		a.Use.Task.Name, a.Speed[best].To, columns.Percent(slowest(a.Speed[:best+1])), a.Speed[last-1].To, columns.Percent(a.Speed[last].Share.Value))
+		a.Use.Name(), a.Speed[best].To, columns.Percent(slowest(a.Speed[:best+1])), a.Speed[last-1].To, columns.Percent(a.Speed[last].Share.Value))
 }
 
 // slowest is the share of overshoots up to a speed.
@@ -190,30 +190,31 @@ func slowest(list []Quarter) float64 {
 
 // matrix shows the tasks beside the operators.
 func (r *Result) matrix(p *columns.Page, one string) {
-	var operators []string
+	var operators, tasks []string
 	cell := map[string]map[string]*Answer{}
 	for _, a := range r.Answers {
 		if !slices.Contains(operators, a.Operator) {
 			operators = append(operators, a.Operator)
 		}
-		if cell[a.Use.Task.Name] == nil {
-			cell[a.Use.Task.Name] = map[string]*Answer{}
+		if cell[a.Use.Name()] == nil {
+			cell[a.Use.Name()] = map[string]*Answer{}
+			tasks = append(tasks, a.Use.Name())
 		}
-		cell[a.Use.Task.Name][a.Operator] = a
+		cell[a.Use.Name()][a.Operator] = a
 	}
 	head := append([]string{"overshoot, %"}, operators...)
 	var rows [][]string
-	for _, t := range r.tasks() {
-		row := []string{t.Name}
+	for _, task := range tasks {
+		row := []string{task}
 		for _, o := range operators {
-			if a := cell[t.Name][o]; a != nil {
+			if a := cell[task][o]; a != nil {
 				row = append(row, sample.Percent(a.Summary().Overshoot))
 			} else {
 				row = append(row, "–")
 			}
 		}
 		extra := "–"
-		if a := cell[t.Name][one]; a != nil {
+		if a := cell[task][one]; a != nil {
 			extra = seconds(a.Extra)
 		}
 		rows = append(rows, append(row, extra))

@@ -17,11 +17,11 @@ func (r *Result) Detail() *columns.Page {
 	p := &columns.Page{}
 	for i, f := range r.Answers {
 		task := f.Use.Task
-		if i == 0 || r.Answers[i-1].Use.Task != task {
+		if i == 0 || r.Answers[i-1].Use != f.Use {
 			p.Heading(fmt.Sprintf("%s; on %s, %s", task.Heading(), f.Use.Knob.Called(), r.Study.Profile.Name))
 			rows := [][]string{}
 			for _, g := range r.Answers[i:] {
-				if g.Use.Task != task {
+				if g.Use != f.Use {
 					break
 				}
 				rows = append(rows, []string{g.Operator, sample.Percent(g.Summary().Overshoot), seconds(g.Extra), nearest(g.Distance), farthest(g.Distance)})
@@ -78,7 +78,7 @@ func (r *Result) partial() string {
 
 // again is the command that shows the worst trial of an answer.
 func (r *Result) again(f *Answer) string {
-	return fmt.Sprintf("follow %s --seed %d --trial %d", r.Study.Replay(f.Use.Task.Name, f.Operator), r.Study.Seed, f.Worst[0].Trial)
+	return fmt.Sprintf("follow %s --seed %d --trial %d", r.Study.Replay(f.Use.Name(), f.Operator), r.Study.Seed, f.Worst[0].Trial)
 }
 
 // growth says how often the quarters overshot.
@@ -307,7 +307,7 @@ func (f *Answer) values(t *Trial) []any {
 	}
 	task := f.Use.Task
 	return []any{
-		task.Name, f.Operator, t.Number, columns.Written(task.At(t.Start).String()), columns.Written(task.At(t.Target).String()),
+		f.Use.Name(), f.Operator, t.Number, columns.Written(task.At(t.Start).String()), columns.Written(task.At(t.Target).String()),
 		fixed(t.Seconds(), true), t.Timeout, t.Overshot, t.Ring, t.Overshoot, t.Past, cause,
 		t.Strokes, t.Account.Detents, t.Account.Lost(), t.Alarms,
 		strings.Join(rings, " "), fixed(extra, some), t.Distance, fixed(t.Speed, t.Speed > 0),
@@ -324,7 +324,7 @@ func (r *Result) Rows() columns.Table {
 	var rows [][]columns.Cell
 	for _, f := range r.Answers {
 		for _, ring := range f.Rings {
-			row := []any{f.Use.Task.Name, f.Operator, ring.Name, ring.Trials, ring.Share.Value, ring.Share.Low, ring.Share.High, nil, f.Alarms.Value}
+			row := []any{f.Use.Name(), f.Operator, ring.Name, ring.Trials, ring.Share.Value, ring.Share.Low, ring.Share.High, nil, f.Alarms.Value}
 			if f.Extra.High > 0 {
 				row[7] = f.Extra.Value
 			}
@@ -403,7 +403,7 @@ func (r *Result) Report() Report {
 	for _, f := range r.Answers {
 		for _, ring := range f.Rings {
 			t := TaskReport{
-				Task: f.Use.Task.Name, Operator: f.Operator, Ring: ring.Name, Trials: ring.Trials, Share: sample.Round(ring.Share.Value),
+				Task: f.Use.Name(), Operator: f.Operator, Ring: ring.Name, Trials: ring.Trials, Share: sample.Round(ring.Share.Value),
 				Interval: sample.IntervalOf(ring.Share), Alarms: sample.Round(f.Alarms.Value),
 				Sizes: []SizeReport{}, Causes: []CauseReport{}, Worst: []WorstReport{},
 				Distance: []GrowthSteps{}, Speed: []GrowthSpeed{},

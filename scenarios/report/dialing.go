@@ -3,6 +3,7 @@ package report
 import (
 	"context"
 	"reflect"
+	"slices"
 
 	"dialwright/scenarios"
 	"dialwright/scenarios/compare"
@@ -97,7 +98,8 @@ func (r *Result) dialKnob(ctx context.Context, k proposal) error {
 		}
 	}
 	var grips trial.Grips
-	for i, u := range c.Uses {
+	served := slices.DeleteFunc(s.Panel.Served(), func(u scenarios.Served) bool { return u.Knob.Name != k.knob.Name })
+	for i, u := range served { // as they are called beside the panel's other knobs
 		u.Knob = k.knob
 		d := &Dialing{
 			Use: u, Changed: which[i] != 0 || k.instead,
@@ -105,6 +107,7 @@ func (r *Result) dialKnob(ctx context.Context, k proposal) error {
 			After:  Way{Profile: study.Candidates[which[i]].Profile, Trials: c.Trials[which[i]][i]},
 		}
 		for _, w := range []*Way{&d.Before, &d.After} {
+			w.Trials.Use = u
 			if w.seat, err = grips.SeatOrPlain(u, w.Profile, s.Operator); err != nil {
 				return err
 			}

@@ -68,10 +68,18 @@ func (r *Report) slower() []*Task {
 	return list
 }
 
-func names(tasks []*Task) []string {
+// called is what a task is called: with its knob where several knobs serve it.
+func (r *Report) called(knob, task string) string {
+	if slices.ContainsFunc(r.Tasks, func(t Task) bool { return t.Task == task && t.Knob != knob }) {
+		return short(knob) + "/" + short(task)
+	}
+	return short(task)
+}
+
+func (r *Report) names(tasks []*Task) []string {
 	var list []string
 	for _, t := range tasks {
-		list = append(list, short(t.Task))
+		list = append(list, r.called(t.Knob, t.Task))
 	}
 	return list
 }
@@ -95,7 +103,7 @@ func (r *Report) finding() string {
 	default:
 		s = fmt.Sprintf("No difference in time was found: a number takes %s s, before %s s", inSeconds(a), inSeconds(b))
 	}
-	if slow := names(r.slower()); slow != nil {
+	if slow := r.names(r.slower()); slow != nil {
 		s += ", but " + listed(slow) + verb(slow, " takes longer", " take longer")
 	}
 	return s
@@ -110,7 +118,7 @@ func (r *Report) lead() []string {
 		for _, t := range slow {
 			b, a := t.Before.Time.Mean, t.After.Time.Mean
 			parts = append(parts, fmt.Sprintf("%s takes %s s longer (%s s instead of %s s; overshoot %s %% instead of %s %%)",
-				short(t.Task), plain(less(a, b), 1), inSeconds(a), inSeconds(b), inPercent(t.After.Overshoot.Share), inPercent(t.Before.Overshoot.Share)))
+				r.called(t.Knob, t.Task), plain(less(a, b), 1), inSeconds(a), inSeconds(b), inPercent(t.After.Overshoot.Share), inPercent(t.Before.Overshoot.Share)))
 		}
 		s := upper(listed(parts))
 		for _, x := range r.Alternatives {
@@ -121,7 +129,7 @@ func (r *Report) lead() []string {
 		list = append(list, s+".")
 	}
 	if t := r.mainTask(); t != nil && t.Changed && !slices.Contains(r.slower(), t) {
-		s := fmt.Sprintf("%s gains most: %s s instead of %s s", upper(short(t.Task)), inSeconds(t.After.Time.Mean), inSeconds(t.Before.Time.Mean))
+		s := fmt.Sprintf("%s gains most: %s s instead of %s s", upper(r.called(t.Knob, t.Task)), inSeconds(t.After.Time.Mean), inSeconds(t.Before.Time.Mean))
 		if by := r.mostly(t); by != "" {
 			s += ", mainly by " + by
 		}
@@ -148,7 +156,7 @@ func (x *Alternative) sentence() string {
 // mainTask is the task that the single dialings are of.
 func (r *Report) mainTask() *Task {
 	for i := range r.Tasks {
-		if r.Tasks[i].Task == r.Main {
+		if t := &r.Tasks[i]; r.Main == t.Task || r.Main == t.Knob+"/"+t.Task {
 			return &r.Tasks[i]
 		}
 	}

@@ -190,7 +190,7 @@ type TurnReport struct {
 // Report returns the result for JSON.
 func (r *Result) Report() Report {
 	out := Report{
-		Title: r.Study.Panel.Title, Main: r.main().Use.Task.Name, For: string(r.Study.For), MaxOvershoot: r.Study.MaxOvershoot, MaxLost: r.Study.MaxLost,
+		Title: r.Study.Panel.Title, Main: r.main().Use.Name(), For: string(r.Study.For), MaxOvershoot: r.Study.MaxOvershoot, MaxLost: r.Study.MaxLost,
 		Alternatives: r.alternatives(), Changes: []ChangeReport{}, Search: *r.Search, Panel: r.Study.Panel.Name, Profile: r.Study.Profile.Name, Operator: r.Study.Operator.Name, Trials: r.Study.Trials,
 		Before: r.Before.Report(), After: r.After.Report(), Gain: sample.IntervalOf(r.Gain.Mean),
 		Evidence: r.Evidence, Tasks: []Task{}, Knobs: []Knob{}, Stories: []StoryReport{}, Turns: []TurnReport{},

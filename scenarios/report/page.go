@@ -158,7 +158,7 @@ func (r *Result) HTML(w io.Writer, o Origin) error {
 		p.Singles = append(p.Singles, x.single(&x.Changes[i]))
 	}
 	for _, t := range x.Search.TradeOff {
-		row := tradeOff{Task: short(t.Task)}
+		row := tradeOff{Task: x.called(t.Knob, t.Task)}
 		p.Levels = nil
 		for _, l := range t.Levels {
 			p.Levels = append(p.Levels, bare(100*l.Most, 0))

@@ -34,7 +34,7 @@ func (r *Report) pairs() []*figure.Figure {
 	past := figure.PairColumn{Label: "dialings that overshoot (%)", Limit: limit, Bound: "cap " + bare(limit, 1) + " %"}
 	var told []string
 	for _, t := range r.Tasks {
-		name := short(t.Task)
+		name := r.called(t.Knob, t.Task)
 		b, a := t.Before.Time.Mean, t.After.Time.Mean
 		bo, ao := t.Before.Overshoot.Share, t.After.Overshoot.Share
 		m.Rows = append(m.Rows, figure.PairRow{Name: name, Note: bare(t.PerHour, 1) + "/h"})
@@ -75,12 +75,12 @@ func (r *Report) pairsFinding() string {
 		switch {
 		case !t.Changed || !useful(b, a):
 		case a > b:
-			slow = append(slow, short(t.Task))
+			slow = append(slow, r.called(t.Knob, t.Task))
 		case best == 0 || less(a, b) < best:
-			gain, best = []string{short(t.Task)}, less(a, b)
+			gain, best = []string{r.called(t.Knob, t.Task)}, less(a, b)
 		}
 		if t.Changed && points(t.After.Overshoot.Share, t.Before.Overshoot.Share) >= 1 && t.After.Overshoot.Low > t.Before.Overshoot.Share {
-			pay = append(pay, short(t.Task))
+			pay = append(pay, r.called(t.Knob, t.Task))
 		}
 	}
 	var parts []string

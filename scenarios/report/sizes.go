@@ -15,7 +15,7 @@ func (r *Report) sizes() []*figure.Figure {
 			continue
 		}
 		f := &figure.Figure{
-			Name: named("sizes", i, t.Task), Title: short(t.Task) + ": how far past",
+			Name: named("sizes", i, t.Task), Title: r.called(t.Knob, t.Task) + ": how far past",
 			Caption: "Overshoots by size, in steps of the ring or number that went furthest past.",
 			X:       figure.Axis{Label: "past the target (steps)"}, Y: figure.Axis{Label: "dialings (%)", Zero: true},
 			Table: figure.Table{Header: []string{"past the target (steps)", "before (dialings)", "after (dialings)"}},
@@ -36,12 +36,12 @@ func (r *Report) sizes() []*figure.Figure {
 			}
 			f.Table.Rows = append(f.Table.Rows, row)
 		}
-		f.Alt = fmt.Sprintf("Of the %s dialings %s %% went past the target before, %s %% after the change.", short(t.Task), inPercent(t.Before.Overshoot.Share), inPercent(t.After.Overshoot.Share))
+		f.Alt = fmt.Sprintf("Of the %s dialings %s %% went past the target before, %s %% after the change.", r.called(t.Knob, t.Task), inPercent(t.Before.Overshoot.Share), inPercent(t.After.Overshoot.Share))
 		f.Marks = []figure.Mark{before, after}
 		if !t.Changed {
 			before.Name, before.Tone, f.Table.Header = "now", sameTone, []string{"past the target (steps)", "now (dialings)"}
 			f.Marks = []figure.Mark{before}
-			f.Alt = fmt.Sprintf("Of the %s dialings %s %% went past the target.", short(t.Task), inPercent(t.Before.Overshoot.Share))
+			f.Alt = fmt.Sprintf("Of the %s dialings %s %% went past the target.", r.called(t.Knob, t.Task), inPercent(t.Before.Overshoot.Share))
 		}
 		list = append(list, f)
 	}

@@ -14,7 +14,7 @@ const shown = 0.98
 func (r *Report) times() []*figure.Figure {
 	var list []*figure.Figure
 	for i, t := range r.Tasks {
-		name := short(t.Task)
+		name := r.called(t.Knob, t.Task)
 		f := &figure.Figure{
 			Name: named("times", i, t.Task), Title: name + ": done by when",
 			Caption: fmt.Sprintf("Share of %d dialings done by a time; the slowest 2 %% are left out.", t.Before.Trials),

@@ -256,7 +256,7 @@ func (t *Trials) interval() paired.Estimate {
 func (t *Trials) judge(name, than string) paired.Verdict {
 	b := t.beside
 	v := []paired.Verdict{{
-		A: name, B: than, Task: t.Use.Task.Name, Of: b.first.sums.moments().Mean,
+		A: name, B: than, Task: t.Use.Name(), Of: b.first.sums.moments().Mean,
 		Time: b.pairs().Difference(), Overshoot: paired.SharesOf(b.bothPast, b.past, b.firstPast, b.neitherPast),
 	}}
 	paired.Family(v)

@@ -154,7 +154,7 @@ func Judge(name string, t *Trials, than string, other *Trials, seed uint64) pair
 		return t.judge(name, than)
 	}
 	return paired.Judge(paired.Pair{
-		A: name, B: than, Task: t.Use.Task.Name, TimesA: t.Seconds, TimesB: other.Seconds, Limit: t.Limit,
+		A: name, B: than, Task: t.Use.Name(), TimesA: t.Seconds, TimesB: other.Seconds, Limit: t.Limit,
 		OvershotA: t.Overshot(), OvershotB: other.Overshot(),
 	}, Source(seed, t.Use.Task.Name))
 }

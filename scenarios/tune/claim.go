@@ -117,11 +117,15 @@ func Said(caps []CapReport) (list []string) {
 	said := map[string][]string{}
 	var costs []string
 	for _, c := range caps {
-		name, outcome := c.Task, c.Outcome
+		called, outcome := c.Task, c.Outcome
+		if slices.ContainsFunc(caps, func(o CapReport) bool { return o.Task == c.Task && o.Knob != c.Knob }) {
+			called = c.Knob + "/" + c.Task
+		}
+		name := called
 		if outcome != Within && c.Calmest != nil {
 			name += "*"
 			if tenths := math.Round(10 * c.Calmest.Slower); tenths > 0 {
-				if cost := fmt.Sprintf("%s %.1f s less at %.0f %%", c.Task, tenths/10, 100*c.Calmest.Past); !slices.Contains(costs, cost) {
+				if cost := fmt.Sprintf("%s %.1f s less at %.0f %%", called, tenths/10, 100*c.Calmest.Past); !slices.Contains(costs, cost) {
 					costs = append(costs, cost)
 				}
 			}

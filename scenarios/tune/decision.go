@@ -27,7 +27,7 @@ func (d *Decision) Page() *columns.Page {
 		p.Table([]string{"", "mean, s", "overshoot, %", "lost, %", "against the best, s"}, rows)
 		p.Text("")
 		for t, use := range d.Alternatives[d.Best].Sample {
-			row := []string{use.Use.Task.Name}
+			row := []string{use.Use.Name()}
 			for _, i := range d.order() {
 				one := d.Alternatives[i].Sample[t : t+1]
 				seconds, overshoot, _ := one.Means()

@@ -34,7 +34,7 @@ func (r *Result) Page() *columns.Page {
 	for _, k := range r.Knobs {
 		for i, b := range k.Before {
 			x, y := b.Summary(), k.After[i].Summary()
-			name := b.Use.Task.Name
+			name := b.Use.Name()
 			if k.Combination != "" {
 				name += ", " + k.Combination
 			}
@@ -109,7 +109,7 @@ func (r *Result) settings() (list []string) {
 			}
 			name := k.Knob.Name
 			if !k.OneProfile() {
-				name = k.Before[i].Use.Task.Name
+				name = k.Before[i].Use.Name()
 			}
 			what := fmt.Sprintf("%s in the %s, a click counts %s", accel.KindOf(p.Acceleration.Curve).Word, p.Home, p.Gains(&k.Knob.Inner.Rig))
 			if p.Acceleration.Plain() {

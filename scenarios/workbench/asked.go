@@ -98,7 +98,7 @@ func (i *Asked) operatorFlag(usage string) Flag {
 }
 
 func (i *Asked) taskFlag() Flag {
-	return Flag{Name: "task", Usage: "only this task: a built-in name, the beginning of several (hf-20m) or a file (repeatable)", Value: &i.tasks, Words: i.Tasks.Names}
+	return Flag{Name: "task", Usage: "only this task: a name, the beginning of several (hf-20m), a file, or on one knob alone (knob/task); repeatable", Value: &i.tasks, Words: i.Tasks.Names}
 }
 
 // TrialFlags are how many trials are done, with which seed, on how many workers.
@@ -189,9 +189,10 @@ func (i *Asked) loadPanel() (*scenarios.Panel, error) {
 	}
 	faults = append(faults, err)
 	tasks := i.named(i.tasks)
+	var only []scenarios.Pick
 	for _, name := range tasks {
-		_, err := i.Task(name)
-		faults = append(faults, err)
+		pick, err := i.pick(p, name)
+		only, faults = append(only, pick), append(faults, err)
 	}
 	if err := errors.Join(faults...); err != nil {
 		return nil, err
@@ -201,14 +202,6 @@ func (i *Asked) loadPanel() (*scenarios.Panel, error) {
 	}
 	if i.whole = p; tasks == nil {
 		return p, nil
-	}
-	var only []*scenarios.Task
-	for _, name := range tasks {
-		t, err := i.taskOn(p, name)
-		if err != nil {
-			return nil, err
-		}
-		only = append(only, t)
 	}
 	return p.Only(only...), nil
 }
@@ -255,14 +248,16 @@ func (i *Asked) named(tasks []string) (all []string) {
 	return all
 }
 
-// taskOn returns the task of a name: the panel's own where it has one, else a
-// built-in one or a file's.
-func (i *Asked) taskOn(p *scenarios.Panel, name string) (*scenarios.Task, error) {
-	t, err := i.Task(name)
-	if own := p.Task(name); own != nil {
-		return own, nil
+// pick returns what a name picks: the panel's own, if one was loaded, where it has that,
+// else a built-in task or a file's.
+func (i *Asked) pick(p *scenarios.Panel, name string) (scenarios.Pick, error) {
+	if p != nil {
+		if own, ok := p.Pick(name); ok {
+			return own, nil
+		}
 	}
-	return t, err
+	t, err := i.Task(name)
+	return scenarios.Pick{Task: t}, err
 }
 
 func putRig(p *scenarios.Panel, r *scenarios.Rig) {

@@ -123,14 +123,23 @@ func (i *Asked) overshoot(names []string) (*overshoot.Study, error) {
 			s.Tasks = panel.Served()
 		}
 	}
+	var picks []scenarios.Pick
 	for _, name := range i.named(names) {
-		t, err := i.taskOn(panel, name)
+		pick, err := i.pick(panel, name)
 		if err != nil {
 			faults = append(faults, err)
 			continue
 		}
-		asked[t.Name] = name
-		s.Tasks = append(s.Tasks, panel.Only(t).Served()[0])
+		asked[pick.Task.Name] = name
+		picks = append(picks, pick)
+	}
+	picked := panel.Only(picks...).Served()
+	for _, pick := range picks { // in the order in which they were asked for
+		for _, u := range picked {
+			if u.Task == pick.Task && (pick.Knob == "" || pick.Knob == u.Knob.Name) && !slices.Contains(s.Tasks, u) {
+				s.Tasks = append(s.Tasks, u)
+			}
+		}
 	}
 	var rest string
 	if i.panel != defaultPanel {
