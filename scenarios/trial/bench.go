@@ -36,6 +36,8 @@ type Bench struct {
 	limit  int64
 	gaveUp error // of the newest trial
 
+	RunOn bool // Result.RunOn is wanted, which few ask for and every trial would pay
+
 	// Trace is called for everything that the person does, dial by dial; Path,
 	// for everything that happens on a dial's path. Nil costs nothing.
 	Trace func(dial int, a hand.Act)

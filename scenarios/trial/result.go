@@ -2,7 +2,6 @@ package trial
 
 import (
 	"cmp"
-	"math"
 
 	"dialwright/encoder"
 	"dialwright/scenarios/hand"
@@ -28,7 +27,7 @@ type Result struct {
 	Pushes    int
 	Travel    int64 // ns until the end of the first stroke that could end at the target
 	Backlog   int   // most pulses that waited at once
-	RunOn     int64 // steps
+	RunOn     int64 // steps that came after the knob had stopped, where Bench.RunOn asks for them
 	Alarms    int   // passed, see scenarios.Passing
 	Account   encoder.Account
 }
@@ -52,46 +51,40 @@ func (b *Bench) add(r *Result, i int, d hand.Done, p *encoder.Path) {
 	r.Account.Add(p.Account())
 	b.gaveUp = cmp.Or(b.gaveUp, p.Err())
 	r.Backlog = max(r.Backlog, p.WorstBacklog())
-	r.knob(p, b.dials[i].Scale, int64(b.dials[i].setup.Rig.Display.Latency))
+	detents := p.Detents()
+	for k := 1; k < len(detents); k++ {
+		if detents[k].Dir != detents[k-1].Dir {
+			r.Reversals++
+		}
+	}
+	if b.RunOn {
+		r.RunOn = max(r.RunOn, runOn(p, b.dials[i].Scale, int64(b.dials[i].setup.Rig.Display.Latency)))
+	}
 }
 
 // stopped is the time without a detent after which the knob has stopped: no pace
 // of turning on is so slow.
 const stopped = 250e6
 
-// knob counts reversals and run-on: the task steps that came to the screen later
-// than the display's latency after the knob had stopped.
-func (r *Result) knob(p *encoder.Path, s encoder.Scale, latency int64) {
-	changes := p.Changes()
-	k := 0
-	detents := p.Detents()
-	for i := range detents {
-		at, next := detents[i].At, int64(math.MaxInt64)
-		if i+1 < len(detents) {
-			next = detents[i+1].At
-			if detents[i+1].Dir != detents[i].Dir {
-				r.Reversals++
-			}
+// runOn returns the most task steps that came to the screen later than the display's
+// latency after the knob had stopped.
+func runOn(p *encoder.Path, s encoder.Scale, latency int64) (most int64) {
+	detents, shown, next := p.Detents(), p.Shown(-1), 0 // next: the detent before which a change comes
+	ran := int64(0)
+	for _, c := range p.Changes() {
+		at := c.At - latency
+		for next < len(detents) && detents[next].At < at {
+			next, ran = next+1, 0
 		}
-		if next-at < stopped {
+		d := s.Distance(shown, c.Value)
+		shown = c.Value
+		if next == 0 || next < len(detents) && (detents[next].At == at || detents[next].At-detents[next-1].At < stopped) {
 			continue
 		}
-		for k < len(changes) && changes[k].At-latency <= at {
-			k++
-		}
-		ran := int64(0)
-		for ; k < len(changes) && changes[k].At-latency < next; k++ {
-			before := int64(0)
-			if k > 0 {
-				before = changes[k-1].Value
-			} else {
-				before = p.Shown(-1)
-			}
-			d := s.Distance(before, changes[k].Value)
-			ran += max(d, -d)
-		}
-		r.RunOn = max(r.RunOn, ran)
+		ran += max(d, -d)
+		most = max(most, ran)
 	}
+	return most
 }
 
 // measure follows the number on the screen through a dial. whole is the whole

@@ -156,7 +156,12 @@ func TestReversalsAreTurnsOfTheKnobAgainstTheOneBefore(t *testing.T) {
 func TestRunOnIsWhatComesAfterTheKnobHasStopped(t *testing.T) {
 	r := quickRig()
 	r.Firmware.Output, r.Firmware.Pulse, r.Firmware.Gap, r.Firmware.Queue = encoder.Buttons, 30*time.Millisecond, 30*time.Millisecond, 20
-	b := bench(t, Cell{Task: numberTask(0), Inner: r})
+	asked := func(c Cell) *Bench {
+		b := bench(t, c)
+		b.RunOn = true
+		return b
+	}
+	b := asked(Cell{Task: numberTask(0), Inner: r})
 	got := turned(b, 100, 110, turn{100, 10})
 	// Clicks at 100, 120 … 280 ms; presses at 100, 160, 220, and just after the last
 	// click and six times more.
@@ -164,13 +169,13 @@ func TestRunOnIsWhatComesAfterTheKnobHasStopped(t *testing.T) {
 		t.Errorf("%d steps of run-on and a backlog of %d, want 7 and 6", got.RunOn, got.Backlog)
 	}
 	r.Display.Latency = 300 * time.Millisecond // what is only seen later does not come later
-	if late := turned(bench(t, Cell{Task: numberTask(0), Inner: r}), 100, 110, turn{100, 10}); late.RunOn != got.RunOn {
+	if late := turned(asked(Cell{Task: numberTask(0), Inner: r}), 100, 110, turn{100, 10}); late.RunOn != got.RunOn {
 		t.Errorf("%d steps of run-on on a late screen, %d on a quick one", late.RunOn, got.RunOn)
 	}
 	if r := turned(b, 100, 110, turn{100, 10}, turn{3000, 4}); r.RunOn != got.RunOn { // the worst of both stops
 		t.Errorf("%d steps of run-on and fewer at a second stop, want %d", r.RunOn, got.RunOn)
 	}
-	if r := turned(bench(t, Cell{Task: numberTask(0)}), 100, 110, turn{100, 10}); r.RunOn > 1 {
+	if r := turned(asked(Cell{Task: numberTask(0)}), 100, 110, turn{100, 10}); r.RunOn > 1 {
 		t.Errorf("%d steps of run-on without a queue", r.RunOn)
 	}
 }
