@@ -182,7 +182,7 @@ func (t *turner) atAllRates(n, often int) [][]turned {
 	kept, spent := t.kept, t.spent
 	for s := range often {
 		for r := range lists {
-			lists[r] = append(lists[r], t.turn(n, t.noisy(t.rate(r), s, often), s, s%2*(2+s/2%4)))
+			lists[r] = append(lists[r], t.turn(n, t.noisy(t.rate[r], s, often), s, s%2*(2+s/2%4)))
 		}
 		if s > 0 || often == 1 {
 			continue

@@ -18,6 +18,7 @@ type motion struct {
 	most    int       // longest stroke that any hand can plan, detents
 	shares  [][]int32 // see tabulate
 	detent  [speedClasses][paces]int64
+	rate    [rates]int64 // the time of a detent at each rate of experience, ns
 
 	strokes []int // the strokes that are planned, in detents, rising
 	nearest []int // where in strokes the longest one not longer than n is
@@ -62,6 +63,10 @@ func newMotion(r *encoder.Rig, path *encoder.Path, people *People) *motion {
 			m.detent[c][p] = int64(math.Round(360e9 / float64(people.degPerS(c, p)*float64(m.perTurn))))
 		}
 	}
+	slow, fast := m.span()
+	for r := range m.rate {
+		m.rate[r] = int64(math.Round(slow * math.Pow(fast/slow, float64(r-1)/(paces-1))))
+	}
 	return m
 }
 
@@ -76,12 +81,6 @@ func (m *motion) reach(twist int64) int {
 func (m *motion) noisy(detent int64, s, of int) int64 {
 	z := classNormal((5*s+of/2)%of, of)
 	return int64(math.Round(float64(detent) * max(0.25, 1+z*float64(m.people.pace.mean)/draw.One)))
-}
-
-// rate returns the time of a detent at rate r, ns.
-func (m *motion) rate(r int) int64 {
-	slow, fast := m.span()
-	return int64(math.Round(slow * math.Pow(fast/slow, float64(r-1)/(paces-1))))
 }
 
 // span is the time of a detent at the slowest and at the fastest pace of the middle
