@@ -55,13 +55,13 @@ func (v *value) cellOf(beyond int64) int {
 
 // upTo is the integral of u from 0 to x.
 func (v *value) upTo(x int64) int64 {
-	beyond := max(0, abs(x)-v.zone)
+	beyond := max(0, signed(x, x)-v.zone)
 	c := &v.cells[v.cellOf(beyond)]
 	return signed(c.upTo(beyond+v.zone-c.at), x)
 }
 
-// signed is a number ≥ 0 with the sign of another: without a branch, which would be taken
-// at random.
+// signed is a number ≥ 0 with the sign of another, and of a number and itself the size:
+// without a branch, which would be taken at random.
 func signed(n, of int64) int64 {
 	minus := of >> 63
 	return (n ^ minus) - minus
@@ -111,9 +111,10 @@ func (v *value) after(o *outcome, d, wrong int64, watched bool, enough int64) (n
 		if low != edge {
 			at = v.upTo(d - low)
 		}
-		beyond := max(0, abs(d-high)-v.zone) // upTo, without a call
+		x := d - high // upTo, without a call
+		beyond := max(0, signed(x, x)-v.zone)
 		c := &v.cells[v.cellOf(beyond)]
-		end := signed(c.upTo(beyond+v.zone-c.at), d-high)
+		end := signed(c.upTo(beyond+v.zone-c.at), x)
 		if high > upTo {
 			over := min(high-upTo, high-low)
 			reached += over * share

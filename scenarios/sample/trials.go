@@ -18,6 +18,7 @@ package sample
 
 import (
 	"math"
+	"slices"
 
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
@@ -44,6 +45,13 @@ type Trials struct {
 // Of returns the trials of a seat, none so far.
 func Of(s *trial.Seat) *Trials {
 	return &Trials{Use: s.Served, Stays: s.Stays, Limit: s.Limit().Seconds()}
+}
+
+// Grow makes room for so many trials in all.
+func (t *Trials) Grow(trials int) {
+	more := max(0, trials-t.Len())
+	t.Seconds, t.Past = slices.Grow(t.Seconds, more), slices.Grow(t.Past, more)
+	t.Detents, t.Lost = slices.Grow(t.Detents, more), slices.Grow(t.Lost, more)
 }
 
 // Take adds a trial.

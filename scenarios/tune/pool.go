@@ -142,6 +142,7 @@ func (p *pool) measure(ctx context.Context, trials int, all ...*try) error {
 		if t.sample[i] == nil {
 			t.sample[i] = sample.Of(seat)
 		}
+		t.sample[i].Grow(trials)
 		did, err := trial.Batch(ctx, seat.Bench, p.block, t.sample[i].Len(), trials, p.Workers, t.sample[i].Take)
 		p.trials.Add(int64(did))
 		p.done.Add(int64(did))
