@@ -84,7 +84,7 @@ func BenchmarkPlan(b *testing.B) {
 	n := 0
 	for b.Loop() {
 		var to planned
-		p.choose(&to, n%speedClasses, n/speedClasses%len(g.people.gainErrors), int64(1+n%61)*sub, g.most, paces-1)
+		p.choose(&to, n%speedClasses, n/speedClasses%len(g.people.gainErrors), int64(1+n%61)*sub, len(g.strokes)-1, paces-1)
 		n++
 	}
 }

@@ -35,10 +35,7 @@ type stroke struct {
 // planned is what people do who differ only in how they mind to run past.
 type planned struct {
 	key uint64
-	by  [reluctanceClasses]struct {
-		n    uint16
-		pace uint8
-	}
+	by  [reluctanceClasses]struct{ i, pace uint8 } // as in plan
 }
 
 // How many plans are kept, from a first meeting to a long study; a newer one takes
@@ -101,13 +98,14 @@ func (p *plans) stretch(t int64, n int) int64 {
 // best returns the stroke of at most so many detents, not faster than a pace, with
 // the least expected time for a target that lies so far away, in 1/fine task steps.
 func (p *plans) best(w *Person, missing int64, most, fastest int) stroke {
-	x := p.rounded(missing)
+	x, g := p.rounded(missing), p.grip
 	// Who could reach further and would not, reaches far enough.
-	found := p.remember(w, x, p.grip.most, fastest).by[w.Reluctance]
-	if int(found.n) > most {
-		found = p.remember(w, x, most, fastest).by[w.Reluctance]
+	found := p.remember(w, x, len(g.strokes)-1, fastest).by[w.Reluctance]
+	if g.strokes[found.i] > most {
+		found = p.remember(w, x, g.nearest[most], fastest).by[w.Reluctance]
 	}
-	return stroke{int(found.n), int(found.pace), p.travel(w.Speed, w.Error, int(found.pace), int(found.n))}
+	n, pace := g.strokes[found.i], int(found.pace)
+	return stroke{n, pace, p.travel(w.Speed, w.Error, pace, n)}
 }
 
 // rounded returns a distance in the steps of a plan, as exactly as plans differ: what
@@ -121,12 +119,14 @@ func (p *plans) rounded(missing int64) int64 {
 	return max(1, (x+grain/2)/grain*grain)
 }
 
-func (p *plans) remember(w *Person, x int64, most, fastest int) *planned {
+// remember returns the best strokes of people like a person, of those up to the last one,
+// not faster than a pace.
+func (p *plans) remember(w *Person, x int64, last, fastest int) *planned {
 	wrong := w.Error
 	if !p.grip.faster {
 		wrong = 0 // there is nothing to be wrong about
 	}
-	key := uint64(x)<<24 | uint64(most)<<11 | uint64(fastest)<<8 | uint64(w.Speed)<<4 | uint64(wrong)
+	key := uint64(x)<<24 | uint64(last)<<11 | uint64(fastest)<<8 | uint64(w.Speed)<<4 | uint64(wrong)
 	slot := place(*p.remembered.Load(), key)
 	found := slot.Load()
 	if found != nil && found.key == key {
@@ -136,7 +136,7 @@ func (p *plans) remember(w *Person, x int64, most, fastest int) *planned {
 		slot = p.makeRoom(key)
 	}
 	found = &planned{key: key}
-	p.choose(found, w.Speed, wrong, x*sub, most, fastest)
+	p.choose(found, w.Speed, wrong, x*sub, last, fastest)
 	slot.Store(found)
 	return found
 }
@@ -165,7 +165,7 @@ func (p *plans) makeRoom(key uint64) *atomic.Pointer[planned] {
 }
 
 // choose finds the best strokes of a class of people for every reluctance.
-func (p *plans) choose(to *planned, speed, wrong int, x int64, most, fastest int) {
+func (p *plans) choose(to *planned, speed, wrong int, x int64, last, fastest int) {
 	const enormous = 1 << 62
 	enough := int64(enormous) // what no class would take any more
 	var costs, minds [reluctanceClasses]int64
@@ -173,7 +173,7 @@ func (p *plans) choose(to *planned, speed, wrong int, x int64, most, fastest int
 		costs[k], minds[k] = enormous, p.grip.people.reluctance[k]/1000
 	}
 	for pace := fastest; pace >= 0; pace-- {
-		p.worthwhile(p.grip.outcomes[speed][pace], p.grip.nearest[most], x, 1, func(i int) {
+		p.worthwhile(p.grip.outcomes[speed][pace], last, x, 1, func(i int) {
 			cost, past := p.cost(speed, wrong, x, plan{pace, i}, enough)
 			if cost >= enough {
 				return
@@ -182,7 +182,7 @@ func (p *plans) choose(to *planned, speed, wrong int, x int64, most, fastest int
 			for k, mind := range minds {
 				if c := cost + past>>10*mind>>20; c < costs[k] {
 					costs[k] = c
-					to.by[k].n, to.by[k].pace = uint16(p.grip.strokes[i]), uint8(pace)
+					to.by[k].i, to.by[k].pace = uint8(i), uint8(pace)
 				}
 				enough = max(enough, costs[k])
 			}

@@ -3,6 +3,7 @@ package hand
 import (
 	"math"
 	"reflect"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -228,5 +229,41 @@ func TestAPathThatShowsNothingIsRefused(t *testing.T) {
 	s.Rig.Firmware.Scan, s.Rig.Firmware.Debounce = 100*time.Millisecond, 1000 // believes nothing that lasts less than 100 s
 	if _, err := NewGrip(s, people(t, scenarios.Practised())); err == nil {
 		t.Error("a knob that never changes the number was taken")
+	}
+}
+
+// What is remembered of one distance and reach is never taken for that of another, nor
+// cut short, on the finest knobs that there may be.
+func TestAPlanIsItsOwnOnTheFinestKnobs(t *testing.T) {
+	p := people(t, scenarios.Practised())
+	for _, k := range []encoder.Knob{{Cycles: 10_000}, {Cycles: 10_000, Detents: 10_000}} {
+		s := onIdeal(nil)
+		s.Rig.Knob = k
+		g := gripOf(t, s, p)
+		if n := len(g.strokes); n > math.MaxUint8 {
+			t.Fatalf("%d strokes are too many to be told apart", n)
+		}
+		plans := g.plansFor(0, 1)
+		w := p.Draw(draw.NewTrial(1, "", 3))
+		type question struct {
+			steps int64
+			most  int
+		}
+		fresh := map[question]stroke{}
+		for steps := int64(1); steps < 20_000; steps += steps/20 + 1 {
+			for _, most := range []int{808, 8192 + 808, 2*8192 + 808} {
+				most = min(most, g.most)
+				few := make([]atomic.Pointer[planned], fewPlans)
+				plans.remembered.Store(&few)
+				fresh[question{steps, most}] = plans.best(&w, steps*fine, most, paces-1)
+			}
+		}
+		for range 2 {
+			for q, want := range fresh {
+				if got := plans.best(&w, q.steps*fine, q.most, paces-1); got != want || got.n > q.most {
+					t.Fatalf("knob %+v, %d steps, at most %d detents: %+v, by itself %+v", k, q.steps, q.most, got, want)
+				}
+			}
+		}
 	}
 }
