@@ -13,6 +13,7 @@ import (
 	"dialwright/scenarios"
 	"dialwright/scenarios/paired"
 	"dialwright/scenarios/sample"
+	"dialwright/scenarios/trial"
 )
 
 // unnoticedShare is the share of time that nobody would notice.
@@ -430,50 +431,62 @@ func (s *search) robust(ctx context.Context, r *Result, boards []*board, chosen 
 		return func(x *encoder.Rig) { x.Program.Frames = encoder.PerSecond(float64(x.Program.Frames) * by) }
 	}
 	people := scenarios.Operators()
-variants:
-	for _, v := range []struct {
-		name     string
-		operator *scenarios.Operator
-		change   func(*encoder.Rig)
-	}{
+	others := []other{
 		{people[0].Name, &people[0], nil},
 		{people[2].Name, &people[2], nil},
 		{"30 % fewer frames", s.Operator, frames(0.7)},
 		{"30 % more frames", s.Operator, frames(1.3)},
 		{"twice the display lag", s.Operator, func(x *encoder.Rig) { x.Display.Latency *= 2 }},
-	} {
-		var before, after sample.Panel
-		for n, b := range boards {
-			with := *b
-			with.uses, with.seats = slices.Clone(b.uses), nil
-			for i, u := range with.uses {
-				knob := *u.Knob
-				for _, ring := range []**scenarios.Rig{&knob.Inner, &knob.Outer} {
-					if *ring != nil && v.change != nil {
-						rig := **ring
-						v.change(&rig.Rig)
-						*ring = &rig
-					}
-				}
-				u.Knob = &knob
-				with.uses[i].spots = []spot{{u.Served, v.operator}}
-			}
-			p := s.pool(&with, "variants")
-			if err := p.measurePoints(ctx, s.Trials, b.now.all(), b.now, chosen[n]); err != nil {
-				return err
-			}
-			if err := errors.Join(p.gaveUp(b.now), p.gaveUp(chosen[n])); err != nil {
-				r.Robust = append(r.Robust, Variant{Name: v.name, Cannot: err})
-				r.OnlyHere = r.OnlyHere || r.Gain.Mean.High < 0
-				continue variants
-			}
-			before, after = append(before, p.samples(b.now, s.Trials)...), append(after, p.samples(chosen[n], s.Trials)...)
+	}
+	variants, failed := make([]Variant, len(others)), make([]error, len(others))
+	err := trial.Each(ctx, max(1, s.Workers), len(others), func(i int) {
+		variants[i], failed[i] = s.variant(ctx, others[i], boards, chosen)
+	})
+	for i, v := range variants {
+		if failed[i] != nil || v.Name == "" { // interrupted
+			continue
 		}
-		gain := less(after, before, 1, s.Seed)
-		r.Robust = append(r.Robust, Variant{v.name, nil, before.Score(), after.Score(), gain})
-		if r.Gain.Mean.High < 0 && gain.Mean.High >= 0 {
+		r.Robust = append(r.Robust, v)
+		if r.Gain.Mean.High < 0 && (v.Cannot != nil || v.Gain.Mean.High >= 0) {
 			r.OnlyHere = true
 		}
 	}
-	return nil
+	return cmp.Or(err, cmp.Or(failed...))
+}
+
+// other is other people, or what nobody sets otherwise.
+type other struct {
+	name     string
+	operator *scenarios.Operator
+	change   func(*encoder.Rig) // nil: nothing
+}
+
+// variant lets the recommendation be used otherwise.
+func (s *search) variant(ctx context.Context, v other, boards []*board, chosen []point) (Variant, error) {
+	var before, after sample.Panel
+	for n, b := range boards {
+		with := *b
+		with.uses, with.seats = slices.Clone(b.uses), nil
+		for i, u := range with.uses {
+			knob := *u.Knob
+			for _, ring := range []**scenarios.Rig{&knob.Inner, &knob.Outer} {
+				if *ring != nil && v.change != nil {
+					rig := **ring
+					v.change(&rig.Rig)
+					*ring = &rig
+				}
+			}
+			u.Knob = &knob
+			with.uses[i].spots = []spot{{u.Served, v.operator}}
+		}
+		p := s.pool(&with, "variants")
+		if err := p.measurePoints(ctx, s.Trials, b.now.all(), b.now, chosen[n]); err != nil {
+			return Variant{}, err
+		}
+		if err := errors.Join(p.gaveUp(b.now), p.gaveUp(chosen[n])); err != nil {
+			return Variant{Name: v.name, Cannot: err}, nil
+		}
+		before, after = append(before, p.samples(b.now, s.Trials)...), append(after, p.samples(chosen[n], s.Trials)...)
+	}
+	return Variant{v.name, nil, before.Score(), after.Score(), less(after, before, 1, s.Seed)}, nil
 }

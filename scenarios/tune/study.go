@@ -88,7 +88,8 @@ type Study struct {
 	// quarter of a second.
 	Patience time.Duration
 
-	// Progress may be nil; best says what is searched, "" where nothing new is.
+	// Progress may be nil, and may be called by several goroutines at once; best says what
+	// is searched, "" where nothing new is.
 	Progress func(done, all int, best string)
 }
 
