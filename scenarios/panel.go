@@ -139,8 +139,9 @@ func (p *Panel) Pick(name string) (Pick, bool) {
 
 // Only returns the panel with these tasks and no others. Those left out stay behind
 // their knob's selector, so that a dialing is the same as beside them; a task takes
-// the place of the panel's of the same name. One that the panel does not have is a
-// guest on its first knob, once an hour, and is dialed the same whoever else is.
+// the place of the panel's of the same name; of several of one name the first is taken.
+// One that the panel does not have is a guest on its first knob, once an hour, and is
+// dialed the same whoever else is.
 func (p *Panel) Only(picks ...Pick) *Panel {
 	only := *p
 	only.Knobs = nil
@@ -148,21 +149,24 @@ func (p *Panel) Only(picks ...Pick) *Panel {
 	for _, k := range p.Knobs {
 		var uses []Use
 		for _, u := range k.Tasks {
-			i := slices.IndexFunc(picks, func(x Pick) bool {
-				return x.Task.Name == u.Task.Name && (x.Knob == "" || x.Knob == k.Name)
-			})
-			if i < 0 {
+			var task *Task
+			for i, x := range picks {
+				if x.Task.Name == u.Task.Name && (x.Knob == "" || x.Knob == k.Name) {
+					task, taken[i] = cmp.Or(task, x.Task), true
+				}
+			}
+			if task == nil {
 				k.Omitted += u.PerHour
 				continue
 			}
-			u.Task, taken[i] = picks[i].Task, true
+			u.Task = task
 			uses = append(uses, u)
 		}
 		k.Tasks = uses
 		only.Knobs = append(only.Knobs, k)
 	}
 	for i, x := range picks {
-		if !taken[i] {
+		if !taken[i] && !slices.ContainsFunc(picks[:i], func(o Pick) bool { return o.Task.Name == x.Task.Name }) {
 			only.Knobs[0].Tasks = append(only.Knobs[0].Tasks, Use{Task: x.Task, PerHour: 1, Guest: true})
 		}
 	}

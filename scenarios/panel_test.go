@@ -41,6 +41,7 @@ func TestATaskIsDialedTheSameAmongAnyOthers(t *testing.T) {
 	}{
 		{"one", desk, 0.2, 3},
 		{"one", desk.Only(own("one")), 0.2, 1},
+		{"one", desk.Only(own("one"), own("one"), guest, guest), 0.2, 2}, // asked for twice
 		{"one", desk.Only(own("one"), guest, other), 0.2, 3},
 		{"two", desk.Only(own("two"), own("three")), 0.8, 2},
 		{"three", desk.Only(own("three"), guest), 0, 2},
