@@ -3,6 +3,7 @@ package trial
 import (
 	"context"
 	"sync"
+	"sync/atomic"
 )
 
 // blockSize is how many trials a worker does at a time. Blocks are handed on in
@@ -33,7 +34,7 @@ func Batch(ctx context.Context, b *Bench, seed uint64, first, last, workers int,
 		err     error // why there are no more
 	}
 	var (
-		next  = make(chan int)
+		next  atomic.Int64
 		ready = make(chan block, workers)
 		spare = make(chan []Result, 4*workers)
 		wait  sync.WaitGroup
@@ -41,16 +42,6 @@ func Batch(ctx context.Context, b *Bench, seed uint64, first, last, workers int,
 	)
 	more, stop := context.WithCancel(ctx)
 	defer stop()
-	go func() {
-		defer close(next)
-		for i := range blocks {
-			select {
-			case next <- i:
-			case <-more.Done():
-				return
-			}
-		}
-	}()
 	for range 4 * workers {
 		spare <- make([]Result, 0, blockSize)
 	}
@@ -68,8 +59,8 @@ func Batch(ctx context.Context, b *Bench, seed uint64, first, last, workers int,
 				}
 			}()
 			for results := range spare {
-				i, open := <-next
-				if !open {
+				i := int(next.Add(1)) - 1
+				if i >= blocks || more.Err() != nil {
 					return
 				}
 				begun := block{number: i, results: results[:0]}
