@@ -53,7 +53,7 @@ func TestNewWritesNothingThatCheckRefuses(t *testing.T) {
 	t.Chdir(t.TempDir())
 	kinds := []string{"rig", "panel", "profile", "task"}
 	rapid.Check(t, func(t *rapid.T) {
-		name := rapid.OneOf(rapid.String(), rapid.StringN(190, 210, -1), rapid.SampledFrom([]string{"\x00", "a\x1bb", "\xff", "null", "~", "", " ", "1", "# a", "a: b", "'", `"`})).Draw(t, "name")
+		name := rapid.OneOf(rapid.String(), rapid.StringN(190, 210, -1), rapid.SampledFrom([]string{"\x00", "a\x1bb", "\xff", "null", "~", "", " ", "1", "# a", "a: b", "'", `"`, "?\u00a0", "-\u3000"})).Draw(t, "name")
 		x := file.Template{Kind: rapid.SampledFrom(kinds).Draw(t, "kind"), Name: name}
 		text, err := file.New(x)
 		if err != nil {

@@ -51,7 +51,7 @@ func quoted(name string) string {
 	if err != nil || strings.Count(string(text), "\n") != 1 {
 		return fmt.Sprintf("%q", name)
 	}
-	return strings.TrimSpace(string(text))
+	return strings.TrimSuffix(string(text), "\n") // a name may end in a space of another kind
 }
 
 func newRig(t Template) ([]byte, error) {
