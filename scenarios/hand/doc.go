@@ -26,9 +26,9 @@
 //	            counted as so much time as he minds it (plan.go)
 //	look        the number as it was τp ago, plus what own clicks should still bring
 //	stroke      minimum-jerk movement of T0 + n/pace; far out the next look is timed
-//	            so that the next stroke starts as the fingers are back
+//	            so that the next stroke starts as the fingers are back (turn.go, motion.go)
 //	wait        until all own clicks should show and the number stands
-//	confirm     the number is right and does not change while that is made sure of
+//	confirm     the number is right and does not change while that is made sure of (dial.go)
 //
 // So there is no special zone around the target, and no rule that near differs from
 // far: people turn one click where that is quickest, slow down where a curve makes
