@@ -1,6 +1,7 @@
 package workbench
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"runtime"
@@ -257,7 +258,26 @@ func (i *Asked) pick(p *scenarios.Panel, name string) (scenarios.Pick, error) {
 		}
 	}
 	t, err := i.Task(name)
+	if err != nil && p != nil {
+		err = cmp.Or(notOn(p, name), err)
+	}
 	return scenarios.Pick{Task: t}, err
+}
+
+// notOn says of a knob that somebody wrote before a task what it serves instead; nil where
+// there is no such knob.
+func notOn(p *scenarios.Panel, name string) error {
+	knob, task, _ := strings.Cut(name, "/")
+	var serves []string
+	for _, u := range p.Served() {
+		if u.Knob.Name == knob {
+			serves = append(serves, scenarios.Shown(u.Knob.Name+"/"+u.Task.Name))
+		}
+	}
+	if task == "" || serves == nil {
+		return nil
+	}
+	return fmt.Errorf("knob %s does not serve %s; %s would do", scenarios.Shown(knob), scenarios.Shown(task), strings.Join(serves, ", "))
 }
 
 func putRig(p *scenarios.Panel, r *scenarios.Rig) {
