@@ -118,7 +118,7 @@ func (d *desk) to(place string) {
 func (d *desk) open(place string) {
 	d.Helper()
 	d.to(place)
-	d.until(`document.documentElement.dataset.ready === "yes"`)
+	d.until(`document.documentElement?.dataset.ready === "yes"`) // a new document has no root for a moment
 }
 
 // visit opens a link, again where the tab was still busy with the page before.
